@@ -1,0 +1,1 @@
+//! Chat in, chat out: the shell around the scheduler.

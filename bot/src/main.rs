@@ -1,0 +1,3 @@
+//! The `pinset` program.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! Whole weeks through the local server, and checks against published values.
