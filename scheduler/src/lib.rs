@@ -6,4 +6,6 @@
 pub mod clock;
 pub mod id;
 pub mod money;
+pub mod people;
 pub mod quantity;
+pub mod store;
