@@ -4,8 +4,10 @@
 //! will be ready, `orders` for what is asked, `allotment` for who gets what, `surplus` for what is left.
 
 pub mod clock;
+pub mod delivery;
 pub mod id;
 pub mod money;
 pub mod people;
 pub mod quantity;
 pub mod store;
+pub mod timetable;

@@ -7,7 +7,7 @@ use crate::id::Id;
 
 /// One thing to do at one time.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Occurrence {
+pub struct Planned {
     /// Unique for good: the job with its due instant, or with its subject.
     pub key: String,
     pub job: String,
@@ -27,7 +27,7 @@ pub enum Outcome {
 }
 
 /// Plans an occurrence; a key that is already there is left as it is.
-pub async fn plan(tx: &mut Tx, occurrence: &Occurrence) -> Result<()> {
+pub async fn plan(tx: &mut Tx, occurrence: &Planned) -> Result<()> {
     let query = sqlx::query(
         "INSERT INTO occurrence (key, job, subject, due_at, useful_until) VALUES ($1, $2, $3, $4, $5)
          ON CONFLICT (key) DO NOTHING",
@@ -38,14 +38,14 @@ pub async fn plan(tx: &mut Tx, occurrence: &Occurrence) -> Result<()> {
 }
 
 /// The occurrence that has been due the longest, if any is due.
-pub async fn first_due(tx: &mut Tx, now: UtcSeconds) -> Result<Option<Occurrence>> {
+pub async fn first_due(tx: &mut Tx, now: UtcSeconds) -> Result<Option<Planned>> {
     let query = sqlx::query(
         "SELECT key, job, subject, due_at, useful_until FROM occurrence
          WHERE outcome IS NULL AND due_at <= $1 ORDER BY due_at, key LIMIT 1",
     );
     let row = tx.optional(query.bind(now.get())).await?;
     row.map(|row| {
-        Ok(Occurrence {
+        Ok(Planned {
             key: row.text("key")?,
             job: row.text("job")?,
             subject: row.id_opt("subject")?,
