@@ -7,5 +7,6 @@ pub mod clock;
 pub mod delivery;
 pub mod id;
 pub mod money;
+pub mod orders;
 pub mod quantity;
 pub mod timetable;
