@@ -9,4 +9,5 @@ pub mod id;
 pub mod money;
 pub mod orders;
 pub mod quantity;
+pub mod surplus;
 pub mod timetable;
