@@ -1,30 +1,27 @@
 -- What is asked, what is promised, what went out.
 
--- A standing order: one crop of one buyer, by an RFC 5545 recurrence rule.
+-- A standing order: one crop of one buyer, by an RFC 5545 recurrence.
 CREATE TABLE standing (
     id BIGINT NOT NULL PRIMARY KEY,
     buyer_id BIGINT NOT NULL REFERENCES buyer (id),
     crop TEXT NOT NULL,
     grams BIGINT NOT NULL CONSTRAINT standing_has_weight CHECK (grams > 0),
-    rule TEXT NOT NULL,
-    starts_on TEXT NOT NULL,
-    -- Last day, inclusive; empty runs on.
-    ends_on TEXT,
-    -- No deliveries from … up to and including …; both empty when not paused.
+    -- DTSTART, RRULE and EXDATE lines; a skipped date is an EXDATE, an end is the rule's UNTIL.
+    recurrence TEXT NOT NULL,
+    -- A rest: nothing from … until the day before …; both empty when not paused.
     paused_from TEXT,
-    paused_until TEXT,
+    resumes_on TEXT,
     made_at BIGINT NOT NULL,
     made_by BIGINT REFERENCES person (id),
     ended_at BIGINT
 );
 CREATE INDEX standing_of_buyer ON standing (buyer_id);
 
--- One date of a standing order that differs: another weight, or 0 to skip it.
+-- One date of a standing order with another weight.
 CREATE TABLE standing_change (
     standing_id BIGINT NOT NULL REFERENCES standing (id),
     day TEXT NOT NULL,
-    grams BIGINT NOT NULL CONSTRAINT standing_change_not_negative CHECK (grams >= 0),
-    made_at BIGINT NOT NULL,
+    grams BIGINT NOT NULL CONSTRAINT standing_change_has_weight CHECK (grams > 0),
     PRIMARY KEY (standing_id, day)
 );
 

@@ -7,6 +7,7 @@ pub mod clock;
 pub mod delivery;
 pub mod id;
 pub mod money;
+pub mod orders;
 pub mod people;
 pub mod quantity;
 pub mod store;

@@ -5,9 +5,13 @@
 //! [`Store::begin`], which takes the farm's one write lock first, so that writers queue and no reading is stale at commit.
 
 pub mod buttons;
+pub mod cold_room;
+pub mod deliveries;
 pub mod error;
+pub mod growing;
 pub mod inbox;
 pub mod occurrences;
+pub mod orders;
 pub mod outbox;
 pub mod people;
 mod row;

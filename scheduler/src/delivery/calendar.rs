@@ -1,5 +1,5 @@
-//! Delivery days. Rule: a date is a delivery day when its weekday is one and no exception says otherwise; its cut-off is
-//! the last firing of the cut-off expression strictly before the van leaves.
+//! Delivery days. Rule: a date is a delivery day when its weekday is one and no exception says otherwise; its cut-off
+//! is the last firing of the cut-off expression strictly before the van leaves.
 
 use crate::clock::{LocalDate, UtcSeconds, instant_at};
 use crate::timetable::Expression;

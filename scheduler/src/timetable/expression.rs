@@ -75,8 +75,8 @@ impl Expression {
 
     /// The last instant it fires before `before`; `None` when there is none since 1970.
     pub fn last_before(&self, before: UtcSeconds, zone: Tz) -> Option<UtcSeconds> {
-        // In the second pass of a repeated hour, readings ahead of the clock already fired in the first pass. A whole day
-        // ahead covers every repeat on record (islands that changed sides of the date line).
+        // In the second pass of a repeated hour, readings ahead of the clock already fired in the first pass. A whole
+        // day ahead covers every repeat on record (islands that changed sides of the date line).
         let ahead = before.local(zone) + Duration::days(1) + Duration::seconds(1);
         let readings = self.schedule.after(&Utc.from_utc_datetime(&ahead)).rev();
         readings.map(|reading| instant_of(reading.naive_utc(), zone)).find(|fire| *fire < before)

@@ -1,5 +1,5 @@
-//! One falling-due of one job. Rule: it is known by its key, `job@due instant`, so it can be recorded and done only once;
-//! found late, it is done while still useful and otherwise recorded as missed.
+//! One falling-due of one job. Rule: it is known by its key, `job@due instant`, so it can be recorded and done only
+//! once; found late, it is done while still useful and otherwise recorded as missed.
 
 use super::Expression;
 use crate::clock::UtcSeconds;
@@ -25,7 +25,7 @@ pub struct Occurrence {
 }
 
 impl Occurrence {
-    /// Unique for good: the job's name and the due instant in UTC, so a change of the farm's zone cannot make two alike.
+    /// Unique for good: the job's name and the due instant in UTC, so a change of zone cannot make two alike.
     pub fn key(&self) -> String {
         format!("{}@{}", self.job, self.due_at)
     }
