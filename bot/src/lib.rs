@@ -15,3 +15,5 @@ pub mod outgoing;
 pub mod telegram;
 
 pub mod wording;
+
+pub mod rehearsal;
