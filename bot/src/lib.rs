@@ -12,6 +12,7 @@ pub mod house;
 pub mod incoming;
 pub mod intent;
 pub mod outgoing;
+pub mod stage;
 pub mod telegram;
 
 pub mod wording;
