@@ -1,7 +1,9 @@
 //! What happens when a person says something: one module a task. Each takes a typed intent and the desk of one
 //! transaction, and leaves state and messages there; nobody here calls the messaging service.
 
+pub mod asked;
 pub mod desk;
+pub mod expected;
 pub mod giving;
 pub mod growing;
 pub mod joining;

@@ -1,6 +1,7 @@
 //! What stays the same while the program runs: the configuration, the words and the farm's days.
 
 use crate::config::Config;
+use crate::crops::Crops;
 use crate::wording::{Language, Wording};
 use chrono_tz::Tz;
 use scheduler::delivery::calendar::Calendar;
@@ -10,13 +11,14 @@ pub struct House {
     pub config: Config,
     pub wording: Wording,
     pub calendar: Calendar,
+    pub crops: Crops,
 }
 
 impl House {
     /// Puts a checked configuration and the words together.
     pub fn new(config: Config, wording: Wording) -> House {
         let calendar = config.calendar();
-        House { config, wording, calendar }
+        House { config, wording, calendar, crops: Crops::built_in() }
     }
 
     /// The farm's zone.

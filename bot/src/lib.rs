@@ -7,6 +7,7 @@
 pub mod cli;
 pub mod config;
 pub mod conversation;
+pub mod crops;
 pub mod engine;
 pub mod house;
 pub mod incoming;

@@ -34,3 +34,4 @@ not-understood = I did not understand that. Send /help to see what you can write
 timetable-missed = I was not running { $at }, so this was not done: { $job }. Please look after it yourselves.
 trouble-unreachable = { $name } cannot be reached here any more: the chat is blocked or gone. Please call.
 trouble-refused = A message to { $name } could not be delivered. Please call.
+amount-of = { $weight } { $crop }

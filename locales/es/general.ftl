@@ -34,3 +34,4 @@ not-understood = No entendí. Envía /help para ver qué puedes escribir.
 timetable-missed = No estaba en marcha { $at } y esto no se hizo: { $job }. Por favor, encárguense ustedes.
 trouble-unreachable = Ya no se puede escribir a { $name }: el chat está bloqueado o no existe. Por favor, llamen.
 trouble-refused = No se pudo entregar un mensaje a { $name }. Por favor, llamen.
+amount-of = { $weight } de { $crop }
