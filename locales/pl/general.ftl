@@ -21,7 +21,7 @@ day-tomorrow = jutro
 stranger = Dzień dobry! To czat zamówień gospodarstwa { $farm }. Aby dołączyć, poproś gospodarstwo o link z zaproszeniem.
 unknown-command = Nie znam tego polecenia. Wyślij /help, aby zobaczyć, co potrafię.
 not-for-your-role = To zadanie nie należy do Twojej roli. Jeśli powinno, zapytaj w gospodarstwie.
-button-is-stale = Ten przycisk jest już nieaktualny. Użyj mojej najnowszej wiadomości.
+stale-button = Ten przycisk jest już nieaktualny. Użyj mojej najnowszej wiadomości.
 went-wrong = Coś poszło nie tak po naszej stronie i nic nie zostało zmienione. Spróbuj ponownie za minutę.
 
 button-yes = Tak
