@@ -78,13 +78,13 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         None => desk.voice_of_account(&incoming.account),
     };
     let (Some(person), Some(button)) = (person, button) else {
-        return desk.toast(callback_id, &voice.plain("button-is-stale", &Args::new())).await;
+        return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
     };
     if button.is_void {
-        return desk.toast(callback_id, &voice.plain("button-is-stale", &Args::new())).await;
+        return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
     }
     let Ok(intent) = serde_json::from_str::<Intent>(&button.intent) else {
-        return desk.toast(callback_id, &voice.plain("button-is-stale", &Args::new())).await;
+        return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
     };
     desk.toast(callback_id, "").await?;
     desk.press(incoming.chat_id, button.card);

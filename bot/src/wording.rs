@@ -10,6 +10,8 @@
 
 mod args;
 mod catalogue;
+#[cfg(test)]
+mod check;
 mod dates;
 mod escape;
 mod languages;

@@ -21,13 +21,11 @@ day-tomorrow = tomorrow
 stranger = Hello! This is the ordering chat of { $farm }. To join, ask the farm for an invitation link.
 unknown-command = I don't know that command. Send /help to see what I can do.
 not-for-your-role = That is not yours to do here. If it should be, please ask the farm.
-button-is-stale = That button is out of date. Please use my newest message.
+stale-button = That button is out of date. Please use my newest message.
 went-wrong = Something went wrong on our side, and nothing was changed. Please try again in a minute.
 
 button-yes = Yes
 button-no = No
-button-back = Back
-button-undo = Undo
 button-settings = Language and units
 button-help = Help
 not-understood = I did not understand that. Send /help to see what you can write.

@@ -21,13 +21,11 @@ day-tomorrow = mañana
 stranger = ¡Hola! Este es el chat de pedidos de { $farm }. Para entrar, pide a la granja un enlace de invitación.
 unknown-command = No conozco ese comando. Envía /help para ver qué puedo hacer.
 not-for-your-role = Eso no te toca a ti aquí. Si debería, pregúntale a la granja.
-button-is-stale = Ese botón ya no sirve. Usa mi mensaje más reciente.
+stale-button = Ese botón ya no sirve. Usa mi mensaje más reciente.
 went-wrong = Algo falló de nuestro lado y no se cambió nada. Inténtalo de nuevo en un minuto.
 
 button-yes = Sí
 button-no = No
-button-back = Atrás
-button-undo = Deshacer
 button-settings = Idioma y unidades
 button-help = Ayuda
 not-understood = No entendí. Envía /help para ver qué puedes escribir.

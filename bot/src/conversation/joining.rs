@@ -311,7 +311,7 @@ async fn everybody(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
 
 async fn invite_buyer(desk: &mut Desk<'_>, person: &Person, buyer_id: Id) -> store::Result<()> {
     let Some(buyer) = people::buyer_by_id(&mut desk.tx, buyer_id).await? else {
-        let letter = Letter::new(desk.voice(person).say("button-is-stale", &Args::new()));
+        let letter = Letter::new(desk.voice(person).say("stale-button", &Args::new()));
         return desk.answer(person, letter).await;
     };
     let place = Place { role: Role::Buyer, buyer_id: Some(buyer_id), partner_id: None };
@@ -336,7 +336,7 @@ async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> st
     let voice = desk.voice(person);
     let now = desk.now;
     let Some(other) = people::by_id(&mut desk.tx, who).await? else {
-        return desk.answer(person, Letter::new(voice.say("button-is-stale", &Args::new()))).await;
+        return desk.answer(person, Letter::new(voice.say("stale-button", &Args::new()))).await;
     };
     let args = Args::new().text("name", other.name.clone());
     if other.id == person.id {

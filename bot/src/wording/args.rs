@@ -45,7 +45,7 @@ impl Args {
         self.with(name, Argument::Said(html.into()))
     }
 
-    /// A message without arguments, in the reader's language, such as `crop-shiitake`.
+    /// A message without arguments, in the reader's language, such as `day-today`.
     pub fn word(self, name: &'static str, key: &'static str) -> Args {
         self.with(name, Argument::Word(key))
     }
