@@ -5,6 +5,7 @@
 
 pub mod clock;
 pub mod delivery;
+pub mod growing;
 pub mod id;
 pub mod money;
 pub mod orders;

@@ -70,7 +70,7 @@ pub fn count(lots: &[Lot], bound: &[Bound], today: LocalDate) -> Stock {
     counts.sort_by(|a, b| (&a.crop, a.keeps_until, a.lot).cmp(&(&b.crop, b.keeps_until, b.lot)));
     let mut in_turn: Vec<&Bound> = bound.iter().collect();
     // Rising dates, each from the first lot to expire that still serves it: what keeps longest stays for later dates.
-    in_turn.sort_by(|a, b| (a.purpose, a.date).cmp(&(b.purpose, b.date)));
+    in_turn.sort_by_key(|one| (one.purpose, one.date));
     let mut uncovered = Vec::new();
     for one in in_turn {
         let missing = draw(&mut counts, one);
@@ -166,8 +166,8 @@ mod tests {
     }
 
     proptest! {
-        /// Every gram is in exactly one place, nothing is drawn from a lot that does not keep, and something bound stays
-        /// uncovered only when no lot that keeps until its date has anything free.
+        /// Every gram is in exactly one place, nothing is drawn from a lot that does not keep, and something bound
+        /// stays uncovered only when no lot that keeps until its date has anything free.
         #[test]
         fn every_gram_is_counted_once(
             lots in prop::collection::vec((0u64..12, -5i64..3000), 0..8),

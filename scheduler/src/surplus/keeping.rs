@@ -1,5 +1,5 @@
-//! How long a lot keeps. Rule: the crop's shelf days hold at or below 5 °C (41 °F); every warmer day uses more than a day
-//! of them; a colder one gives none back, because the shelf days are a promise to customers.
+//! How long a lot keeps. Rule: the crop's shelf days hold at or below 5 °C (41 °F); every warmer day uses more than a
+//! day of them; a colder one gives none back, because the shelf days are a promise to customers.
 //!
 //! Warmth speeds ageing as it speeds breathing: respiration of mushrooms rises from about 18 to about 145 mL CO2/kg h
 //! from 0 to 20 °C (midpoints; Suslow & Cantwell, *Mushroom: recommendations for maintaining postharvest quality*, UC
@@ -19,7 +19,8 @@ pub const COLD_ROOM_GREATEST_C: f64 = 5.0;
 /// How many times faster for ten degrees more.
 pub const Q10: f64 = 2.8;
 
-/// Shelf days one day at `temperature_c` uses: 1 at or below 5 °C, 2.8 at 15 °C. A reading that is no number counts as 1.
+/// Shelf days one day at `temperature_c` uses: 1 at or below 5 °C, 2.8 at 15 °C. A reading that is no number counts as
+/// 1.
 pub fn days_used(temperature_c: f64) -> f64 {
     if temperature_c.is_finite() { Q10.powf((temperature_c - COLD_ROOM_GREATEST_C).max(0.0) / 10.0) } else { 1.0 }
 }

@@ -106,8 +106,8 @@ impl Hours {
             .any(|open| open.opens_at <= instant && instant < open.closes_at)
     }
 
-    /// The first stretch between `after` and `not_after` in which it is open for at least `minutes_needed` on end, cut to
-    /// those two instants. `None` when there is none within 400 days.
+    /// The first stretch between `after` and `not_after` in which it is open for at least `minutes_needed` on end, cut
+    /// to those two instants. `None` when there is none within 400 days.
     pub fn next_window(
         &self,
         after: UtcSeconds,
@@ -197,8 +197,8 @@ mod tests {
         }
     }
 
-    /// Sunday 01:00-03:00 lasts one hour in spring and three in autumn where the clock changes inside it: Chicago 8 March
-    /// and 1 November 2026, Lisbon 29 March and 25 October 2026 (IANA data).
+    /// Sunday 01:00-03:00 lasts one hour in spring and three in autumn where the clock changes inside it: Chicago 8
+    /// March and 1 November 2026, Lisbon 29 March and 25 October 2026 (IANA data).
     #[test]
     fn a_window_over_a_change_is_as_long_as_it_really_is() {
         for (zone, after, opens, closes) in [
