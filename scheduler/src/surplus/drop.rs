@@ -31,15 +31,10 @@ pub enum State {
 }
 
 impl State {
-    /// Whether nothing more happens to it.
+    /// Whether nothing more happens to it; until then its weight is spoken for in the cold room.
     pub fn is_over(self) -> bool {
         use State::{Cancelled, Declined, HandedOver, Short, Unanswered};
         matches!(self, HandedOver(_) | Short(_) | Declined | Unanswered | Cancelled)
-    }
-
-    /// Whether its weight is spoken for in the cold room.
-    pub fn holds_stock(self) -> bool {
-        !self.is_over()
     }
 }
 
