@@ -88,7 +88,8 @@ impl Recurrence {
         Recurrence::parse(&text, zone)
     }
 
-    /// Reads a stored text: one DTSTART, one RRULE or more, EXDATE and RDATE lines. `zone` is the farm's.
+    /// Reads a stored text: one DTSTART, RRULE and EXDATE lines. `zone` is the farm's. Added dates and rules of
+    /// exception (RDATE, EXRULE) are refused, because an end would not end them.
     ///
     /// # Errors
     /// [`Error`] when it is malformed, floats, or recurs more often than daily.
@@ -96,8 +97,13 @@ impl Recurrence {
         if text.len() > TEXT_BYTES_MAX {
             return Err(Error::Malformed(format!("longer than {TEXT_BYTES_MAX} bytes")));
         }
+        let starts_with =
+            |line: &str, name: &str| line.get(..name.len()).is_some_and(|head| head.eq_ignore_ascii_case(name));
+        if let Some(line) = text.lines().find(|line| starts_with(line, "RDATE") || starts_with(line, "EXRULE")) {
+            return Err(Error::Malformed(format!("not read here: {line}")));
+        }
         let set: RRuleSet = text.parse().map_err(|error: rrule::RRuleError| Error::Malformed(error.to_string()))?;
-        let dates = set.get_rdate().iter().chain(set.get_exdate()).chain([set.get_dt_start()]);
+        let dates = set.get_exdate().iter().chain([set.get_dt_start()]);
         if dates.into_iter().any(|date| date.timezone().is_local()) {
             return Err(Error::Floating);
         }
@@ -305,6 +311,8 @@ mod tests {
             ),
             ("DTSTART:20261014T120000\nRRULE:FREQ=DAILY".to_owned(), "a time in the recurrence has neither"),
             (format!("{start}\nRRULE:FREQ=DAILY\nEXDATE:20261015T120000"), "a time in the recurrence has neither"),
+            (format!("{start}\nRRULE:FREQ=DAILY\nRDATE:20261015T180000Z"), "not an RFC 5545 recurrence"),
+            (format!("{start}\nRRULE:FREQ=DAILY;UNTIL=20271231"), "not an RFC 5545 recurrence"),
             (format!("{start}\nRRULE:FREQ=SECONDLY"), "a delivery recurs daily at most"),
             (format!("{start}\nRRULE:FREQ=HOURLY;INTERVAL=3"), "a delivery recurs daily at most"),
             ("DTSTART:00010101T120000Z\nRRULE:FREQ=DAILY".to_owned(), "the recurrence has too many instances"),
@@ -323,7 +331,48 @@ mod tests {
         assert_eq!(never.dates_between(date("2026-01-01"), date("2100-01-01")), Ok(vec![]));
     }
 
+    const STARTS: &[&str] = &["20261014T120000Z", "00010101T000000Z", "20240229T235959Z", "99991231T000000Z"];
+    const PARTS: &[&str] = &[
+        "INTERVAL=65535",
+        "INTERVAL=2",
+        "COUNT=0",
+        "COUNT=4294967295",
+        "UNTIL=20270101T000000Z",
+        "BYDAY=-53MO,53SU",
+        "BYDAY=1MO,-1TU",
+        "BYDAY=TH",
+        "BYMONTHDAY=31,-31",
+        "BYMONTHDAY=-128",
+        "BYYEARDAY=366,-366",
+        "BYWEEKNO=53,-53",
+        "BYMONTH=2",
+        "BYSETPOS=-366",
+        "BYSETPOS=1",
+        "BYHOUR=23",
+        "WKST=SU",
+        "BYEASTER=1",
+        "BYDAY=",
+        "=",
+    ];
+
     proptest! {
+        /// Whatever is stored, reading it and asking for dates comes to an end with a value or an error.
+        #[test]
+        fn no_text_stops_the_program(
+            start in prop::sample::select(STARTS),
+            frequency in prop::sample::select(&["DAILY", "WEEKLY", "MONTHLY", "YEARLY"][..]),
+            parts in prop::collection::vec(prop::sample::select(PARTS), 0..5),
+        ) {
+            let text = format!("DTSTART:{start}\nRRULE:FREQ={frequency};{}", parts.join(";"));
+            if let Ok(recurrence) = Recurrence::parse(&text, Chicago) {
+                let (from, to) = (date("2027-01-01"), date("2027-03-01"));
+                if let Ok(dates) = recurrence.dates_between(from, to) {
+                    prop_assert!(dates.iter().all(|day| from <= *day && *day <= to));
+                    prop_assert!(dates.windows(2).all(|pair| pair[0] < pair[1]));
+                }
+            }
+        }
+
         /// A weekly rhythm is what counting weeks by hand gives.
         #[test]
         fn a_rhythm_is_what_counting_weeks_gives(
