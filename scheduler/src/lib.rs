@@ -13,4 +13,5 @@ pub mod orders;
 pub mod people;
 pub mod quantity;
 pub mod store;
+pub mod surplus;
 pub mod timetable;
