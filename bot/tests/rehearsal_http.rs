@@ -12,6 +12,8 @@ use pinset::rehearsal::{Fault, PaceLimits, Phase, RehearsalConfig, RehearsalServ
 use reqwest::Client;
 use scheduler::clock::{HandClock, UtcSeconds};
 use serde_json::{Value, json};
+use tokio::io::{AsyncBufReadExt, AsyncReadExt, AsyncWriteExt, BufReader};
+use tokio::net::TcpStream;
 
 const MARA: i64 = 501;
 
@@ -45,7 +47,7 @@ async fn a_waiting_poll_wakes_at_once() {
         let server = Arc::clone(&server);
         async move { call(&server, "getUpdates", json!({ "timeout": 50 })).await }
     });
-    server.wait_until(|server| server.calls().len() == 1).await;
+    server.wait_until(|server| server.call_count() == 1).await;
     let update_id = server.say(MARA, MARA, "hello").unwrap();
     let answer = polling.await.unwrap();
     assert_eq!(answer["result"][0]["update_id"], json!(update_id));
@@ -63,7 +65,7 @@ async fn an_older_poll_gives_way_to_a_newer() {
         let server = Arc::clone(&server);
         async move { call(&server, "getUpdates", json!({ "timeout": 50 })).await }
     });
-    server.wait_until(|server| server.calls().len() == 1).await;
+    server.wait_until(|server| server.call_count() == 1).await;
     // One thread runs server and test: a call in the log has begun its turn.
     call(&server, "getUpdates", json!({})).await;
     let older = polling.await.unwrap();
@@ -98,6 +100,47 @@ async fn parameters_come_in_four_forms() {
     for call in server.calls() {
         assert_eq!(call.params["reply_markup"], markup, "the log shows objects whatever their form");
     }
+}
+
+/// A body in chunks, its last chunk late: the connection must serve the next call as well.
+#[tokio::test]
+async fn a_connection_serves_on_after_a_chunked_upload() {
+    let server = started(RehearsalConfig::default()).await;
+    server.say(MARA, MARA, "hello").unwrap();
+    let address = server.api_url().socket_addrs(|| None).unwrap()[0];
+    let mut stream = BufReader::new(TcpStream::connect(address).await.unwrap());
+    let part = |field: &str, value: &str| {
+        format!("--cut\r\nContent-Disposition: form-data; name=\"{field}\"\r\n\r\n{value}\r\n")
+    };
+    let body = format!("{}{}--cut--\r\n", part("chat_id", "501"), part("document\"; filename=\"a.txt", "abc"));
+    for _ in 0..2 {
+        let path = format!("/bot{}/sendDocument", server.token());
+        let head = "Transfer-Encoding: chunked\r\nContent-Type: multipart/form-data; boundary=cut";
+        let start = format!("POST {path} HTTP/1.1\r\nHost: {address}\r\n{head}\r\n\r\n{:x}\r\n{body}\r\n", body.len());
+        stream.write_all(start.as_bytes()).await.unwrap();
+        stream.flush().await.unwrap();
+        stream.write_all(b"0\r\n\r\n").await.unwrap();
+        assert!(answer_of(&mut stream).await.contains("\"file_name\":\"a.txt\""));
+    }
+    assert_eq!(server.chat(MARA).len(), 3);
+}
+
+/// Reads one response; gives its body.
+async fn answer_of(stream: &mut BufReader<TcpStream>) -> String {
+    let mut length = 0;
+    loop {
+        let mut line = String::new();
+        assert_ne!(stream.read_line(&mut line).await.unwrap(), 0, "closed");
+        if let Some(value) = line.to_ascii_lowercase().strip_prefix("content-length:") {
+            length = value.trim().parse().unwrap();
+        }
+        if line == "\r\n" {
+            break;
+        }
+    }
+    let mut body = vec![0; length];
+    stream.read_exact(&mut body).await.unwrap();
+    String::from_utf8(body).unwrap()
 }
 
 #[tokio::test]
@@ -156,19 +199,54 @@ async fn faults_hit_the_calls_they_are_planned_for() {
 }
 
 #[tokio::test]
-async fn the_hook_sees_each_call_before_and_after() {
+async fn the_hook_sees_each_call_and_may_cut_it() {
     let seen = Arc::new(Mutex::new(Vec::new()));
     let on_call = {
         let seen = Arc::clone(&seen);
-        Arc::new(move |number: u64, method: &str, phase| seen.lock().unwrap().push((number, method.to_owned(), phase)))
+        Arc::new(move |number: u64, method: &str, phase| {
+            seen.lock().unwrap().push((number, method.to_owned(), phase));
+            (number == 2).then_some(Fault::CutBefore)
+        })
     };
     let server = started(RehearsalConfig { on_call: Some(on_call), ..RehearsalConfig::default() }).await;
-    call(&server, "getMe", json!({})).await;
-    call(&server, "getUpdates", json!({})).await;
-    let expected = [(1, "getMe"), (2, "getUpdates")]
-        .into_iter()
-        .flat_map(|(number, method)| [Phase::Before, Phase::After].map(|phase| (number, method.to_owned(), phase)));
-    assert_eq!(*seen.lock().unwrap(), expected.collect::<Vec<_>>());
+    server.say(MARA, MARA, "hello").unwrap();
+    let hi = json!({ "chat_id": MARA, "text": "hi" });
+    assert_eq!(call(&server, "sendMessage", hi.clone()).await["ok"], json!(true));
+    assert!(tried(&server, "sendMessage", hi.clone()).await.is_err());
+    assert_eq!(call(&server, "sendMessage", hi).await["ok"], json!(true));
+    assert_eq!(server.chat(MARA).len(), 3);
+    let expected = [(1, Phase::Before), (1, Phase::After), (2, Phase::Before), (3, Phase::Before), (3, Phase::After)];
+    let expected = expected.map(|(number, phase)| (number, "sendMessage".to_owned(), phase));
+    assert_eq!(*seen.lock().unwrap(), expected);
+}
+
+#[tokio::test]
+async fn a_bot_that_died_while_polling_misses_nothing() {
+    let server = Arc::new(started(RehearsalConfig::default()).await);
+    let polling = tokio::spawn({
+        let server = Arc::clone(&server);
+        async move { call(&server, "getUpdates", json!({ "timeout": 50 })).await }
+    });
+    server.wait_until(|server| server.call_count() == 1).await;
+    polling.abort();
+    assert!(polling.await.unwrap_err().is_cancelled());
+    let update_id = server.say(MARA, MARA, "hello").unwrap();
+    let answer = call(&server, "getUpdates", json!({ "timeout": 50 })).await;
+    assert_eq!(answer["result"][0]["update_id"], json!(update_id));
+}
+
+#[tokio::test]
+async fn an_update_may_come_twice() {
+    let server = started(RehearsalConfig::default()).await;
+    let update_id = server.say(MARA, MARA, "hello").unwrap();
+    call(&server, "getUpdates", json!({ "offset": update_id + 1 })).await;
+    server.repeat_update(update_id).unwrap();
+    let answer = call(&server, "getUpdates", json!({ "offset": update_id + 1 })).await;
+    assert_eq!(answer["result"][0]["update_id"], json!(update_id));
+    assert!(!server.is_confirmed());
+    let answer = call(&server, "getUpdates", json!({ "offset": update_id + 1 })).await;
+    assert_eq!(answer["result"], json!([]));
+    assert!(server.is_confirmed());
 }
 
 #[tokio::test]

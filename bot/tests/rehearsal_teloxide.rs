@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
 
 use pinset::rehearsal::{ActError, ButtonAction, Pressed, RehearsalConfig, RehearsalServer};
+use teloxide::dispatching::UpdateFilterExt;
 use teloxide::net::Download;
 use teloxide::payloads::{
     AnswerCallbackQuerySetters, DeleteMyCommandsSetters, EditMessageCaptionSetters, EditMessageReplyMarkupSetters,
@@ -10,11 +11,11 @@ use teloxide::payloads::{
     SendPhotoSetters, SetMyCommandsSetters, SetMyDescriptionSetters, SetMyNameSetters, SetMyShortDescriptionSetters,
     SetWebhookSetters,
 };
-use teloxide::prelude::{Bot, Request, Requester};
+use teloxide::prelude::{Bot, Dispatcher, Request, Requester};
 use teloxide::types::{
     AllowedUpdate, BotCommand, BotCommandScope, CallbackQueryId, ChatAction, ChatId, FileId, InlineKeyboardButton,
-    InlineKeyboardMarkup, InputFile, MediaKind, MessageEntityKind, MessageId, MessageKind, ParseMode, Recipient,
-    ReplyParameters, Update, UpdateKind, UserId,
+    InlineKeyboardMarkup, InputFile, MediaKind, Message, MessageEntityKind, MessageId, MessageKind, ParseMode,
+    Recipient, ReplyParameters, Update, UpdateKind, UserId,
 };
 use teloxide::{ApiError, RequestError};
 
@@ -132,6 +133,23 @@ async fn a_button_is_pressed_answered_and_edited_away() {
     assert!(server.chat(MARA)[1].is_deleted);
     let twice = bot.delete_message(ChatId(MARA), sent.id).await;
     assert_eq!(api(twice.unwrap_err()), "MessageToDeleteNotFound");
+}
+
+#[tokio::test]
+async fn a_dispatcher_polls_and_echoes() {
+    let (server, bot) = started().await;
+    let echo = Update::filter_message().endpoint(|bot: Bot, message: Message| async move {
+        bot.send_message(message.chat.id, message.text().unwrap_or_default()).await.map(drop)
+    });
+    let dispatching = tokio::spawn(async move { Dispatcher::builder(bot, echo).build().dispatch().await });
+    for (user, text) in [(MARA, "three"), (IDO, "tres"), (MARA, "four")] {
+        server.say(user, user, text).unwrap();
+    }
+    server.wait_confirmed().await;
+    server.wait_until(|server| server.chat(MARA).len() == 4 && server.chat(IDO).len() == 2).await;
+    let said: Vec<_> = server.chat(MARA).into_iter().filter(|seen| seen.from_bot()).map(|seen| seen.text).collect();
+    assert_eq!(said, ["three", "four"]);
+    dispatching.abort();
 }
 
 /// The smallest PNG: one grey pixel.

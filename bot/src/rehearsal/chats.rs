@@ -26,7 +26,7 @@ pub(super) fn get_chat(state: &State, params: &Parameters) -> Answer {
     let mut chat = state.chat_json(id);
     chat["accent_color_id"] = json!(0);
     chat["max_reaction_count"] = json!(11);
-    let kinds = ["unlimited_gifts", "limited_gifts", "unique_gifts", "premium_subscription"];
+    let kinds = ["unlimited_gifts", "limited_gifts", "unique_gifts", "premium_subscription", "gifts_from_channels"];
     chat["accepted_gift_types"] = kinds.iter().map(|kind| ((*kind).to_owned(), json!(false))).collect();
     Ok(chat)
 }

@@ -34,7 +34,7 @@ impl Entity {
     }
 
     fn end(&self) -> usize {
-        self.offset + self.length
+        self.offset.saturating_add(self.length)
     }
 }
 

@@ -90,6 +90,11 @@ impl RehearsalServer {
         self.shared.state().log.clone()
     }
 
+    /// How many calls there were.
+    pub fn call_count(&self) -> u64 {
+        self.shared.state().log.len() as u64
+    }
+
     /// The calls after number `after`, for those who read on.
     pub fn calls_after(&self, after: u64) -> Vec<Call> {
         let after = usize::try_from(after).unwrap_or(usize::MAX);

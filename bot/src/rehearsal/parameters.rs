@@ -36,6 +36,10 @@ impl Parameters {
     /// # Errors
     /// 400 where the body is not what its content type says, 413 where it is too large.
     pub async fn read(request: Request) -> Result<Parameters, ApiError> {
+        // The whole body first: hyper closes a connection whose last chunk was not read, and clients reuse it.
+        let (parts, body) = request.into_parts();
+        let body = axum::body::to_bytes(body, BODY_BYTES_MAX).await.map_err(|_| too_large())?;
+        let request = Request::from_parts(parts, body.into());
         let mut read = Parameters::default();
         let query: Query<Vec<(String, String)>> =
             Query::try_from_uri(request.uri()).map_err(|error| ApiError::bad_request(error.body_text()))?;

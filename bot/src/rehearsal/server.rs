@@ -32,8 +32,9 @@ pub enum Phase {
     After,
 }
 
-/// Called with a call's number, its method and the phase; the call waits for it.
-pub type CallHook = Arc<dyn Fn(u64, &str, Phase) + Send + Sync>;
+/// Called with a call's number, its method and the phase; the call waits for it. A fault given back in
+/// [`Phase::Before`] meets this call: who kills the bot there gives [`Fault::CutBefore`] for a call that never arrived.
+pub type CallHook = Arc<dyn Fn(u64, &str, Phase) -> Option<Fault> + Send + Sync>;
 
 /// How a server starts.
 #[derive(Clone)]
@@ -106,10 +107,8 @@ impl Shared {
         self.change();
     }
 
-    fn hook(&self, number: u64, method: &str, phase: Phase) {
-        if let Some(hook) = &self.on_call {
-            hook(number, method, phase);
-        }
+    fn hook(&self, number: u64, method: &str, phase: Phase) -> Option<Fault> {
+        self.on_call.as_ref().and_then(|hook| hook(number, method, phase))
     }
 }
 
@@ -232,8 +231,8 @@ fn is_for_loopback(headers: &HeaderMap) -> bool {
 /// One authorised call, with its faults and hooks.
 async fn call(shared: &Shared, knife: &Knife, method: &str, params: Parameters) -> Response<Body> {
     let lower = method.to_ascii_lowercase();
-    let (number, fault) = begin(shared, method, &lower, &params);
-    shared.hook(number, method, Phase::Before);
+    let number = begin(shared, method, &params);
+    let fault = shared.hook(number, method, Phase::Before).or_else(|| shared.state().faults.take(&lower));
     let refusal = match fault {
         Some(Fault::TooManyRequests { retry_after_s }) => Some(ApiError::too_many_requests(retry_after_s)),
         Some(Fault::ServerError(code)) => Some(ApiError::server_error(code)),
@@ -279,16 +278,15 @@ async fn carry_out(shared: &Shared, method: &str, params: &Parameters) -> Answer
     answer
 }
 
-fn begin(shared: &Shared, method: &str, lower: &str, params: &Parameters) -> (u64, Option<Fault>) {
+fn begin(shared: &Shared, method: &str, params: &Parameters) -> u64 {
     let at = shared.now();
     let params = params.for_log();
     let mut state = shared.state();
     let number = state.log.len() as u64 + 1;
     state.log.push(Call { number, method: method.to_owned(), params, answer: None, at, is_delivered: false });
-    let fault = state.faults.take(lower);
     drop(state);
     shared.change();
-    (number, fault)
+    number
 }
 
 fn finish(shared: &Shared, number: u64, answer: Option<Value>, is_delivered: bool) {
