@@ -153,7 +153,7 @@ async fn send(bot: &Bot, engine: &Engine, chat_id: i64, body: &Body) -> store::R
             let request = if text.is_empty() { request } else { request.text(text) };
             match request.await {
                 // Too late to show; what the button did is done.
-                Err(RequestError::Api(ApiError::InvalidQueryId)) => Ok(None),
+                Err(RequestError::Api(error)) if is_late_press(&error) => Ok(None),
                 other => other.map(|_| None),
             }
         }
@@ -184,6 +184,15 @@ async fn message_of(engine: &Engine, chat_id: i64, card: &str) -> store::Result<
 
 fn is_gone(error: &ApiError) -> bool {
     matches!(error, ApiError::MessageToEditNotFound | ApiError::MessageCantBeEdited | ApiError::MessageIdInvalid)
+}
+
+/// The service writes "query ID"; the library knows it in lower case only.
+fn is_late_press(error: &ApiError) -> bool {
+    match error {
+        ApiError::InvalidQueryId => true,
+        ApiError::Unknown(text) => text.starts_with("Bad Request: query is too old"),
+        _ => false,
+    }
 }
 
 fn no_preview() -> LinkPreviewOptions {
