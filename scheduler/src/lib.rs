@@ -4,6 +4,8 @@
 //! will be ready, `orders` for what is asked, `allotment` for who gets what, `surplus` for what is left.
 
 pub mod clock;
+pub mod crop;
+pub mod harvest;
 pub mod id;
 pub mod money;
 pub mod quantity;
