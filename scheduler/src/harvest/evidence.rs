@@ -3,7 +3,8 @@
 //! - *nothing yet*: the first pick is today or later; and a flush that should have come by now may have failed;
 //! - *pins seen on P*: with T = days to the first pick and L = days from pins to pick, independent, P came at T − L;
 //! - *no pins yet on day N*: pins come later, or came and were not reported (the share reported is learnt);
-//! - *partly picked, G grams over j days*: yield Y and the pick curve's duration λ with G = Y · F(j; λ);
+//! - *partly picked, G grams over j days*: yield Y and the pick curve's duration λ with G = Y · F(j; λ); that the flush is
+//!   not closed speaks against the curves by which it would be finished;
 //! - *units lost*: the substrate left is known.
 
 use crate::clock::LocalDate;
@@ -19,6 +20,11 @@ use statrs::distribution::{ContinuousCDF, Normal};
 pub const LEVELS: usize = 64;
 /// A flush that will fail shows pins this often (judged).
 const PINS_THOUGH_FAILING: f64 = 0.1;
+/// A flush nearly picked out by a pick curve, yet not closed, counts this much for that curve: families close a finished
+/// flush, if not always at once (judged).
+const OPEN_THOUGH_FINISHED: f64 = 0.2;
+/// Share picked at which a flush is finished.
+const FINISHED: f64 = 0.98;
 /// Evidence is never held against a flush more than this: records err.
 const LIKELIHOOD_LEAST: f64 = 1e-6;
 
@@ -185,7 +191,8 @@ pub fn partly_picked(ln_yield: StudentPredictive, durations: &[f64; LEVELS], pic
         let (profile, share) = profile_after(&pick_curve::cumulative(duration), done);
         profiles.push(profile);
         let total_g = picked_g / share.max(1e-6);
-        rows.push((total_g - picked_g, ln_yield.ln_density(total_g.ln()), level as u8));
+        let still_open = if share < FINISHED { 0.0 } else { OPEN_THOUGH_FINISHED.ln() };
+        rows.push((total_g - picked_g, ln_yield.ln_density(total_g.ln()) + still_open, level as u8));
     }
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
     let highest = rows.iter().map(|row| row.1).fold(f64::NEG_INFINITY, f64::max);
