@@ -65,6 +65,9 @@ fn main() {
     println!("forecast_1000_flushes_10000_draws_60_days_seconds {:.4}", seconds(1_000, 10_000, 5));
     for count in [100, 1_000, 10_000, 100_000] {
         let took = seconds(count, 1_000, 2);
-        println!("growth flushes {count} draws 1000 seconds {took:.4} nanoseconds_per_flush_draw {:.1}", took * 1e6 / count as f64);
+        println!(
+            "growth flushes {count} draws 1000 seconds {took:.4} nanoseconds_per_flush_draw {:.1}",
+            took * 1e6 / count as f64
+        );
     }
 }

@@ -197,6 +197,7 @@ impl FlushFacts {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
 mod tests {
     use super::*;
     use crate::harvest::prior::built_in;

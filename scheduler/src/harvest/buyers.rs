@@ -3,7 +3,6 @@
 
 use crate::harvest::conjugate::{BetaBelief, NormalInverseGamma};
 use crate::quantity::Grams;
-use statrs::distribution::{Beta, ContinuousCDF};
 
 /// Before any record: one delivery in ten is skipped, believed as after ten deliveries (judged).
 const SKIP_PRIOR: BetaBelief = BetaBelief { yes: 1.0, no: 9.0 };
@@ -65,11 +64,6 @@ impl AskForecast {
         }
         let log = self.change.predictive().quantile(within).clamp(-RATIO_MAX.ln(), RATIO_MAX.ln());
         Grams::new((self.usual_g * log.exp()).round() as i64)
-    }
-
-    /// The chance that the order is skipped as rarely as `share`, for saying how sure the habit is.
-    pub fn chance_skipped_less_than(&self, share: f64) -> f64 {
-        Beta::new(self.skip.yes, self.skip.no).map_or(0.5, |beta| beta.cdf(share.clamp(0.0, 1.0)))
     }
 
     /// The expected amount, whole grams: the mean over `MEMBERS` equally likely outcomes.

@@ -128,6 +128,7 @@ pub fn compact(curve: &Curve, change: impl Fn(f64) -> f64) -> [f32; NODES] {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
 mod tests {
     use super::*;
 

@@ -262,6 +262,7 @@ fn days_to_pick_out(profile: &[f32; PICK_DAYS]) -> f32 {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
 mod tests {
     use super::*;
     use crate::harvest::curve::{self, NODES, score_at};

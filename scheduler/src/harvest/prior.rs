@@ -244,6 +244,7 @@ impl CropRow {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
 mod tests {
     use super::*;
 

@@ -195,12 +195,15 @@ impl Maker<'_> {
             }
             Start::RestingSince(since) => {
                 let ago = (self.today - since).num_days().clamp(0, 100_000);
-                let rest = self.rest(flush, ago)?;
+                let (rest, likelihood) = self.rest(flush, ago)?;
+                // A rest far longer than any before: the batch was likelier given up than is still to be started.
+                let resting = Waiting { days_since_start: ago, pins_after_days: None };
+                failure = evidence::failure_while_waiting(failure, resting, likelihood.clamp(1e-6, 1.0));
                 let days = self.days(flush, belief);
                 self.first(flush, belief, (Begins::Rested { since: -(ago as f32), rest }, days, 1.0))
             }
             Start::After(before) => {
-                let rest = self.rest(flush, 0)?;
+                let (rest, _) = self.rest(flush, 0)?;
                 let slot = self.parent_slot(before).ok_or(Fault::NotStarted)?;
                 let days = self.days(flush, belief);
                 self.first(flush, belief, (Begins::After { slot, rest }, days, 1.0))
@@ -287,17 +290,21 @@ impl Maker<'_> {
         (place, shared)
     }
 
-    /// Rest before `flush`, known to have lasted `rested` days.
-    fn rest(&mut self, flush: &FlushFacts, rested: i64) -> Result<Place, Fault> {
+    /// Rest before `flush`, known to have lasted `rested` days, and how likely so long a rest was beforehand.
+    fn rest(&mut self, flush: &FlushFacts, rested: i64) -> Result<(Place, f64), Fault> {
         let before = flush.number.saturating_sub(1);
         let belief = self.learned.belief(flush.crop, before).and_then(|belief| belief.rest).ok_or(Fault::NotStarted)?;
-        Ok(self.kept_curve(CurveKey::Rest(flush.crop, before, rested), || {
-            let whole: Curve = curve::student(belief.predictive()).map(|ln| ln.clamp(-2.0, 6.0).exp());
-            let least = rested as f64 - 0.5;
-            let longer = curve::given(&whole, |rest| if rest >= least { 1.0 } else { 0.0 });
-            let rest = longer.map_or([rested as f64; NODES], |(rest, _)| rest);
-            curve::compact(&rest, |rest| rest.max(rested as f64))
-        }))
+        let key = CurveKey::Rest(flush.crop, before, rested);
+        if let Some(&(place, likelihood, _)) = self.kept_curves.get(&key) {
+            return Ok((place, likelihood));
+        }
+        let whole: Curve = curve::student(belief.predictive()).map(|ln| ln.clamp(-2.0, 6.0).exp());
+        let least = rested as f64 - 0.5;
+        let longer = curve::given(&whole, |rest| if rest >= least { 1.0 } else { 0.0 });
+        let (rest, likelihood) = longer.unwrap_or(([rested as f64; NODES], 1e-6));
+        let place = self.keep(curve::compact(&rest, |rest| rest.max(rested as f64)));
+        self.kept_curves.insert(key, (place, likelihood, 1.0));
+        Ok((place, likelihood))
     }
 
     fn durations(&mut self, flush: &FlushFacts, belief: &FlushBelief) -> (Place, [f64; LEVELS]) {

@@ -139,6 +139,7 @@ pub fn quantile(sorted: &[f64], p: f64) -> Option<f64> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
 mod tests {
     use super::*;
 

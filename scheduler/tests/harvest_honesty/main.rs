@@ -1,6 +1,8 @@
 //! Is the forecast honest? Fifty simulated farms of two years, whose true parameters differ from the priors, are forecast
 //! every Monday from what the record says that morning, and the forecasts are held against what came.
 
+#![allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
+
 mod farm;
 
 use chrono::Duration;
