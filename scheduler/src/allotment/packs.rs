@@ -49,28 +49,21 @@ impl Topping<'_> {
         let mut refused: Vec<i64> = Vec::new();
         let mut first_pass = true;
         while !line.is_empty() && self.routing.free.iter().any(|&free| free > 0) {
-            let free: i128 = self.routing.free.iter().sum();
-            let steps: i128 = line.iter().map(|&want| i128::from(wants[want].step)).sum();
-            let packs = if first_pass { 1 } else { i64::try_from(free / steps).unwrap_or(1).max(1) };
             line.retain(|&want| {
-                let places = draws_from(want);
                 let step = wants[want].step;
-                let most = (wants[want].ask - awards[want]) / step;
-                for grams in [packs.min(most) * step, step] {
-                    for &place in &places {
-                        if refused.len() <= place {
-                            refused.resize(place + 1, i64::MAX);
-                        }
-                        if grams >= refused[place] {
-                            continue;
-                        }
-                        if self.routing.raise_exactly(place, grams.into()) {
-                            awards[want] += grams;
-                            given(want, place, grams);
-                            return awards[want] < wants[want].ask;
-                        }
-                        refused[place] = grams;
+                for place in draws_from(want) {
+                    if refused.len() <= place {
+                        refused.resize(place + 1, i64::MAX);
                     }
+                    if step >= refused[place] {
+                        continue;
+                    }
+                    if self.routing.raise_exactly(place, step.into()) {
+                        awards[want] += step;
+                        given(want, place, step);
+                        return awards[want] < wants[want].ask;
+                    }
+                    refused[place] = step;
                 }
                 false
             });

@@ -82,6 +82,37 @@ pub fn random_arrival(claims: &[i64], amount: i64) -> Option<Vec<Exact>> {
     Some(awards)
 }
 
+/// An amount that some claimants (by their place in the list) may not exceed together.
+#[derive(Clone, Debug)]
+pub struct Limit {
+    pub amount: i64,
+    pub members: Vec<usize>,
+}
+
+/// Weighted max-min fairness under several limits at once, by progressive filling: all rise together per unit of weight, and
+/// whoever meets a full limit or the own claim stops there (Bertsekas & Gallager, *Data Networks*, 2nd ed., 1992, section
+/// 6.5.2). Each claim comes with its weight, at least 1.
+pub fn progressive_filling(claims_and_weights: &[(i64, u32)], limits: &[Limit]) -> Vec<Exact> {
+    let claim_of = |i: usize| Exact::from_integer(claims_and_weights[i].0.max(0).into());
+    let weight_of = |i: usize| i128::from(claims_and_weights[i].1.max(1));
+    let mut awards: Vec<Option<Exact>> = vec![None; claims_and_weights.len()];
+    while awards.iter().any(Option::is_none) {
+        let open = |i: &usize| awards[*i].is_none();
+        let own = (0..awards.len()).filter(open).map(|i| (claim_of(i) / weight_of(i), vec![i]));
+        let shared = limits.iter().filter_map(|limit| {
+            let rising: Vec<usize> = limit.members.iter().copied().filter(open).collect();
+            let settled: Exact = limit.members.iter().filter_map(|&i| awards[i]).sum();
+            let weight: i128 = rising.iter().map(|&i| weight_of(i)).sum();
+            (weight > 0).then(|| ((Exact::from_integer(limit.amount.max(0).into()) - settled) / weight, rising))
+        });
+        let (level, stopped) = own.chain(shared).min_by_key(|stop| stop.0).expect("someone is still rising");
+        for i in stopped {
+            awards[i] = Some(level * weight_of(i));
+        }
+    }
+    awards.into_iter().flatten().collect()
+}
+
 /// Exact shares made whole packs of `step` (at least 1) by largest remainder (Hamilton's method): everyone gets the
 /// whole packs within the share, then what `amount` still holds goes out one pack each, the largest part-pack first,
 /// equals in turn by `rotation`. Sums to `amount` less what does not fill a pack, when the shares sum to `amount`.

@@ -386,4 +386,6 @@ impl<'a> Table<'a> {
 }
 
 #[cfg(test)]
+mod properties;
+#[cfg(test)]
 mod tests;

@@ -111,6 +111,21 @@ fn water_levels() {
     assert_eq!(weighted_equal_awards(&[(4, 5), (2, 8), (10, 1), (4, 2)], 16), whole(&[4, 2, 6, 4]));
 }
 
+/// Networks of links with unit demand on each. The first is after Bertsekas & Gallager, Data Networks (2nd ed., 1992), section 6.5.2;
+/// all rates recomputed by exact filling and by staged linear programs with SciPy 1.17. Capacities in thirds or halves where needed.
+#[test]
+fn sessions_over_links() {
+    let limit =
+        |amount, members: &[usize]| Limit { amount, members: members.iter().map(|member| member - 1).collect() };
+    for (sessions, limits, expected) in [
+        (5, vec![limit(3, &[2, 3, 5]), limit(3, &[1, 3]), limit(3, &[4])], vec![2, 1, 1, 3, 1]),
+        (5, vec![limit(10, &[1, 2]), limit(6, &[1, 3]), limit(6, &[1, 4, 5])], vec![2, 8, 4, 2, 2]),
+        (3, vec![limit(2, &[1, 2]), limit(4, &[1, 3])], vec![1, 1, 3]),
+    ] {
+        assert_eq!(progressive_filling(&vec![(1000, 1); sessions], &limits), whole(&expected));
+    }
+}
+
 /// Largest remainder (Hamilton's method); the third and fourth case are the well-known Alabama paradox.
 #[test]
 fn whole_packs() {

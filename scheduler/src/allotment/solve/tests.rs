@@ -46,8 +46,6 @@ fn given(allotment: &Allotment) -> Vec<i64> {
     allotment.awards.iter().map(|award| award.given.get()).collect()
 }
 
-/// Max-min rates on networks, after Bertsekas & Gallager, Data Networks (2nd ed., 1992), section 6.5.2, do not fit lots and claims
-/// (a session loads every link, a claim draws on any lot); this is the same principle on a transport network.
 /// Awards computed with SciPy 1.17 (linprog, HiGHS) by raising the lowest award and freezing what cannot rise.
 #[test]
 fn lots_to_orders_on_a_transport_network() {
