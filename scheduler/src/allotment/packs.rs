@@ -1,8 +1,8 @@
 //! The last packs: exact shares made whole packs, and what is left over handed out pack by pack.
 //!
 //! Rule kept: everyone gets the whole packs within the share. Then one more pack each, the largest part-pack first (told
-//! apart to a millionth of a pack), equals in turn, as far as stock can be moved to serve it. What even then would lie idle goes to
-//! those cut deepest who can still use a pack.
+//! apart to a millionth of a pack), equals in turn, as far as stock can be moved to serve it. What even then would lie idle
+//! goes to those cut deepest who can still use a pack, or who were left out and can have their smallest useful amount after all.
 
 use crate::allotment::levels::Want;
 use crate::allotment::network::Routing;
@@ -42,7 +42,7 @@ impl Topping<'_> {
         given: &mut dyn FnMut(usize, usize, i64),
     ) {
         let wants = self.wants;
-        line.retain(|&want| self.may_take(want, awards[want]));
+        line.retain(|&want| awards[want] < wants[want].ask);
         let shares = self.shares;
         in_turn(&mut line, |&want| -part_pack_below(shares[want], awards[want], &wants[want]), self.rotation);
         // The smallest amount each place was refused: what is left only shrinks, so it will be refused again.
@@ -50,20 +50,20 @@ impl Topping<'_> {
         let mut first_pass = true;
         while !line.is_empty() && self.routing.free.iter().any(|&free| free > 0) {
             line.retain(|&want| {
-                let step = wants[want].step;
+                let piece = wants[want].piece(awards[want]);
                 for place in draws_from(want) {
                     if refused.len() <= place {
                         refused.resize(place + 1, i64::MAX);
                     }
-                    if step >= refused[place] {
+                    if piece >= refused[place] {
                         continue;
                     }
-                    if self.routing.raise_exactly(place, step.into()) {
-                        awards[want] += step;
-                        given(want, place, step);
+                    if self.routing.raise_exactly(place, piece.into()) {
+                        awards[want] += piece;
+                        given(want, place, piece);
                         return awards[want] < wants[want].ask;
                     }
-                    refused[place] = step;
+                    refused[place] = piece;
                 }
                 false
             });
@@ -74,10 +74,12 @@ impl Topping<'_> {
             in_turn(&mut line, |&want| Exact::new(awards[want].into(), wants[want].weight.into()), self.rotation);
         }
     }
+}
 
-    fn may_take(&self, want: usize, award: i64) -> bool {
-        let want = &self.wants[want];
-        award < want.ask && award + want.step >= want.minimum
+impl Want {
+    /// The next piece that is of use: a pack, or the smallest useful amount when nothing is given yet.
+    fn piece(&self, award: i64) -> i64 {
+        if award == 0 { self.step.max(self.minimum) } else { self.step }
     }
 }
 

@@ -388,4 +388,4 @@ impl<'a> Table<'a> {
 #[cfg(test)]
 mod properties;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

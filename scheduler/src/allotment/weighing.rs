@@ -83,11 +83,75 @@ impl Table<'_> {
             .collect();
         for (number, parts) in promises.iter().enumerate() {
             let date = self.network.places[self.wants[number].place].date;
-            for &(crop, grams) in parts.iter().filter(|part| is_kept[part.0]) {
+            let kept = || parts.iter().filter(|part| is_kept[part.0]);
+            // A part too small to be useful by itself is not held for a claim whose other parts fail.
+            if kept().map(|part| part.1).sum::<i64>() < self.wants[number].minimum {
+                continue;
+            }
+            for &(crop, grams) in kept() {
                 let shelf = self.network.shelf(date, crop);
                 self.give(number, (crop, shelf), grams);
                 self.wants[number].held += grams;
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::allotment::Why;
+    use crate::allotment::explain::rows;
+    use crate::allotment::solve;
+    use crate::allotment::solve::tests::{claim, lot};
+    use crate::quantity::Grams;
+
+    fn given(allotment: &Allotment) -> Vec<i64> {
+        allotment.awards.iter().map(|award| award.given.get()).collect()
+    }
+
+    /// An unequal promise (say, from an earlier tier order) stands; what is new lifts the lowest first.
+    #[test]
+    fn better_harvest_tops_up_the_cut_lines() {
+        let claims = [claim(1, "oyster", 5, 5000), claim(2, "oyster", 5, 5000), claim(3, "oyster", 5, 800)];
+        let promised = [(1, 3000), (2, 1000)].map(|(id, grams)| Promised {
+            claim: Id::new(id),
+            crop: "oyster".to_owned(),
+            grams: Grams::new(grams),
+        });
+        for (weighed, expected) in
+            [(4000, [3000, 1000, 0]), (4500, [3000, 1000, 500]), (6000, [3000, 2200, 800]), (9000, [4100, 4100, 800])]
+        {
+            let lots = [lot(1, "oyster", (1, 9), weighed)];
+            let kept = resolve_after_weighing(&lots, &claims, &promised, &Terms::default());
+            assert_eq!(given(&kept), expected, "{weighed} g");
+        }
+    }
+
+    #[test]
+    fn a_worse_harvest_shares_what_was_promised() {
+        let claims = [claim(1, "oyster", 5, 5000), claim(2, "oyster", 5, 2000), claim(3, "shiitake", 5, 500)];
+        let forecast = [lot(1, "oyster", (1, 9), 6000), lot(2, "shiitake", (1, 9), 500)];
+        let promised = solve(&forecast, &claims, &Terms::default());
+        assert_eq!(given(&promised), [4000, 2000, 500]);
+        let weighed = [lot(1, "oyster", (1, 9), 3000), lot(2, "shiitake", (1, 9), 900)];
+        let kept = resolve_after_weighing(&weighed, &claims, &promised.promises(), &Terms::default());
+        assert_eq!(given(&kept), [1500, 1500, 500]);
+        assert_eq!(kept.awards[2].why, Why::InFull { under_a_pack: Grams::ZERO });
+        let rows = rows(&kept, |id| claims.iter().find(|claim| claim.id == id).map(|claim| claim.crop.as_str()));
+        assert_eq!(rows.iter().map(|row| row.claims_cut).collect::<Vec<_>>(), [1, 1, 0]);
+    }
+
+    #[test]
+    fn promises_that_make_no_sense_are_not_kept() {
+        let claims = [claim(1, "oyster", 5, 500)];
+        let lots = [lot(1, "oyster", (1, 9), 9000), lot(2, "shiitake", (1, 9), 9000)];
+        let promised = [(1, "oyster", i64::MAX), (1, "shiitake", 300), (2, "oyster", 300), (1, "oyster", -5)];
+        let promised = promised.map(|(id, crop, grams)| Promised {
+            claim: Id::new(id),
+            crop: crop.to_owned(),
+            grams: Grams::new(grams),
+        });
+        assert_eq!(given(&resolve_after_weighing(&lots, &claims, &promised, &Terms::default())), [500]);
     }
 }

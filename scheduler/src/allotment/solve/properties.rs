@@ -11,7 +11,7 @@ const CROPS: [&str; 3] = ["shiitake", "oyster", "lion's mane"];
 
 fn any_lots() -> impl Strategy<Value = Vec<Lot>> {
     let one = (0..3_usize, 1..8_u32, 0..5_u32, 0..6000_i64);
-    proptest::collection::vec(one, 0..7).prop_map(|lots| {
+    proptest::collection::vec(one, 0..7_usize).prop_map(|lots| {
         let make = |(id, (crop, from, days, grams))| lot(id as i64, CROPS[crop], (from, from + days), grams);
         lots.into_iter().enumerate().map(make).collect()
     })
@@ -137,7 +137,9 @@ proptest! {
     /// Alabama paradox); with smallest useful amounts a claim that comes in may lower the others, so nothing is said there.
     #[test]
     fn more_supply_lowers_nobody(lots in any_lots(), claims in any_claims(&[1], 0, 1), more in 1..3000_i64, which: usize) {
-        prop_assume!(!lots.is_empty());
+        if lots.is_empty() {
+            return Ok(());
+        }
         let mut richer = lots.clone();
         let grown = which % lots.len();
         richer[grown].grams += Grams::new(more);
@@ -153,7 +155,9 @@ proptest! {
     fn equals_are_treated_alike(
         lots in any_lots(), claims in any_claims(&[250], 1500, 2), terms in any_terms(), which: usize,
     ) {
-        prop_assume!(!claims.is_empty());
+        if claims.is_empty() {
+            return Ok(());
+        }
         let mut claims = claims;
         claims.iter_mut().for_each(|claim| claim.swaps.clear());
         let first = claims[which % claims.len()].clone();
