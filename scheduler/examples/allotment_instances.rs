@@ -97,9 +97,29 @@ fn as_json(lots: &[Lot], claims: &[Claim], allotment: &Allotment) -> Value {
         "steps": claims.iter().map(|claim| claim.pack_step.get()).collect::<Vec<_>>(),
         "weights": claims.iter().map(|claim| claim.weight).collect::<Vec<_>>(),
         "arcs": arcs,
+        "has_swaps": claims.iter().any(|claim| !claim.swaps.is_empty()),
         "shares": awards.iter().map(|award| *award.share.numer() as f64 / *award.share.denom() as f64).collect::<Vec<_>>(),
         "given": awards.iter().map(|award| award.given.get()).collect::<Vec<_>>(),
     })
+}
+
+/// The most claims that can be served together when every share is max-min fair among those served and none is below its
+/// minimum, found by trying every set of them.
+fn most_served_fairly(lots: &[Lot], claims: &[Claim]) -> u32 {
+    let is_useful = |set: u32| {
+        let members = (0..claims.len()).filter(|member| set >> member & 1 == 1);
+        let chosen: Vec<Claim> =
+            members.map(|member| Claim { smallest_useful: Grams::ZERO, ..claims[member].clone() }).collect();
+        let allotment = solve(lots, &chosen, &Terms::default());
+        let needed = |id: Id| {
+            let claim = claims.iter().find(|claim| claim.id == id).expect("one of the claims");
+            i128::from(claim.smallest_useful.get().max(1))
+        };
+        allotment.awards.iter().all(|award| award.share.floor().to_integer() >= needed(award.claim))
+    };
+    let mut sets: Vec<u32> = (0..1 << claims.len()).collect();
+    sets.sort_by_key(|set| std::cmp::Reverse(set.count_ones()));
+    sets.into_iter().find(|&set| is_useful(set)).map_or(0, u32::count_ones)
 }
 
 /// One small farm a line. `kind`: `shares` (grams, no minimums), `packs`, `minimums` (several crops and days) or `single`
@@ -108,7 +128,7 @@ fn write_instances(kind: &str, count: usize) {
     let mut seed = Pcg64::seed_from_u64(4);
     let mut out = std::io::BufWriter::new(std::io::stdout().lock());
     for number in 0..count {
-        let lines = seed.random_range(2..=14);
+        let lines = seed.random_range(2..=if kind == "minimums" { 10 } else { 14 });
         let mut shape = Shape {
             lines,
             lots: seed.random_range(1..=10),
@@ -126,7 +146,11 @@ fn write_instances(kind: &str, count: usize) {
             claims.iter_mut().for_each(|claim| claim.weight = 1);
         }
         let allotment = solve(&lots, &claims, &Terms { rotation: number as u64, ..Terms::default() });
-        writeln!(out, "{}", as_json(&lots, &claims, &allotment)).expect("standard output takes a line");
+        let mut farm = as_json(&lots, &claims, &allotment);
+        if kind == "minimums" {
+            farm["most_served_fairly"] = json!(most_served_fairly(&lots, &claims));
+        }
+        writeln!(out, "{farm}").expect("standard output takes a line");
     }
 }
 
