@@ -3,6 +3,9 @@
 //! Rule kept: everyone gets the whole packs within the share. Then one more pack each, the largest part-pack first (told
 //! apart to a millionth of a pack), equals in turn, as far as stock can be moved to serve it. What even then would lie idle
 //! goes to those cut deepest who can still use a pack, or who were left out and can have their smallest useful amount after all.
+//!
+//! An award is then within one pack of its share when all packs are of one size and no swaps are taken; with swaps, where a pack must be
+//! of one crop, within two (measured by the outside check: about one claim in a hundred is more than one pack off).
 
 use crate::allotment::levels::{Want, level_key};
 use crate::allotment::network::Routing;
