@@ -1,1 +1,3 @@
 //! Chat in, chat out: the shell around the scheduler.
+
+pub mod phrase;
