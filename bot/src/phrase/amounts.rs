@@ -93,6 +93,9 @@ fn decimal(whole: &str, part: &str) -> Option<Amount> {
 /// A mark followed by exactly three digits may part thousands. English keeps the comma for that and the point for
 /// decimals; Spanish and Polish are written with either, so both readings stand.
 fn decimals(whole: &str, part: &str, mark: char, language: Language) -> Vec<Amount> {
+    if whole.is_empty() {
+        return Vec::new();
+    }
     let thousands = (part.len() == 3 && whole.len() <= 3 && !whole.starts_with('0'))
         .then(|| decimal(&format!("{whole}{part}"), ""))
         .flatten();
@@ -170,7 +173,8 @@ fn single_with_unit(input: &mut Terms<'_>) -> Result<Weighed> {
         opt(term(|t| (*t == Term::Minus).then_some(()))),
         alt((
             // "two and a half pounds", "dos y media libras", "2 i pół kilo"
-            (value, and, opt(one), part, unit).map(|(whole, (), _, part, unit)| (added(&whole, part), unit)),
+            (alt((value, one.value(vec![ONE]))), and, opt(one), part, unit)
+                .map(|(whole, (), _, part, unit)| (added(&whole, part), unit)),
             // "a pound and a half", "dos libras y media"; not "2 lb and half a pound of the other"
             (alt((value, one.value(vec![ONE]))), unit, and, opt(one), part, peek(not((opt(of), opt(one), unit))))
                 .map(|(whole, unit, (), _, part, ())| (added(&whole, part), unit)),

@@ -6,7 +6,7 @@ use super::dates::{self, Day, Every, Span};
 use super::vocabulary::{Term, Verb};
 use super::{Temperature, TemperatureScale};
 use scheduler::quantity::Amount;
-use winnow::combinator::{alt, opt, peek, preceded, repeat};
+use winnow::combinator::{alt, not, opt, peek, preceded, repeat};
 use winnow::token::any;
 use winnow::{Parser, Result};
 
@@ -78,14 +78,23 @@ fn chunk(input: &mut Terms<'_>) -> Result<Chunk> {
         alt((
             dates::day.map(Chunk::Day),
             dates::the_nth.map(Chunk::Day),
-            amounts::bare_number.map(Chunk::Weight),
             dates::span.map(Chunk::Span),
+            amounts::bare_number.map(Chunk::Weight),
             crop,
+            each,
             term(single),
             any.map(left_over),
         )),
     ))
     .parse_next(input)
+}
+
+/// "each"; before a day it is another word ("each Thursday", "po czwartku").
+fn each(input: &mut Terms<'_>) -> Result<Chunk> {
+    let before_weight = |input: &mut Terms<'_>| {
+        (is(Term::Apiece), peek(alt((amounts::weight_with_unit, amounts::bare_number)))).void().parse_next(input)
+    };
+    alt(((is(Term::Each), peek(not(dates::day))).void(), before_weight)).value(Chunk::Each).parse_next(input)
 }
 
 /// "na miesiąc": the one is left out.
@@ -197,7 +206,6 @@ fn single(t: &Term) -> Option<Chunk> {
     Some(match t {
         Term::Verb(verb) => Chunk::Verb(*verb),
         Term::And | Term::Comma | Term::Dash => Chunk::Joint,
-        Term::Each => Chunk::Each,
         Term::Standing => Chunk::Standing,
         Term::Polite => Chunk::Polite,
         Term::Question => Chunk::Question,

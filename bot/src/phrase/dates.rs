@@ -136,10 +136,9 @@ pub(super) fn every(input: &mut Terms<'_>) -> Result<Every> {
     let interval = |input: &mut Terms<'_>| {
         alt((
             is(Term::Other).value(2),
-            term(|t| match t {
-                Term::Ordinal(nth) => Some(i64::from(*nth)),
-                _ => None,
-            }),
+            is(Term::Ordinal(2)).value(2),
+            // "every third Thursday" may be one a month; "every third week" is clear.
+            terminated(ordinal.verify(|nth| *nth > 2), peek(is(Term::Week))),
             terminated(small_number, peek(is(Term::Week))),
         ))
         .parse_next(input)
@@ -147,7 +146,10 @@ pub(super) fn every(input: &mut Terms<'_>) -> Result<Every> {
     let on_weekdays =
         |input: &mut Terms<'_>| opt(preceded(links, weekday_list)).map(Option::unwrap_or_default).parse_next(input);
     alt((
-        (preceded((is(Term::Every), links), opt(interval)), alt((preceded(is(Term::Week), on_weekdays), weekday_list)))
+        (
+            preceded((alt((is(Term::Every), is(Term::Each))), links), opt(interval)),
+            alt((preceded(is(Term::Week), on_weekdays), weekday_list)),
+        )
             .map(|(weeks, weekdays)| Every { weeks: weeks.unwrap_or(1), weekdays }),
         (term(weekly), on_weekdays).map(|(weeks, weekdays)| Every { weeks, weekdays }),
         (weekday_list, term(weekly)).map(|(weekdays, weeks)| Every { weeks, weekdays }),
@@ -155,6 +157,14 @@ pub(super) fn every(input: &mut Terms<'_>) -> Result<Every> {
         preceded(is(Term::TheMany), weekday_list).map(|weekdays| Every { weeks: 1, weekdays }),
         preceded((links, peek(plural_weekday)), weekday_list).map(|weekdays| Every { weeks: 1, weekdays }),
     ))
+    .parse_next(input)
+}
+
+fn ordinal(input: &mut Terms<'_>) -> Result<i64> {
+    term(|t| match t {
+        Term::Ordinal(nth) => Some(i64::from(*nth)),
+        _ => None,
+    })
     .parse_next(input)
 }
 

@@ -38,15 +38,15 @@ fn wishes() -> Vec<Entry> {
         ),
         (
             Verb(Verb::Skip),
-            "skip|skip us|skip me|skipping|skip my order|skip our order|skip the order|skip delivery|sit out|leave us out|leave me out|pass on",
+            "lets skip|let us skip|skip|skip us|skip me|skipping|skip my order|skip our order|skip the order|skip delivery|sit out|leave us out|leave me out|pass on",
         ),
         (
             Verb(Verb::Nothing),
-            "nothing|nothing for us|nothing for me|no order|no delivery|no mushrooms|not ordering|none|nothing needed",
+            "dont need anything|we dont need anything|i dont need anything|dont want anything|we dont want anything|dont send anything|nothing|nothing for us|nothing for me|no order|no delivery|no mushrooms|not ordering|none|nothing needed",
         ),
         (
             Verb(Verb::Change),
-            "make it|make that|change|change to|change it to|change that to|change my order to|change our order to|change the order to|\
+            "actually make it|actually change to|lets make it|make it|make that|change|change to|change it to|change that to|change my order to|change our order to|change the order to|\
              change order to|change my order|change our order|change the order|update|update to|update my order to|update my order|\
              update our order to|modify my order to|set it to|switch to|bump it to|cut it to|make my order|make our order|\
              make it to|changing my order to",
@@ -108,7 +108,7 @@ fn reports() -> Vec<Entry> {
     vec![
         (
             Verb(Verb::Pick),
-            "picked|i picked|we picked|harvested|i harvested|we harvested|just picked|weve picked|ive picked|cut|we cut|harvest|pick",
+            "picked|i picked|we picked|harvested|i harvested|we harvested|just picked|weve picked|ive picked",
         ),
         (
             Verb(Verb::Pins),
@@ -116,23 +116,20 @@ fn reports() -> Vec<Entry> {
         ),
         (
             Verb(Verb::Lost),
-            "lost|we lost|i lost|threw out|threw away|tossed|we tossed|discarded|binned|composted|we threw out|i threw out|lose|had to toss|had to throw out",
+            "lost|we lost|i lost|threw out|threw away|tossed|we tossed|discarded|binned|composted|we threw out|i threw out|had to toss|had to throw out",
         ),
         (
             Verb(Verb::Soaked),
-            "soaked|i soaked|we soaked|soaking|soak|just soaked|put in to soak|dunked|weve soaked|ive soaked|soaked today",
+            "soaked|i soaked|we soaked|just soaked|put in to soak|dunked|weve soaked|ive soaked|soaked today",
         ),
-        (
-            Verb(Verb::Opened),
-            "opened|i opened|we opened|opened up|just opened|opening|slit|we slit|ive opened|weve opened",
-        ),
+        (Verb(Verb::Opened), "opened|i opened|we opened|opened up|just opened|ive opened|weve opened"),
         (
             Verb(Verb::Return),
             "back with|came back with|we came back with|i came back with|brought back|we brought back|i brought back|market return|market returns|left from market|left over from market|back from market with|back from the market with|home with|came home with|returned with|leftover from market|unsold|unsold at market|from market",
         ),
         (
             Verb(Verb::HandedOver),
-            "handed over|dropped off|delivered|i dropped off|we dropped off|we delivered|i delivered|handed off|drop off done|dropped|drop done|delivery done|handed in|left at the pantry|handed it over|dropped it off|delivered it",
+            "handed over|dropped off|delivered|i dropped off|we dropped off|we delivered|i delivered|handed off|drop off done|drop done|delivery done|handed in|left at the pantry|handed it over|dropped it off|delivered it",
         ),
         (
             Courtesy,
@@ -259,7 +256,7 @@ fn joints() -> Vec<Entry> {
         (And, "and|n|plus|along with|as well as|also"),
         (The, "the|our|my"),
         (Of, "of"),
-        (In, "in|on|at|within"),
+        (In, "in|on|at"),
         (For, "for|by"),
         (Each, "each|of each|apiece|each of"),
         (
@@ -349,9 +346,9 @@ fn doubts() -> Vec<Entry> {
             .map(|words| (Asking, words)),
     );
     for twin in [
-        "pickled", "shipped", "sundae", "charge", "charged", "chance", "cancer", "smoked", "presume", "shopped",
-        "market", "marked", "rounds", "orderly", "packed", "ticked", "kicked", "licked", "pricked", "closet", "loosed",
-        "skipper", "paused", "stopped", "ended",
+        "within", "changed", "cancels", "pickled", "shipped", "sundae", "charge", "charged", "chance", "cancer",
+        "smoked", "presume", "shopped", "market", "marked", "rounds", "orderly", "packed", "ticked", "kicked",
+        "licked", "pricked", "closet", "loosed", "skipper", "paused", "stopped", "ended",
     ] {
         entries.push((Word(twin.to_owned()), twin));
     }

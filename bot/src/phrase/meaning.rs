@@ -157,7 +157,11 @@ impl Heard {
             }
             Verb::Pause => Ok(Phrase::Pause { until: self.pause_end(context)? }),
             Verb::Resume => Ok(Phrase::Resume { from: self.resumed(context)? }),
-            Verb::End => Ok(Phrase::EndStanding { crop: self.crop(keys)? }),
+            Verb::End => match self.crop(keys)? {
+                // "stop" alone may be of anything.
+                None if !self.is_standing => Err(Question::Incomplete),
+                crop => Ok(Phrase::EndStanding { crop }),
+            },
             Verb::Cancel if self.is_standing && self.days.is_empty() => Ok(Phrase::EndStanding { crop: None }),
             Verb::Cancel if self.is_standing => Err(Question::SeveralWishes),
             Verb::Cancel => Ok(Phrase::Cancel { when: self.when(context)? }),
@@ -179,6 +183,8 @@ impl Heard {
         let others: Vec<Verb> = self.verbs.iter().filter(|verb| **verb != Verb::Order).copied().collect();
         match others.as_slice() {
             [] => Ok(Verb::Order),
+            // "no need", "no quiero": of what?
+            [Verb::No] if self.is_polite => Err(Question::Incomplete),
             [Verb::No] if has_crop_only => Ok(Verb::Without),
             [Verb::Return, Verb::Nothing] => Ok(Verb::Return),
             [one] => Ok(*one),
@@ -272,6 +278,10 @@ impl Heard {
                 Lines::Alone(_) => Err(Question::CropMissing),
             },
             Verb::HandedOver => {
+                // "5 lb delivered Thursday" may be an order as well.
+                if self.days.iter().any(|day| !matches!(day, Day::Near(_))) {
+                    return Err(Question::SeveralWishes);
+                }
                 let lines = match self.lines(context, keys)? {
                     Lines::Full(lines) => lines,
                     Lines::None => Vec::new(),
@@ -392,6 +402,8 @@ impl Heard {
                     _ => Err(Question::NoSuchDate),
                 }
             }
+            // The same word twice: one of the two meant something else ("mañana en la mañana").
+            [first, second] if first == second => Err(Question::SeveralWishes),
             [first, second] => {
                 let (first, second) = (resolve(first, context, direction)?, resolve(second, context, direction)?);
                 if first == second { Ok(Some(first)) } else { Err(Question::SeveralWishes) }

@@ -98,7 +98,7 @@ fn reports() -> Vec<Entry> {
     vec![
         (
             Verb(Verb::Pick),
-            "zebrałem|zebrałam|zebraliśmy|zebrano|zebrane|zbiór|zerwałem|zerwałam|zerwaliśmy|ścięliśmy|ściąłem|ścięłam|zebraliśmy właśnie|właśnie zebrałem",
+            "zebrałem|zebrałam|zebraliśmy|zebrano|zebrane|zerwałem|zerwałam|zerwaliśmy|ścięliśmy|ściąłem|ścięłam|zebraliśmy właśnie|właśnie zebrałem",
         ),
         (
             Verb(Verb::Pins),
@@ -110,7 +110,7 @@ fn reports() -> Vec<Entry> {
         ),
         (
             Verb(Verb::Soaked),
-            "namoczyliśmy|namoczyłem|namoczyłam|namoczone|namoczono|moczymy|zamoczyliśmy|zamoczyłem|zamoczone",
+            "namoczyliśmy|namoczyłem|namoczyłam|namoczone|namoczono|zamoczyliśmy|zamoczyłem|zamoczone",
         ),
         (
             Verb(Verb::Opened),
@@ -281,7 +281,8 @@ fn joints() -> Vec<Entry> {
         (In, "za"),
         (For, "na"),
         (The, "w|we|dnia|w dniu|na dzień"),
-        (Each, "po|każdego z|każdego rodzaju"),
+        (Apiece, "po"),
+        (Each, "każdego z|każdego rodzaju"),
         (
             Courtesy,
             "proszę|dziękuję|dzięki|dziękujemy|z góry dziękuję|cześć|hej|dzień dobry|dobry wieczór|witam|witajcie|pozdrawiam|pozdrawiamy|pozdrowienia|\

@@ -49,8 +49,8 @@ fn wishes() -> Vec<Entry> {
         (
             Verb(Verb::Change),
             "cambia|cambiar|cámbialo a|cámbiame|cambia mi pedido a|cambia el pedido a|cambiar mi pedido a|cambiar el pedido a|cambia a|\
-             cambiar a|cambia mi pedido|cambiar mi pedido|cambia el pedido|cambiar el pedido|que sean|que sea|mejor que sean|pon|ponlo en|modifica|modificar|\
-             modifica mi pedido a|modificar mi pedido a|actualiza|actualiza mi pedido a|déjalo en|déjame|déjamelo en|cambio|cambie|cambie mi pedido a|cambie el pedido a",
+             cambiar a|cambia mi pedido|cambiar mi pedido|cambia el pedido|cambiar el pedido|que sean|que sea|mejor que sean|ponlo en|modifica|modificar|\
+             modifica mi pedido a|modificar mi pedido a|actualiza|actualiza mi pedido a|déjalo en|déjame|déjamelo en|cambio",
         ),
         (
             Verb(Verb::Without),
@@ -76,7 +76,7 @@ fn wishes() -> Vec<Entry> {
         (
             Verb(Verb::Cancel),
             "cancela|cancelar|cancela mi pedido|cancela el pedido|cancelar mi pedido|cancelar el pedido|cancelar pedido|cancela todo|\
-             cancélalo|cancele|cancele mi pedido|cancelo|anula|anular|anula mi pedido|anula el pedido|anular pedido|anular mi pedido|anular el pedido|\
+             cancélalo|cancelo|anula|anular|anula mi pedido|anula el pedido|anular pedido|anular mi pedido|anular el pedido|\
              anúlalo|retira mi pedido|retirar mi pedido|cancela la entrega|cancelar la entrega|cancela nuestro pedido|cancelar la orden|cancela la orden",
         ),
         (
@@ -85,7 +85,7 @@ fn wishes() -> Vec<Entry> {
         ),
         (
             Verb(Verb::No),
-            "no|no gracias|nop|incorrecto|mal|está mal|no está bien|eso no|no es correcto|para nada|no es así",
+            "no|no gracias|nop|incorrecto|está mal|no está bien|eso no|no es correcto|para nada|no es así",
         ),
         (
             Verb(Verb::Help),
@@ -108,7 +108,7 @@ fn reports() -> Vec<Entry> {
     vec![
         (
             Verb(Verb::Pick),
-            "coseché|cosechamos|cosechado|cosechados|cosechadas|recogí|recogimos|recogido|recogidos|cosecha|cosecha de|corté|cortamos|cortado|hemos cosechado|he cosechado|recolecté|recolectamos|acabo de cosechar|acabamos de cosechar",
+            "coseché|cosechamos|cosechado|cosechados|cosechadas|recogí|recogimos|recogido|recogidos|corté|cortamos|cortado|hemos cosechado|he cosechado|recolecté|recolectamos|acabo de cosechar|acabamos de cosechar",
         ),
         (
             Verb(Verb::Pins),
@@ -120,7 +120,7 @@ fn reports() -> Vec<Entry> {
         ),
         (
             Verb(Verb::Soaked),
-            "remojé|remojamos|remojados|en remojo|puse en remojo|pusimos en remojo|puestos en remojo|remojado|remojando|hemos remojado|he remojado|pusimos a remojar|puse a remojar",
+            "remojé|remojamos|remojados|en remojo|puse en remojo|pusimos en remojo|puestos en remojo|remojado|hemos remojado|he remojado|pusimos a remojar|puse a remojar",
         ),
         (Verb(Verb::Opened), "abrí|abrimos|abiertos|abiertas|abierto|abierta|hemos abierto|he abierto"),
         (
@@ -229,7 +229,7 @@ fn days() -> Vec<Entry> {
         ),
         (Until, "hasta|hasta el|hasta la"),
         (EndOf, "fin de|el fin de|fines de|finales de|final de|el final de"),
-        (Nth, "o"),
+        (Nth, "º"),
     ];
     let weekdays: [(_, &str, &str); 7] = [
         (Mon, "lunes|lun", ""),
@@ -273,7 +273,7 @@ fn joints() -> Vec<Entry> {
         (
             Courtesy,
             "por favor|porfa|porfavor|gracias|muchas gracias|mil gracias|hola|buenos días|buenas tardes|buenas noches|buenas|buen día|saludos|un saludo|\
-             a|con|al|equipo|las|amigos|amigo|chicos|chef|me|nos|mi|mis|nuestro|nuestra|fresco|frescos|frescas|fresca|es|son|entrega|entregas|se|mi pedido|\
+             a|con|al|equipo|las|amigos|amigo|chicos|chef|me|nos|mi|mis|nuestro|nuestra|es|son|entrega|entregas|mi pedido|\
              el pedido|te lo agradezco|muy amable|solo|tardes|unas gracias|le|les|te|pedido",
         ),
     ]
@@ -357,6 +357,9 @@ fn doubts() -> Vec<Entry> {
         "antes",
         "entre",
         "mitad de",
+        "por la mañana",
+        "en la mañana",
+        "de la mañana",
         "más de",
         "sobre",
         "a las",
@@ -372,6 +375,11 @@ fn doubts() -> Vec<Entry> {
             .map(|words| (Asking, words)),
     );
     for twin in [
+        "cancele",
+        "cambie",
+        "termine",
+        "reanude",
+        "suspendi",
         "manzana",
         "manzanas",
         "saldo",

@@ -48,7 +48,6 @@ pub(super) fn folded(text: &str) -> String {
         .filter_map(|c| match c {
             // The Polish l with a stroke does not decompose.
             'ł' => Some('l'),
-            'º' => Some('o'),
             '\'' | '’' | 'ʼ' | '`' => None,
             other => Some(other),
         })
@@ -63,6 +62,7 @@ fn token(input: &mut &str) -> Result<Option<Token>> {
         numeric.map(|n| Some(Token::Numeric(n.to_owned()))),
         any.verify_map(fraction_sign).map(|part| Some(Token::Part(part))),
         joining_hyphen.value(None),
+        one_of(['º', 'ª']).map(|_| Some(Token::Word("º".to_owned()))),
         word.map(Some),
         any.map(|mark: char| Some(Token::Mark(mark))),
     ))
@@ -87,7 +87,10 @@ fn iso_date<'a>(input: &mut &'a str) -> Result<&'a str> {
 }
 
 fn numeric<'a>(input: &mut &'a str) -> Result<&'a str> {
-    (digit1, repeat::<_, _, (), _, _>(0.., (one_of(['.', ',', '/', ':', '⁄']), digit1))).take().parse_next(input)
+    // A leading point is kept with its digits, so that ".5" is never five.
+    (opt('.'), digit1, repeat::<_, _, (), _, _>(0.., (one_of(['.', ',', '/', ':', '⁄']), digit1)))
+        .take()
+        .parse_next(input)
 }
 
 fn word(input: &mut &str) -> Result<Token> {
@@ -147,6 +150,7 @@ mod tests {
         check("2-3 lb", &["2", "-", "3", "lb"]);
         check("półtora 12-go", &["poltora", "12", "go"]);
         check("5 lb 椎茸 🍄", &["5", "lb", "?椎茸"]);
+        check(".5 lb, 1º", &[".5", "lb", ",", "1", "º"]);
         check("half-pound", &["half", "pound"]);
     }
 }

@@ -64,6 +64,8 @@ pub(super) enum Term {
     /// The end of a sentence, or courtesy.
     Courtesy,
     Each,
+    /// "po": "each" before a weight, "after" before a day.
+    Apiece,
     Standing,
     Batch,
     Degree,
