@@ -181,7 +181,7 @@ fn single_with_unit(input: &mut Terms<'_>) -> Result<Weighed> {
             unit_first_and_half,
             // "half a pound", "media libra", "a quarter of a pound", "three quarters of a pound"
             (opt(one), part, opt(of), opt(one), unit).map(|(_, part, _, _, unit)| (vec![part], unit)),
-            (small_number, part.verify(|p| p.denominator > 2), opt(of), opt(one), unit)
+            (small_number, parts, opt(of), opt(one), unit)
                 .map(|(count, part, _, _, unit)| (times(part, count).into_iter().collect(), unit)),
             (value, unit),
             one_and_half,
@@ -288,6 +288,14 @@ fn words(input: &mut Terms<'_>) -> Result<i64> {
 fn part(input: &mut Terms<'_>) -> Result<Amount> {
     term(|t| match t {
         Term::Part(part) | Term::Glyph(part) => Some(*part),
+        _ => None,
+    })
+    .parse_next(input)
+}
+
+fn parts(input: &mut Terms<'_>) -> Result<Amount> {
+    term(|t| match t {
+        Term::Parts(part) => Some(*part),
         _ => None,
     })
     .parse_next(input)

@@ -325,7 +325,13 @@ pub(super) fn the_nth(input: &mut Terms<'_>) -> Result<Day> {
 /// What shows that the number before it is a weight or a count.
 fn measured(input: &mut Terms<'_>) -> Result<()> {
     let object = term(|t| match t {
-        Term::Crop(_) | Term::Mushroom | Term::Piece | Term::Glyph(_) | Term::Part(_) | Term::Word(_) => Some(()),
+        Term::Crop(_)
+        | Term::Mushroom
+        | Term::Piece
+        | Term::Glyph(_)
+        | Term::Part(_)
+        | Term::Parts(_)
+        | Term::Word(_) => Some(()),
         Term::Digits(digits) if digits.is_fraction => Some(()),
         _ => None,
     });

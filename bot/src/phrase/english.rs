@@ -146,9 +146,11 @@ fn reports() -> Vec<Entry> {
 fn numbers() -> Vec<Entry> {
     let mut entries = vec![
         (One, "a|an"),
-        (Part(HALF), "half|halves"),
-        (Part(QUARTER), "quarter|quarters|fourth|fourths"),
-        (Part(THIRD), "third of|thirds of"),
+        (Part(HALF), "half"),
+        (Part(QUARTER), "quarter"),
+        (Parts(QUARTER), "quarters|fourths"),
+        (Part(THIRD), "third of"),
+        (Parts(THIRD), "thirds of|thirds"),
         (Unit(Pound, 1), "lb|lbs|pound|pounds|pnd|pnds|lbm"),
         (Unit(Ounce, 1), "oz|ozs|ounce|ounces"),
         (Unit(Kilogram, 1), "kg|kgs|kilo|kilos|kilogram|kilograms|kilogramme|kilogrammes"),
@@ -262,7 +264,7 @@ fn joints() -> Vec<Entry> {
         (
             Courtesy,
             "please|pls|plz|thanks|thank you|thx|ty|cheers|hi|hello|hey|hiya|good morning|good afternoon|good evening|morning all|to|with|some|fresh|\
-             team|guys|folks|chef|all the best|have a good one|its|it is|us|me|i|we|them|it|my order|our order|the order|is|are|there|\
+             team|guys|folks|chef|all the best|have a good one|its|it is|us|me|i|we|them|it|my order|our order|the order|is|are|\
              delivery|deliveries|delivered on|delivery on|chef here|hope all is well|much appreciated|appreciate it|just|ours|worth|kindly|will do|so|order",
         ),
         (Question, "huh"),

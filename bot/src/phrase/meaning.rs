@@ -230,6 +230,8 @@ impl Heard {
             (Lines::Full(lines), when) => Ok(Phrase::Order { lines, when }),
             (Lines::Alone(weight), None) => Ok(Phrase::Weight(weight)),
             (Lines::Alone(_), Some(_)) => Err(Question::CropMissing),
+            // "order" beside a day alone is half a wish.
+            (Lines::None, Some(_)) if self.verbs.contains(&Verb::Order) => Err(Question::Incomplete),
             (Lines::None, None) => Err(Question::Incomplete),
             (Lines::None, Some(_)) if self.days == [Day::Near(0)] => Ok(Phrase::Today),
             (Lines::None, Some(when)) => Ok(Phrase::Date(when)),

@@ -256,6 +256,9 @@ fn days() -> Vec<Entry> {
     entries.push((Weekdays(Sat), "w soboty"));
     entries.push((Weekdays(Wed), "w środy"));
     entries.push((Weekday(Sat), "soboty"));
+    // Both meanings are near to a slip of these two, so none is taken.
+    entries.push((Weekdays(Sat), "soboty"));
+    entries.push((Weekdays(Wed), "środy"));
     let months = [
         "styczeń|stycznia|styczniu",
         "luty|lutego|lutym",

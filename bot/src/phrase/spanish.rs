@@ -146,9 +146,11 @@ fn reports() -> Vec<Entry> {
 fn numbers() -> Vec<Entry> {
     let mut entries = vec![
         (One, "un|una"),
-        (Part(HALF), "media|medio|medias|mitad"),
-        (Part(QUARTER), "cuarto|cuartos"),
-        (Part(THIRD), "tercio|tercios"),
+        (Part(HALF), "media|medio|mitad"),
+        (Part(QUARTER), "cuarto"),
+        (Parts(QUARTER), "cuartos"),
+        (Part(THIRD), "tercio"),
+        (Parts(THIRD), "tercios"),
         (Unit(Pound, 1), "lb|lbs|libra|libras|lib"),
         (Unit(Ounce, 1), "oz|onza|onzas"),
         (Unit(Kilogram, 1), "kg|kgs|kilo|kilos|kilogramo|kilogramos|quilo|quilos|k"),

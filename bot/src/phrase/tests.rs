@@ -223,6 +223,65 @@ fn polish_phrases_are_read_as_meant() {
     check_file(Language::Polish, POLISH, 985);
 }
 
+/// Every understood phrase of a file with its reading.
+fn understood(language: Language, file: &str) -> Vec<(Case<'_>, Reading)> {
+    let reader = reader(language);
+    let read = cases(file).into_iter().map(|case| {
+        let reading = reader.read(&case.phrase, &case.context);
+        (case, reading)
+    });
+    read.filter(|(_, reading)| matches!(reading, Reading::Understood(_))).collect()
+}
+
+const FILES: [(Language, &str, [&str; 3]); 3] = [
+    (Language::English, ENGLISH, ["zorp", "maybe", "except"]),
+    (Language::Spanish, SPANISH, ["zorp", "quizás", "excepto"]),
+    (Language::Polish, POLISH, ["zorp", "chyba", "oprócz"]),
+];
+
+#[test]
+fn a_word_not_understood_is_never_dropped_wherever_it_stands() {
+    for (language, file, strangers) in FILES {
+        let reader = reader(language);
+        for (case, _) in understood(language, file) {
+            let words: Vec<&str> = case.phrase.split(' ').collect();
+            for stranger in strangers {
+                for at in 0..=words.len() {
+                    // "batch zorp" is a batch of that name.
+                    let text = [&words[..at], &[stranger], &words[at..]].concat().join(" ");
+                    let reading = reader.read(&text, &case.context);
+                    let is_batch = shown(&reading).contains("batch:zorp");
+                    assert!(is_batch || !matches!(reading, Reading::Understood(_)), "{text}: {}", shown(&reading));
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn two_letters_changed_about_never_change_the_reading_to_another() {
+    for (language, file, _) in FILES {
+        let reader = reader(language);
+        for (case, meant) in understood(language, file) {
+            let letters: Vec<char> = case.phrase.chars().collect();
+            for at in 1..letters.len() {
+                // Two letters alone make another word that is right in itself: "od" and "do".
+                let beside = |at: usize| letters.get(at).is_some_and(|c| c.is_alphabetic());
+                let is_inside = beside(at - 1) && beside(at) && (beside(at + 1) || (at > 1 && beside(at - 2)));
+                if !is_inside {
+                    continue;
+                }
+                let mut slipped = letters.clone();
+                slipped.swap(at - 1, at);
+                let text: String = slipped.into_iter().collect();
+                let reading = reader.read(&text, &case.context);
+                let is_kept = reading == meant || !matches!(reading, Reading::Understood(_));
+                assert!(is_kept, "{:?} as {text:?}: {}", case.phrase, shown(&reading));
+            }
+        }
+    }
+}
+
 #[test]
 fn no_phrase_stands_twice_in_a_file() {
     for file in [ENGLISH, SPANISH, POLISH] {

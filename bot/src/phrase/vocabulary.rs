@@ -20,6 +20,8 @@ pub(super) enum Term {
     Glyph(Amount),
     /// "half", "quarter" as words.
     Part(Amount),
+    /// "quarters", which say nothing without their number.
+    Parts(Amount),
     /// "półtora": three halves in one word.
     OneAndHalf,
     /// "a", "una": one before a unit, else courtesy.
