@@ -11,7 +11,7 @@ use scheduler::store::occurrences::{self, Outcome, Planned};
 use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::people::{self, Code, NewInvitation};
-use scheduler::store::{Error, Store, buttons, inbox, settings};
+use scheduler::store::{Error, Store, audit, buttons, inbox, settings};
 use sqlx::Connection;
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -400,4 +400,32 @@ async fn a_database_that_cannot_be_opened_says_so() {
     assert!(matches!(error, Error::Unopened { .. }), "{error}");
     let error = Store::open("sqlite::memory:").await.expect_err("in memory");
     assert!(error.to_string().contains("lose every order"), "{error}");
+}
+
+#[tokio::test]
+async fn a_lot_that_does_not_balance_is_found() {
+    on_each_database("audit", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let lot = Lot {
+            id: Id::new(3),
+            crop: "oyster".into(),
+            flush_id: None,
+            picked_on: day("2026-06-01"),
+            ready_on: day("2026-06-02"),
+            keeps_until: day("2026-06-06"),
+            picked: Grams::new(600),
+            left: Grams::new(600),
+        };
+        cold_room::add_lot(&mut tx, &lot, NOW).await.expect("adds");
+        let movement = Movement { kind: MoveKind::Dried, subject: None, person_id: None, now: NOW };
+        cold_room::take_from_lot(&mut tx, lot.id, Grams::new(100), &movement).await.expect("takes");
+        assert!(audit::unbalanced_lots(&mut tx).await.expect("reads").is_empty());
+        let wrong = Lot { id: Id::new(4), left: Grams::new(590), ..lot };
+        cold_room::add_lot(&mut tx, &wrong, NOW).await.expect("adds");
+        let found = audit::unbalanced_lots(&mut tx).await.expect("reads");
+        assert_eq!(found.iter().map(|lot| (lot.lot_id.get(), lot.reckoned.get())).collect::<Vec<_>>(), [(4, 600)]);
+        assert_eq!(audit::crops_spoken_of(&mut tx).await.expect("reads"), ["oyster"]);
+        assert!(audit::missed_occurrences(&mut tx, 5).await.expect("reads").is_empty());
+    })
+    .await;
 }
