@@ -1,0 +1,33 @@
+//! Lists the wording files under `locales/`, so that adding a folder adds a language and nothing has to be registered by hand.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::{env, fs, io};
+
+fn main() -> io::Result<()> {
+    let locales = Path::new(env!("CARGO_MANIFEST_DIR")).join("../locales").canonicalize()?;
+    println!("cargo::rerun-if-changed={}", locales.display());
+    let mut table = String::from("pub static LOCALES: &[(&str, &[(&str, &str)])] = &[\n");
+    for folder in sorted(&locales)?.iter().filter(|path| path.is_dir()) {
+        println!("cargo::rerun-if-changed={}", folder.display());
+        writeln!(table, "    ({:?}, &[", name_of(folder)).map_err(io::Error::other)?;
+        for file in sorted(folder)?.iter().filter(|path| path.extension().is_some_and(|kind| kind == "ftl")) {
+            println!("cargo::rerun-if-changed={}", file.display());
+            writeln!(table, "        ({:?}, include_str!({:?})),", name_of(file), file).map_err(io::Error::other)?;
+        }
+        table.push_str("    ]),\n");
+    }
+    table.push_str("];\n");
+    let out = env::var_os("OUT_DIR").ok_or_else(|| io::Error::other("cargo sets OUT_DIR"))?;
+    fs::write(Path::new(&out).join("locales.rs"), table)
+}
+
+fn sorted(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let mut paths = fs::read_dir(folder)?.map(|entry| Ok(entry?.path())).collect::<io::Result<Vec<_>>>()?;
+    paths.sort();
+    Ok(paths)
+}
+
+fn name_of(path: &Path) -> String {
+    path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+}

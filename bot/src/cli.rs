@@ -1,0 +1,105 @@
+//! The command line.
+
+mod check;
+mod serve;
+
+use crate::config;
+use anyhow::Context;
+use clap::{Args, CommandFactory, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Orders, surplus and donations of a small mushroom farm, by chat.
+#[derive(Parser, Debug)]
+#[command(name = "pinset", version, about, long_about = None, arg_required_else_help = true)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// Run the bot against the messaging service until stopped
+    Serve(ServeOptions),
+    /// Look at the configuration and the database, and say what is wrong and how to mend it
+    Check(FarmOptions),
+    /// Print a configuration file with every key and its meaning
+    SampleConfig,
+    /// Print completions for a shell
+    Completions {
+        /// The shell to complete for
+        shell: clap_complete::Shell,
+    },
+}
+
+/// Where the farm's configuration and database are.
+#[derive(Args, Debug, Clone)]
+struct FarmOptions {
+    /// The configuration file
+    #[arg(long, default_value = "pinset.toml", env = "PINSET_CONFIG")]
+    config: PathBuf,
+    /// The database: sqlite://PATH or postgres://USER@HOST/NAME
+    #[arg(long, default_value = "sqlite://pinset.sqlite", env = "PINSET_DATABASE", hide_env_values = true)]
+    database: String,
+}
+
+#[derive(Args, Debug)]
+struct ServeOptions {
+    #[command(flatten)]
+    farm: FarmOptions,
+    /// A file that holds the bot's token; the environment variable PINSET_TOKEN does too
+    #[arg(long)]
+    token_file: Option<PathBuf>,
+    /// Another Bot API server than the public one
+    #[arg(long)]
+    api_url: Option<String>,
+    /// A file with the time as seconds since 1970 to go by instead of the machine's clock, for rehearsals
+    #[arg(long, hide = true)]
+    clock_file: Option<PathBuf>,
+}
+
+/// Does what the command line asks for.
+///
+/// # Errors
+/// Anything that makes going on pointless, as one readable line.
+pub async fn run(cli: Cli) -> anyhow::Result<()> {
+    match cli.command {
+        Command::Serve(options) => serve::run(options).await,
+        Command::Check(options) => check::run(options).await,
+        Command::SampleConfig => {
+            print!("{}", config::SAMPLE);
+            Ok(())
+        }
+        Command::Completions { shell } => {
+            clap_complete::generate(shell, &mut Cli::command(), "pinset", &mut std::io::stdout());
+            Ok(())
+        }
+    }
+}
+
+/// Logs go to standard error; `RUST_LOG` chooses how much.
+fn start_logging(default: &str) {
+    use tracing_subscriber::EnvFilter;
+    let filter = EnvFilter::try_from_default_env().unwrap_or_else(|_| EnvFilter::new(default));
+    // A second start in one process keeps the first.
+    let _ = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).try_init();
+}
+
+fn read_token(token_file: Option<&PathBuf>) -> anyhow::Result<String> {
+    let token = match token_file {
+        Some(path) => std::fs::read_to_string(path)
+            .with_context(|| format!("the token file {} cannot be read", path.display()))?,
+        None => std::env::var("PINSET_TOKEN").ok().context(
+            "no token: set PINSET_TOKEN, or give --token-file FILE, with the token from the service's bot maker",
+        )?,
+    };
+    let token = token.trim().to_owned();
+    // A token is a number, a colon and a secret (Bot API reference, "Authorizing your bot").
+    let looks_right = token.split_once(':').is_some_and(|(number, secret)| {
+        !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit()) && secret.len() >= 8
+    });
+    anyhow::ensure!(
+        looks_right,
+        "the token is not of the form 123456:ABC…; copy it again from the service's bot maker"
+    );
+    Ok(token)
+}

@@ -1,0 +1,148 @@
+//! `pinset serve`: the bot itself, until a signal stops it.
+
+use super::{FarmOptions, ServeOptions, read_token, start_logging};
+use crate::config::Config;
+use crate::conversation::joining;
+use crate::engine::Engine;
+use crate::house::House;
+use crate::telegram::{connect, poll, send};
+use crate::wording::Wording;
+use anyhow::Context;
+use scheduler::clock::{Clock, SystemClock, UtcSeconds};
+use scheduler::store::{Store, settings};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+use teloxide::requests::Requester;
+use teloxide::{ApiError, Bot, RequestError};
+use tokio::sync::watch;
+
+/// Longest time between two looks at the timetable.
+const TIMETABLE_SECONDS_MAX: u64 = 30;
+
+/// The time a file says it is; a file that cannot be read leaves the last reading.
+struct FileClock {
+    path: PathBuf,
+    last: std::sync::atomic::AtomicI64,
+}
+
+impl Clock for FileClock {
+    fn now(&self) -> UtcSeconds {
+        use std::sync::atomic::Ordering;
+        if let Some(read) = std::fs::read_to_string(&self.path).ok().and_then(|text| text.trim().parse().ok()) {
+            self.last.store(read, Ordering::SeqCst);
+        }
+        UtcSeconds::new(self.last.load(Ordering::SeqCst))
+    }
+}
+
+pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
+    start_logging("info");
+    let token = read_token(options.token_file.as_ref())?;
+    let (house, store) = open(&options.farm).await?;
+    let bot = connect::bot(&token, options.api_url.as_deref())?;
+    let is_rehearsal = options.clock_file.is_some();
+    let clock: Arc<dyn Clock> = match options.clock_file {
+        Some(path) => Arc::new(FileClock { path, last: Default::default() }),
+        None => Arc::new(SystemClock),
+    };
+    let name = introduce(&bot).await?;
+    let engine = Arc::new(Engine::new(house, store, clock));
+    greet(&engine, &name).await?;
+    let (stopper, stop) = watch::channel(false);
+    let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&engine), stop.clone()));
+    let longest = Duration::from_millis(if is_rehearsal { 50 } else { TIMETABLE_SECONDS_MAX * 1000 });
+    let timetable = tokio::spawn(keep_timetable(Arc::clone(&engine), stop.clone(), longest));
+    let poller = tokio::spawn(poll::run(bot, Arc::clone(&engine), stop));
+    let ended = tokio::select! {
+        ended = poller => ended.context("the update taker broke down")?.map_err(anyhow::Error::from),
+        () = asked_to_stop() => Ok(()),
+    };
+    // What was taken is committed; the sender finishes the message it has in hand.
+    stopper.send_replace(true);
+    let _ = tokio::time::timeout(Duration::from_secs(10), async {
+        let _ = sender.await;
+        let _ = timetable.await;
+    })
+    .await;
+    engine.store.close().await;
+    ended
+}
+
+/// The configuration, the words and the database, each with a readable error.
+pub(super) async fn open(options: &FarmOptions) -> anyhow::Result<(House, Store)> {
+    let config = Config::read(&options.config)?;
+    let wording = Wording::embedded().context("the embedded words are broken")?;
+    let store = Store::open(&options.database).await?;
+    Ok((House::new(config, wording), store))
+}
+
+/// Asks the service who we are; a refused token is final, an unreachable service is waited for.
+async fn introduce(bot: &Bot) -> anyhow::Result<String> {
+    let mut wait_seconds = 1;
+    loop {
+        match bot.get_me().await {
+            Ok(me) => return Ok(me.username().to_owned()),
+            Err(RequestError::Api(ApiError::InvalidToken)) => anyhow::bail!(
+                "the messaging service does not accept the token; copy it again from the service's bot maker"
+            ),
+            Err(error) => {
+                tracing::warn!(%error, wait_seconds, "the messaging service does not answer; trying again");
+                tokio::select! {
+                    () = tokio::time::sleep(Duration::from_secs(wait_seconds)) => {}
+                    () = asked_to_stop() => anyhow::bail!("stopped before the messaging service answered"),
+                }
+                wait_seconds = (wait_seconds * 2).min(60);
+            }
+        }
+    }
+}
+
+async fn greet(engine: &Engine, name: &str) -> anyhow::Result<()> {
+    let mut tx = engine.store.begin().await?;
+    settings::put(&mut tx, joining::BOT_NAME, name).await?;
+    let valid_days = engine.house.config.orders.invitation_days;
+    let code = joining::claim_code(&mut tx, engine.clock.now(), valid_days).await?;
+    tx.commit().await?;
+    println!("{} is listening as @{name}.", engine.house.config.farm.name);
+    if let Some(code) = code {
+        println!("Nobody keeps this farm yet. Open https://t.me/{name}?start={code}");
+        println!("or write to @{name}:  /start {code}");
+        println!("Whoever does so first becomes its keeper; the code works once.");
+    }
+    Ok(())
+}
+
+async fn keep_timetable(engine: Arc<Engine>, mut stop: watch::Receiver<bool>, longest: Duration) {
+    loop {
+        if let Err(error) = engine.do_due().await {
+            tracing::error!(%error, "the timetable stopped at the database; trying again");
+        }
+        let wait = match engine.next_due().await {
+            Ok(Some(due)) => {
+                let seconds = due.since(engine.clock.now()).max(0).unsigned_abs();
+                Duration::from_secs(seconds).clamp(Duration::from_millis(10), longest)
+            }
+            _ => longest,
+        };
+        tokio::select! {
+            () = tokio::time::sleep(wait) => {}
+            () = engine.timetable_moved.notified() => {}
+            _ = stop.wait_for(|stopping| *stopping) => return,
+        }
+    }
+}
+
+async fn asked_to_stop() {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                _ = terminate.recv() => return,
+                _ = tokio::signal::ctrl_c() => return,
+            }
+        }
+    }
+    let _ = tokio::signal::ctrl_c().await;
+}

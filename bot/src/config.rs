@@ -1,0 +1,301 @@
+//! The configuration file: TOML, every key documented in the sample, unknown keys refused.
+
+use chrono::{NaiveTime, Weekday};
+use chrono_tz::Tz;
+use scheduler::clock::LocalDate;
+use scheduler::delivery::calendar::{Calendar, Exception};
+use scheduler::people::HourClock;
+use scheduler::quantity::UnitSystem;
+use scheduler::timetable::Expression;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// A configuration file with every key, its meaning and its default.
+pub const SAMPLE: &str = include_str!("config/sample.toml");
+
+/// Why a configuration is refused.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    #[error("the configuration file {path} cannot be read: {source}. `pinset sample-config` prints one to start from")]
+    Unreadable { path: String, source: std::io::Error },
+    #[error("the configuration is not right: {0}")]
+    Malformed(String),
+}
+
+/// Everything the farm sets by file. See `config/sample.toml` for each key.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Config {
+    pub farm: Farm,
+    pub delivery: DeliveryDays,
+    #[serde(default)]
+    pub timetable: Timetable,
+    #[serde(default)]
+    pub promise: Promise,
+    #[serde(default)]
+    pub orders: Orders,
+    #[serde(default)]
+    pub offers: Offers,
+    #[serde(default)]
+    pub giving: Giving,
+    /// Crops of the farm's own, or other values for a built-in one.
+    #[serde(default, rename = "crop")]
+    pub crops: Vec<toml::Table>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Farm {
+    pub name: String,
+    /// IANA time zone.
+    pub zone: Tz,
+    #[serde(default = "english")]
+    pub language: String,
+    #[serde(default = "pounds")]
+    pub units: UnitSystem,
+    #[serde(default = "twelve")]
+    pub hour_clock: HourClock,
+    /// ISO 4217 code.
+    #[serde(default = "dollars")]
+    pub currency: String,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DeliveryDays {
+    pub weekdays: Vec<Weekday>,
+    #[serde(deserialize_with = "time_of_day")]
+    pub departs: NaiveTime,
+    #[serde(default)]
+    pub closed: Vec<LocalDate>,
+    #[serde(default)]
+    pub extra: Vec<LocalDate>,
+}
+
+/// Cron expressions (minute hour day month weekday) in the farm's zone.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Timetable {
+    pub cutoff: String,
+    pub picking: String,
+    pub packing: String,
+    pub count: String,
+    pub morning: String,
+}
+
+impl Default for Timetable {
+    fn default() -> Timetable {
+        Timetable {
+            cutoff: "0 18 * * TUE".into(),
+            picking: "0 17 * * WED".into(),
+            packing: "0 6 * * THU".into(),
+            count: "0 13 * * THU".into(),
+            morning: "0 7 * * *".into(),
+        }
+    }
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Promise {
+    /// Share of weeks in which a promise should hold, over 0 and under 1.
+    pub level: f64,
+    /// Hours after cut-off within which a buyer may answer a shortage.
+    pub answer_hours: i64,
+    pub sharing: Sharing,
+    /// Serve standing orders before one-off orders.
+    pub standing_first: bool,
+}
+
+/// How a shortage is shared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Sharing {
+    EqualAwards,
+    Proportional,
+}
+
+impl Default for Promise {
+    fn default() -> Promise {
+        Promise { level: 0.8, answer_hours: 15, sharing: Sharing::EqualAwards, standing_first: true }
+    }
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Orders {
+    /// Greatest weight of one line, kilograms.
+    pub greatest_line_kg: i64,
+    pub invitation_days: i64,
+}
+
+impl Default for Orders {
+    fn default() -> Orders {
+        Orders { greatest_line_kg: 200, invitation_days: 7 }
+    }
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Offers {
+    /// Hours an offer stays open.
+    pub open_hours: i64,
+    /// Hours after the deadline within which what was taken is collected.
+    pub collect_hours: i64,
+    /// Discount on the crop's price, percent.
+    pub discount_percent: i64,
+}
+
+impl Default for Offers {
+    fn default() -> Offers {
+        Offers { open_hours: 20, collect_hours: 8, discount_percent: 0 }
+    }
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Giving {
+    /// Hours a food bank has to answer before the next is asked.
+    pub answer_hours: i64,
+    #[serde(deserialize_with = "time_of_day")]
+    pub evening: NaiveTime,
+    /// Minutes to spare on top of the drive.
+    pub spare_minutes: i64,
+}
+
+impl Default for Giving {
+    fn default() -> Giving {
+        Giving {
+            answer_hours: 12,
+            evening: NaiveTime::from_hms_opt(19, 0, 0).expect("a time of day"),
+            spare_minutes: 10,
+        }
+    }
+}
+
+fn english() -> String {
+    "en".into()
+}
+
+fn pounds() -> UnitSystem {
+    UnitSystem::Avoirdupois
+}
+
+fn twelve() -> HourClock {
+    HourClock::Twelve
+}
+
+fn dollars() -> String {
+    "USD".into()
+}
+
+fn time_of_day<'de, D: serde::Deserializer<'de>>(from: D) -> Result<NaiveTime, D::Error> {
+    let text = String::deserialize(from)?;
+    NaiveTime::parse_from_str(&text, "%H:%M")
+        .map_err(|_| serde::de::Error::custom(format!("{text:?} is not a time of day such as \"08:00\"")))
+}
+
+impl Config {
+    /// Reads and checks a file.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`] or [`Error::Malformed`], each with what to mend.
+    pub fn read(path: &Path) -> Result<Config, Error> {
+        let text = std::fs::read_to_string(path)
+            .map_err(|source| Error::Unreadable { path: path.display().to_string(), source })?;
+        Config::parse(&text)
+    }
+
+    /// Parses and checks the text of a file.
+    ///
+    /// # Errors
+    /// [`Error::Malformed`] with what to mend.
+    pub fn parse(text: &str) -> Result<Config, Error> {
+        let config: Config = toml::from_str(text).map_err(|error| Error::Malformed(error.to_string()))?;
+        config.check()?;
+        Ok(config)
+    }
+
+    fn check(&self) -> Result<(), Error> {
+        let wrong = |why: String| Err(Error::Malformed(why));
+        if self.farm.name.trim().is_empty() {
+            return wrong("farm.name is empty".into());
+        }
+        if self.delivery.weekdays.is_empty() {
+            return wrong("delivery.weekdays names no day".into());
+        }
+        if !(self.promise.level > 0.0 && self.promise.level < 1.0) {
+            return wrong(format!("promise.level is {}, it must lie between 0 and 1", self.promise.level));
+        }
+        for (key, hours) in [
+            ("promise.answer_hours", self.promise.answer_hours),
+            ("offers.open_hours", self.offers.open_hours),
+            ("offers.collect_hours", self.offers.collect_hours),
+            ("giving.answer_hours", self.giving.answer_hours),
+            ("orders.greatest_line_kg", self.orders.greatest_line_kg),
+            ("orders.invitation_days", self.orders.invitation_days),
+        ] {
+            if !(1..=10_000).contains(&hours) {
+                return wrong(format!("{key} is {hours}, it must lie between 1 and 10000"));
+            }
+        }
+        for (key, text) in self.expressions() {
+            if let Err(error) = Expression::parse(text) {
+                return wrong(format!("timetable.{key} {text:?}: {error}"));
+            }
+        }
+        Ok(())
+    }
+
+    /// The timetable's expressions by key.
+    pub fn expressions(&self) -> [(&'static str, &str); 5] {
+        let timetable = &self.timetable;
+        [
+            ("cutoff", &timetable.cutoff),
+            ("picking", &timetable.picking),
+            ("packing", &timetable.packing),
+            ("count", &timetable.count),
+            ("morning", &timetable.morning),
+        ]
+    }
+
+    /// The farm's delivery days.
+    pub fn calendar(&self) -> Calendar {
+        let closed = self.delivery.closed.iter().map(|day| (*day, Exception::NoDelivery));
+        let extra = self.delivery.extra.iter().map(|day| (*day, Exception::ExtraDelivery));
+        Calendar {
+            zone: self.farm.zone,
+            weekdays: self.delivery.weekdays.clone(),
+            exceptions: closed.chain(extra).collect::<BTreeMap<_, _>>(),
+            departure_time: self.delivery.departs,
+            cutoff: Expression::parse(&self.timetable.cutoff).expect("expressions are checked when the file is read"),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_sample_is_a_configuration() {
+        let config = Config::parse(SAMPLE).expect("the sample parses");
+        assert_eq!(config.calendar().weekdays, [Weekday::Thu]);
+    }
+
+    #[test]
+    fn what_is_wrong_is_named() {
+        for (from, to, expected) in [
+            ("level = 0.8", "level = 1.5", "promise.level"),
+            ("[promise]", "[promise]\nlevle = 0.8", "levle"),
+            ("\"0 18 * * TUE\"", "\"0 18 * * TUESDAYS\"", "timetable.cutoff"),
+            ("America/Chicago", "America/Port_Merrow", "zone"),
+            ("departs = \"08:00\"", "departs = \"8 o'clock\"", "time of day"),
+        ] {
+            assert!(SAMPLE.contains(from), "{from}");
+            let error = Config::parse(&SAMPLE.replacen(from, to, 1)).expect_err(to).to_string();
+            assert!(error.contains(expected), "{to}: {error}");
+        }
+    }
+}

@@ -1,0 +1,142 @@
+//! What happens when a person says something: one module a task. Each takes a typed intent and the desk of one
+//! transaction, and leaves state and messages there; nobody here calls the messaging service.
+
+pub mod asked;
+pub mod desk;
+pub mod expected;
+pub mod giving;
+pub mod growing;
+pub mod joining;
+pub mod letter;
+pub mod ordering;
+pub mod packing;
+pub mod shortfall;
+pub mod surplus;
+pub mod timetable;
+pub mod trouble;
+pub mod views;
+
+pub use desk::Desk;
+pub use letter::{Button, Letter};
+
+use crate::incoming::{Account, Incoming, What};
+use crate::intent::{Intent, Origin, Waiting, permission};
+use crate::wording::Args;
+use scheduler::people::Person;
+use scheduler::store::{self, buttons, people};
+
+/// Answers one update inside the desk's transaction.
+///
+/// # Errors
+/// Whatever the store fails with; the caller then drops the transaction.
+pub async fn converse(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result<()> {
+    match &incoming.what {
+        What::Unreachable => {
+            people::mark_unreachable(&mut desk.tx, incoming.account.chat_id, desk.now).await?;
+            Ok(())
+        }
+        What::LeftGroup => {
+            people::remove_family_group(&mut desk.tx, incoming.chat_id).await?;
+            Ok(())
+        }
+        What::GroupMoved { to } => people::move_family_group(&mut desk.tx, incoming.chat_id, *to).await,
+        What::Said(text) => said(desk, incoming, text).await,
+        What::Pressed { callback_id, token } => pressed(desk, incoming, callback_id, token).await,
+    }
+}
+
+async fn said(desk: &mut Desk<'_>, incoming: &Incoming, text: &str) -> store::Result<()> {
+    let person = people::by_chat(&mut desk.tx, incoming.account.chat_id).await?;
+    let Some(person) = person else {
+        return if incoming.is_group() { Ok(()) } else { joining::stranger(desk, &incoming.account, text).await };
+    };
+    people::mark_reachable(&mut desk.tx, person.chat_id).await?;
+    if incoming.is_group() && !desk.is_family_group(incoming.chat_id).await? && !joining::is_group_greeting(text) {
+        return Ok(());
+    }
+    if let Some(intent) = crate::intent::commands::read(text, &person) {
+        buttons::close_question(&mut desk.tx, incoming.chat_id).await?;
+        return act(desk, &person, intent).await;
+    }
+    if let Some(waiting) = desk.open_question(incoming.chat_id).await? {
+        if answered(desk, &person, waiting, text).await? {
+            return Ok(());
+        }
+    }
+    let origin = if incoming.is_group() { Origin::Group } else { Origin::Private };
+    match crate::intent::free_text::read(desk, &person, text, origin).await? {
+        Some(intent) => act(desk, &person, intent).await,
+        None => Ok(()),
+    }
+}
+
+async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, token: &str) -> store::Result<()> {
+    let person = people::by_chat(&mut desk.tx, incoming.account.chat_id).await?;
+    let button = buttons::find(&mut desk.tx, incoming.chat_id, token).await?;
+    let voice = match &person {
+        Some(person) => desk.voice(person),
+        None => desk.voice_of_account(&incoming.account),
+    };
+    let (Some(person), Some(button)) = (person, button) else {
+        return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
+    };
+    if button.is_void {
+        return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
+    }
+    let Ok(intent) = serde_json::from_str::<Intent>(&button.intent) else {
+        return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
+    };
+    desk.toast(callback_id, "").await?;
+    desk.press(incoming.chat_id, button.card);
+    act(desk, &person, intent).await
+}
+
+/// Does what a person wants, if their role may.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store::Result<()> {
+    if !permission::may(person.role, &intent) {
+        let text = desk.voice(person).say("not-for-your-role", &Args::new());
+        return desk.answer(person, Letter::new(text)).await;
+    }
+    match intent {
+        Intent::Joining(ask) => joining::act(desk, person, ask).await,
+        Intent::Ordering(ask) => ordering::act(desk, person, ask).await,
+        Intent::Growing(ask) => growing::act(desk, person, ask).await,
+        Intent::Shortfall(ask) => shortfall::act(desk, person, ask).await,
+        Intent::Packing(ask) => packing::act(desk, person, ask).await,
+        Intent::Surplus(ask) => surplus::act(desk, person, ask).await,
+        Intent::Giving(ask) => giving::act(desk, person, ask).await,
+        Intent::Views(ask) => views::act(desk, person, ask).await,
+    }
+}
+
+/// Takes a typed text as the answer to the chat's open question; `false` when it is none.
+async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: &str) -> store::Result<bool> {
+    match waiting {
+        Waiting::Joining(waiting) => joining::answered(desk, person, waiting, text).await,
+        Waiting::Ordering(waiting) => ordering::answered(desk, person, waiting, text).await,
+        Waiting::Growing(waiting) => growing::answered(desk, person, waiting, text).await,
+        Waiting::Packing(waiting) => packing::answered(desk, person, waiting, text).await,
+        Waiting::Surplus(waiting) => surplus::answered(desk, person, waiting, text).await,
+        Waiting::Giving(waiting) => giving::answered(desk, person, waiting, text).await,
+    }
+}
+
+/// What a stranger's account looks like to the conversation.
+pub(crate) fn language_of(account: &Account, fallback: &str) -> String {
+    account.language_code.as_deref().unwrap_or(fallback).to_owned()
+}
+
+/// Says that something went wrong and nothing was changed.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn apologise(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result<()> {
+    if matches!(incoming.what, What::Said(_) | What::Pressed { .. }) && !incoming.is_group() {
+        let text = desk.voice_of_account(&incoming.account).say("went-wrong", &Args::new());
+        desk.answer_account(&incoming.account, Letter::new(text)).await?;
+    }
+    Ok(())
+}

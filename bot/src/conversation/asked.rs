@@ -1,0 +1,71 @@
+//! What is asked for a delivery day while its orders are open: standing orders on that day and one-off lines.
+
+use super::Desk;
+use scheduler::clock::LocalDate;
+use scheduler::id::Id;
+use scheduler::orders::recurrence::{Error, Recurrence};
+use scheduler::orders::standing::{Pause, StandingOrder};
+use scheduler::quantity::Grams;
+use scheduler::store;
+use scheduler::store::deliveries::Source;
+use scheduler::store::orders::{self, Standing};
+
+/// One line of what is asked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AskedLine {
+    pub buyer_id: Id,
+    pub day: LocalDate,
+    pub crop: String,
+    pub grams: Grams,
+    pub source: Source,
+    /// The standing order it comes from.
+    pub standing_id: Option<Id>,
+}
+
+/// A stored standing order with its recurrence read.
+///
+/// # Errors
+/// When the stored recurrence is malformed.
+pub fn read_standing(desk: &Desk<'_>, stored: &Standing) -> Result<StandingOrder, Error> {
+    Ok(StandingOrder {
+        recurrence: Recurrence::parse(&stored.recurrence, desk.house.zone())?,
+        usual: stored.usual,
+        changed: stored.changed.clone(),
+        pause: stored.paused.map(|(from, resumes_on)| Pause { from, resumes_on }),
+    })
+}
+
+/// Everything asked for delivery days from `from` to `to`, both included. A standing order whose stored recurrence is
+/// malformed is left out and logged; `pinset check` names it.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn between(desk: &mut Desk<'_>, from: LocalDate, to: LocalDate) -> store::Result<Vec<AskedLine>> {
+    let mut lines = Vec::new();
+    for stored in orders::all_standing(&mut desk.tx).await? {
+        let calls = read_standing(desk, &stored).and_then(|order| order.calls_between(from, to, &desk.house.calendar));
+        match calls {
+            Ok(calls) => lines.extend(calls.into_iter().filter_map(|(day, call)| {
+                Some(AskedLine {
+                    buyer_id: stored.buyer_id,
+                    day,
+                    crop: stored.crop.clone(),
+                    grams: call.weight()?,
+                    source: Source::Standing,
+                    standing_id: Some(stored.id),
+                })
+            })),
+            Err(error) => tracing::error!(standing_id = stored.id.get(), %error, "standing order left out"),
+        }
+    }
+    lines.extend(orders::one_off_between(&mut desk.tx, from, to).await?.into_iter().map(|line| AskedLine {
+        buyer_id: line.buyer_id,
+        day: line.day,
+        crop: line.crop,
+        grams: line.grams,
+        source: Source::Once,
+        standing_id: None,
+    }));
+    lines.sort_by(|a, b| (a.day, a.buyer_id, &a.crop, a.source).cmp(&(b.day, b.buyer_id, &b.crop, b.source)));
+    Ok(lines)
+}

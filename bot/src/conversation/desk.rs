@@ -1,0 +1,252 @@
+//! The desk: one transaction, the time, and the letters written in it. What is committed together is state and outbox.
+
+use super::{Letter, letter::FileKind};
+use crate::house::House;
+use crate::incoming::Account;
+use crate::intent::Waiting;
+use crate::outgoing::{Body, Key, Place};
+use crate::wording::{Language, Reader, Voice};
+use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::id::Id;
+use scheduler::people::{Person, Role};
+use scheduler::store::outbox::Urgency;
+use scheduler::store::{self, Tx, buttons, outbox, people};
+
+/// How long a typed answer to a question is waited for.
+const QUESTION_MINUTES: i64 = 60;
+
+/// Which of the family a notice is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Audience {
+    Everyone,
+    Keepers,
+    /// Those who carry; the keepers where nobody is a driver.
+    Drivers,
+}
+
+/// Where one update or one occurrence is worked on.
+pub struct Desk<'h> {
+    pub tx: Tx,
+    pub now: UtcSeconds,
+    pub house: &'h House,
+    /// Where the update happened; answers go there.
+    chat_id: Option<i64>,
+    /// The card whose button was pressed: the answer takes its place.
+    pressed_card: Option<String>,
+}
+
+impl<'h> Desk<'h> {
+    /// A desk for an update from `chat_id`, or for the timetable with `None`.
+    pub fn new(tx: Tx, now: UtcSeconds, house: &'h House, chat_id: Option<i64>) -> Desk<'h> {
+        Desk { tx, now, house, chat_id, pressed_card: None }
+    }
+
+    pub(super) fn press(&mut self, chat_id: i64, card: String) {
+        self.chat_id = Some(chat_id);
+        self.pressed_card = Some(card);
+    }
+
+    /// Whether the intent came from a button.
+    pub fn is_press(&self) -> bool {
+        self.pressed_card.is_some()
+    }
+
+    /// A new identifier.
+    pub fn new_id(&self) -> Id {
+        self.tx.new_id(self.now)
+    }
+
+    /// The farm's calendar day.
+    pub fn today(&self) -> LocalDate {
+        self.now.local_date(self.house.zone())
+    }
+
+    /// How this person is spoken to.
+    pub fn voice(&self, person: &Person) -> Voice {
+        self.house.wording.reader(Reader {
+            language: self.house.language(Some(&person.language)),
+            units: person.units,
+            hour_clock: person.hour_clock,
+            zone: self.house.zone(),
+        })
+    }
+
+    /// How somebody who has not joined is spoken to.
+    pub fn voice_of_account(&self, account: &Account) -> Voice {
+        self.farm_voice(self.house.language(account.language_code.as_deref()))
+    }
+
+    /// The farm's own units and hours in a language.
+    pub fn farm_voice(&self, language: Language) -> Voice {
+        let farm = &self.house.config.farm;
+        self.house.wording.reader(Reader { language, units: farm.units, hour_clock: farm.hour_clock, zone: farm.zone })
+    }
+
+    /// Answers whoever wrote or pressed, where they did: a pressed card is edited, otherwise a new message goes out.
+    pub async fn answer(&mut self, person: &Person, letter: Letter) -> store::Result<()> {
+        let chat_id = self.chat_id.unwrap_or(person.chat_id);
+        let letter = match (self.pressed_card.take(), &letter.card, &letter.file) {
+            (Some(card), None, None) => letter.on_card(card),
+            (Some(card), _, _) => {
+                // The pressed message keeps its text but loses its buttons.
+                self.clear_keys(chat_id, card, Urgency::Answer).await?;
+                letter
+            }
+            (None, _, _) => letter,
+        };
+        self.post(chat_id, letter, Urgency::Answer).await
+    }
+
+    /// Answers an account that has not joined.
+    pub async fn answer_account(&mut self, account: &Account, letter: Letter) -> store::Result<()> {
+        self.post(account.chat_id, letter, Urgency::Answer).await
+    }
+
+    /// Writes to a person who did not ask.
+    pub async fn tell(&mut self, person: &Person, letter: Letter) -> store::Result<()> {
+        self.post(person.chat_id, letter, Urgency::Notice).await
+    }
+
+    /// Writes to every contact of a restaurant, each in their own language and units.
+    pub async fn tell_buyer(&mut self, buyer_id: Id, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
+        for contact in people::contacts_of_buyer(&mut self.tx, buyer_id).await? {
+            let letter = write(&self.voice(&contact));
+            self.tell(&contact, letter).await?;
+        }
+        Ok(())
+    }
+
+    /// Writes to every contact of a food bank.
+    pub async fn tell_partner(&mut self, partner_id: Id, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
+        for contact in people::contacts_of_partner(&mut self.tx, partner_id).await? {
+            let letter = write(&self.voice(&contact));
+            self.tell(&contact, letter).await?;
+        }
+        Ok(())
+    }
+
+    /// Writes to the family: `Everyone` through their group chat where there is one, otherwise to each of them.
+    pub async fn tell_family(&mut self, audience: Audience, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
+        let groups = people::family_groups(&mut self.tx).await?;
+        if audience == Audience::Everyone && !groups.is_empty() {
+            for (chat_id, language) in groups {
+                let letter = write(&self.farm_voice(self.house.language(Some(&language))));
+                self.post(chat_id, letter, Urgency::Notice).await?;
+            }
+            return Ok(());
+        }
+        let everybody = people::everybody(&mut self.tx).await?;
+        let drivers_exist = everybody.iter().any(|person| person.role == Role::Driver);
+        for person in everybody {
+            let is_meant = match (audience, person.role) {
+                (Audience::Everyone, role) => role.is_family(),
+                (Audience::Drivers, Role::Driver) | (Audience::Keepers, Role::Keeper) => true,
+                (Audience::Drivers, Role::Keeper) => !drivers_exist,
+                _ => false,
+            };
+            if is_meant {
+                let letter = write(&self.voice(&person));
+                self.tell(&person, letter).await?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Settles a card wherever its buttons still work: `write` gives the text that stands there from now on.
+    pub async fn settle_card(&mut self, card: &str, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
+        for chat_id in buttons::chats_with_live_card(&mut self.tx, card).await? {
+            let voice = match people::by_chat(&mut self.tx, chat_id).await? {
+                Some(person) => self.voice(&person),
+                None => self.farm_voice(self.house.language(None)),
+            };
+            let letter = write(&voice).on_card(card);
+            self.post(chat_id, letter, Urgency::Notice).await?;
+        }
+        Ok(())
+    }
+
+    /// A short note over the pressed button; an empty one only ends the button's waiting.
+    pub async fn toast(&mut self, callback_id: &str, text: &str) -> store::Result<()> {
+        let body = Body::Toast { callback_id: callback_id.to_owned(), text: text.to_owned() };
+        self.put(self.chat_id.unwrap_or_default(), &body, Urgency::Answer).await
+    }
+
+    /// Sends anything else the sender knows, such as a command menu.
+    pub async fn put(&mut self, chat_id: i64, body: &Body, urgency: Urgency) -> store::Result<()> {
+        let text = serde_json::to_string(body).expect("a message has string keys only");
+        outbox::put(&mut self.tx, chat_id, urgency, &text, self.now).await?;
+        Ok(())
+    }
+
+    /// Asks something that may be answered by typing in this chat.
+    pub async fn ask(&mut self, person: &Person, waiting: &Waiting) -> store::Result<()> {
+        let chat_id = self.chat_id.unwrap_or(person.chat_id);
+        let text = serde_json::to_string(waiting).expect("a question has string keys only");
+        let expires_at = self.now.plus_minutes(QUESTION_MINUTES);
+        buttons::ask(&mut self.tx, chat_id, &text, (self.now, expires_at)).await
+    }
+
+    /// The question this chat may answer by typing.
+    pub async fn open_question(&mut self, chat_id: i64) -> store::Result<Option<Waiting>> {
+        let text = buttons::open_question(&mut self.tx, chat_id, self.now).await?;
+        Ok(text.and_then(|text| serde_json::from_str(&text).ok()))
+    }
+
+    /// Forgets the question this chat was asked.
+    pub async fn close_question(&mut self, person: &Person) -> store::Result<()> {
+        let chat_id = self.chat_id.unwrap_or(person.chat_id);
+        buttons::close_question(&mut self.tx, chat_id).await
+    }
+
+    /// Whether this group chat is the family's.
+    pub async fn is_family_group(&mut self, chat_id: i64) -> store::Result<bool> {
+        Ok(people::family_groups(&mut self.tx).await?.iter().any(|(group, _)| *group == chat_id))
+    }
+
+    /// The group chat the update came from, if it came from one.
+    pub fn group_chat(&self, person: &Person) -> Option<i64> {
+        self.chat_id.filter(|chat_id| *chat_id != person.chat_id)
+    }
+
+    async fn clear_keys(&mut self, chat_id: i64, card: String, urgency: Urgency) -> store::Result<()> {
+        if buttons::void_card(&mut self.tx, chat_id, &card, self.now).await? > 0 {
+            self.put(chat_id, &Body::ClearKeys { card }, urgency).await?;
+        }
+        Ok(())
+    }
+
+    async fn post(&mut self, chat_id: i64, letter: Letter, urgency: Urgency) -> store::Result<()> {
+        let has_buttons = !letter.rows.is_empty();
+        let card = match letter.card {
+            Some(card) => {
+                if letter.place == Place::AtEnd {
+                    self.clear_keys(chat_id, card.clone(), urgency).await?;
+                } else {
+                    buttons::void_card(&mut self.tx, chat_id, &card, self.now).await?;
+                }
+                Some(card)
+            }
+            None if has_buttons => Some(format!("m{}", self.new_id())),
+            None => None,
+        };
+        let mut keyboard = Vec::with_capacity(letter.rows.len());
+        for row in letter.rows {
+            let mut keys = Vec::with_capacity(row.len());
+            for button in row {
+                let intent = serde_json::to_string(&button.intent).expect("an intent has string keys only");
+                let card = card.as_deref().expect("a message with buttons has a card");
+                let token = buttons::put(&mut self.tx, chat_id, card, &intent, self.now).await?;
+                keys.push(Key { label: button.label, token });
+            }
+            keyboard.push(keys);
+        }
+        let body = match letter.file {
+            None => Body::Message { html: letter.html, keyboard, card, place: letter.place },
+            Some(file) if file.kind == FileKind::Photo => {
+                Body::Photo { caption: letter.html, name: file.name, bytes: file.bytes, keyboard, card }
+            }
+            Some(file) => Body::Document { caption: letter.html, name: file.name, bytes: file.bytes, keyboard, card },
+        };
+        self.put(chat_id, &body, urgency).await
+    }
+}

@@ -1,0 +1,380 @@
+//! Joining: the claim code of the first keeper, invitations for everybody else, and how each person likes to read.
+
+use super::{Button, Desk, Letter, language_of};
+use crate::incoming::Account;
+use crate::intent::{Intent, Waiting as Question, commands};
+use crate::outgoing::{Body, MenuCommand};
+use crate::wording::{Args, Language, Voice, key};
+use scheduler::clock::UtcSeconds;
+use scheduler::id::Id;
+use scheduler::people::{HourClock, Person, Place, Role};
+use scheduler::quantity::UnitSystem;
+use scheduler::store::outbox::Urgency;
+use scheduler::store::people::{Code, NewInvitation};
+use scheduler::store::{self, Tx, people, settings};
+use serde::{Deserialize, Serialize};
+
+/// The bot's own name at the service, kept for invitation links.
+pub const BOT_NAME: &str = "bot_name";
+/// Longest name of a restaurant, characters.
+const NAME_LENGTH_MAX: usize = 60;
+
+/// What a person can want here.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Ask {
+    Help,
+    UnknownCommand,
+    Settings,
+    Language(String),
+    Units(UnitSystem),
+    Hours(HourClock),
+    /// Somebody who has joined already opened an invitation.
+    UseCode(String),
+    /// Make this group chat the family's.
+    Group,
+    People,
+    /// Invite one of the family.
+    Invite(Role),
+    NewBuyer,
+    InviteBuyer(Id),
+    InvitePartner(Id),
+    Remove {
+        person: Id,
+        sure: bool,
+    },
+}
+
+/// What a chat may answer by typing.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Waiting {
+    BuyerName,
+}
+
+/// Does it.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
+    match ask {
+        Ask::Help => help(desk, person).await,
+        Ask::UnknownCommand => {
+            let letter = Letter::new(desk.voice(person).say("unknown-command", &Args::new()));
+            desk.answer(person, letter).await
+        }
+        Ask::Settings => reading(desk, person).await,
+        Ask::Language(tag) => {
+            let language = desk.house.language(Some(&tag)).tag().to_owned();
+            read_otherwise(desk, Person { language, ..person.clone() }).await
+        }
+        Ask::Units(units) => read_otherwise(desk, Person { units, ..person.clone() }).await,
+        Ask::Hours(hour_clock) => read_otherwise(desk, Person { hour_clock, ..person.clone() }).await,
+        Ask::UseCode(code) => {
+            let account = Account {
+                chat_id: person.chat_id,
+                first_name: person.name.clone(),
+                language_code: Some(person.language.clone()),
+            };
+            use_code(desk, &account, &code, Some(person)).await
+        }
+        Ask::Group => group(desk, person).await,
+        Ask::People => everybody(desk, person).await,
+        Ask::Invite(role) => {
+            let place = Place { role, buyer_id: None, partner_id: None };
+            invite(desk, person, place, role_name(&desk.voice(person), role)).await
+        }
+        Ask::NewBuyer => {
+            desk.ask(person, &Question::Joining(Waiting::BuyerName)).await?;
+            let letter = Letter::new(desk.voice(person).say("buyer-name-question", &Args::new()));
+            desk.answer(person, letter).await
+        }
+        Ask::InviteBuyer(buyer_id) => invite_buyer(desk, person, buyer_id).await,
+        Ask::InvitePartner(partner_id) => {
+            let place = Place { role: Role::Pantry, buyer_id: None, partner_id: Some(partner_id) };
+            invite(desk, person, place, role_name(&desk.voice(person), Role::Pantry)).await
+        }
+        Ask::Remove { person: who, sure } => remove(desk, person, who, sure).await,
+    }
+}
+
+/// Takes a typed answer.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: &str) -> store::Result<bool> {
+    let Waiting::BuyerName = waiting;
+    let name = text.trim();
+    let voice = desk.voice(person);
+    if name.is_empty() || name.chars().count() > NAME_LENGTH_MAX {
+        let letter = Letter::new(voice.say("name-too-long", &Args::new().count("most", NAME_LENGTH_MAX as i64)));
+        desk.answer(person, letter).await?;
+        return Ok(true);
+    }
+    desk.close_question(person).await?;
+    let taken = people::buyers(&mut desk.tx).await?.iter().any(|buyer| buyer.name.eq_ignore_ascii_case(name));
+    if taken {
+        let letter = Letter::new(voice.say("name-taken", &Args::new().text("name", name)));
+        desk.answer(person, letter).await?;
+        return Ok(true);
+    }
+    let now = desk.now;
+    let buyer_id = people::add_buyer(&mut desk.tx, name, now).await?;
+    invite_buyer(desk, person, buyer_id).await?;
+    Ok(true)
+}
+
+/// Somebody who has not joined: an invitation is used, anything else gets one polite line.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> store::Result<()> {
+    let code = text.trim().strip_prefix("/start").map(str::trim).filter(|code| !code.is_empty());
+    match code {
+        Some(code) => use_code(desk, account, code, None).await,
+        None => {
+            let args = Args::new().text("farm", desk.house.config.farm.name.clone());
+            let letter = Letter::new(desk.voice_of_account(account).say("stranger", &args));
+            desk.answer_account(account, letter).await
+        }
+    }
+}
+
+/// Whether a text in a group that is not the family's yet is meant for the bot.
+pub fn is_group_greeting(text: &str) -> bool {
+    text.trim_start().starts_with("/group")
+}
+
+async fn use_code(desk: &mut Desk<'_>, account: &Account, code: &str, present: Option<&Person>) -> store::Result<()> {
+    let voice = desk.voice_of_account(account);
+    let now = desk.now;
+    let found = people::look_up_code(&mut desk.tx, code, now).await?;
+    let refusal = match found {
+        Code::Good { invitation_id, place } => {
+            // A keeper who tries an invitation on themselves would lock the farm out.
+            if present.is_some_and(|person| person.role == Role::Keeper && place.role != Role::Keeper) {
+                key("invitation-not-for-keeper")
+            } else {
+                let person = newcomer(desk, account, place, present);
+                people::join(&mut desk.tx, &person, now).await?;
+                people::use_invitation(&mut desk.tx, invitation_id, person.id, now).await?;
+                return welcome(desk, &person).await;
+            }
+        }
+        Code::Used => key("invitation-used"),
+        Code::Expired => key("invitation-expired"),
+        Code::Unknown => key("invitation-unknown"),
+    };
+    desk.answer_account(account, Letter::new(voice.say(refusal, &Args::new()))).await
+}
+
+fn newcomer(desk: &Desk<'_>, account: &Account, place: Place, present: Option<&Person>) -> Person {
+    let farm = &desk.house.config.farm;
+    let code = language_of(account, &farm.language);
+    let language = desk.house.language(Some(&code));
+    Person {
+        id: present.map_or_else(|| desk.new_id(), |person| person.id),
+        chat_id: account.chat_id,
+        name: account.first_name.clone(),
+        role: place.role,
+        language: language.tag().to_owned(),
+        units: present.map_or(farm.units, |person| person.units),
+        hour_clock: present.map_or(farm.hour_clock, |person| person.hour_clock),
+        buyer_id: place.buyer_id,
+        partner_id: place.partner_id,
+    }
+}
+
+async fn welcome(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let args = Args::new().text("name", person.name.clone()).text("farm", desk.house.config.farm.name.clone());
+    let text_key = match person.role {
+        Role::Keeper => key("welcome-keeper"),
+        Role::Grower | Role::Driver => key("welcome-family"),
+        Role::Buyer => key("welcome-buyer"),
+        Role::Pantry => key("welcome-pantry"),
+    };
+    menu(desk, person).await?;
+    let letter = Letter::new(voice.say(text_key, &args)).row([
+        Button::new(voice.plain("button-settings", &Args::new()), Intent::Joining(Ask::Settings)),
+        Button::new(voice.plain("button-help", &Args::new()), Intent::Joining(Ask::Help)),
+    ]);
+    desk.answer(person, letter).await
+}
+
+async fn menu(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let commands = commands::of_role(person.role)
+        .map(|command| MenuCommand {
+            command: command.word.to_owned(),
+            description: voice.plain(command.key, &Args::new()),
+        })
+        .collect();
+    desk.put(person.chat_id, &Body::Menu { commands }, Urgency::Notice).await
+}
+
+async fn help(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let text_key = match person.role {
+        Role::Keeper => key("help-keeper"),
+        Role::Grower | Role::Driver => key("help-family"),
+        Role::Buyer => key("help-buyer"),
+        Role::Pantry => key("help-pantry"),
+    };
+    let mut lines = vec![voice.say(text_key, &Args::new()), String::new()];
+    for command in commands::of_role(person.role) {
+        lines.push(format!("/{} – {}", command.word, voice.say(command.key, &Args::new())));
+    }
+    desk.answer(person, Letter::new(lines.join("\n"))).await
+}
+
+async fn reading(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let letter = Letter::new(voice.say("settings-question", &Args::new()))
+        .row(Language::all().map(|language| {
+            let label = desk.farm_voice(language).plain("language-name", &Args::new());
+            Button::new(label, Intent::Joining(Ask::Language(language.tag().to_owned())))
+        }))
+        .row([
+            Button::new(
+                voice.plain("units-pounds", &Args::new()),
+                Intent::Joining(Ask::Units(UnitSystem::Avoirdupois)),
+            ),
+            Button::new(voice.plain("units-kilograms", &Args::new()), Intent::Joining(Ask::Units(UnitSystem::Metric))),
+        ])
+        .row([
+            Button::new(voice.plain("hours-twelve", &Args::new()), Intent::Joining(Ask::Hours(HourClock::Twelve))),
+            Button::new(
+                voice.plain("hours-twenty-four", &Args::new()),
+                Intent::Joining(Ask::Hours(HourClock::TwentyFour)),
+            ),
+        ]);
+    desk.answer(person, letter).await
+}
+
+async fn read_otherwise(desk: &mut Desk<'_>, person: Person) -> store::Result<()> {
+    people::set_reading(&mut desk.tx, &person).await?;
+    menu(desk, &person).await?;
+    reading(desk, &person).await
+}
+
+async fn group(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let Some(chat_id) = desk.group_chat(person) else {
+        return desk.answer(person, Letter::new(voice.say("group-only-in-group", &Args::new()))).await;
+    };
+    let now = desk.now;
+    people::add_family_group(&mut desk.tx, chat_id, &person.language, now).await?;
+    desk.answer(person, Letter::new(voice.say("group-set", &Args::new()))).await
+}
+
+fn role_name(voice: &Voice, role: Role) -> String {
+    let text_key = match role {
+        Role::Keeper => key("role-keeper"),
+        Role::Grower => key("role-grower"),
+        Role::Driver => key("role-driver"),
+        Role::Buyer => key("role-buyer"),
+        Role::Pantry => key("role-pantry"),
+    };
+    voice.plain(text_key, &Args::new())
+}
+
+async fn everybody(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let everybody = people::everybody(&mut desk.tx).await?;
+    let buyers = people::buyers(&mut desk.tx).await?;
+    let mut lines = vec![voice.say("people-heading", &Args::new())];
+    for one in everybody.iter().filter(|one| one.role.is_family()) {
+        let args = Args::new().text("name", one.name.clone()).text("role", role_name(&voice, one.role));
+        lines.push(voice.say("people-line", &args));
+    }
+    for buyer in &buyers {
+        let contacts = everybody.iter().filter(|one| one.buyer_id == Some(buyer.id)).map(|one| one.name.clone());
+        let contacts: Vec<String> = contacts.collect();
+        let args = Args::new().text("name", buyer.name.clone());
+        lines.push(if contacts.is_empty() {
+            voice.say("people-buyer-nobody", &args)
+        } else {
+            voice.say("people-buyer", &args.list("contacts", contacts))
+        });
+    }
+    let invite = |role: Role| Button::new(role_name(&voice, role), Intent::Joining(Ask::Invite(role)));
+    let mut letter = Letter::new("").row([invite(Role::Keeper), invite(Role::Grower), invite(Role::Driver)]);
+    letter = letter.row([Button::new(voice.plain("button-new-buyer", &Args::new()), Intent::Joining(Ask::NewBuyer))]);
+    for buyer in &buyers {
+        letter = letter.row([Button::new(buyer.name.clone(), Intent::Joining(Ask::InviteBuyer(buyer.id)))]);
+    }
+    lines.push(voice.say("people-invite-question", &Args::new()));
+    letter.html = lines.join("\n");
+    desk.answer(person, letter).await
+}
+
+async fn invite_buyer(desk: &mut Desk<'_>, person: &Person, buyer_id: Id) -> store::Result<()> {
+    let Some(buyer) = people::buyer_by_id(&mut desk.tx, buyer_id).await? else {
+        let letter = Letter::new(desk.voice(person).say("stale-button", &Args::new()));
+        return desk.answer(person, letter).await;
+    };
+    let place = Place { role: Role::Buyer, buyer_id: Some(buyer_id), partner_id: None };
+    invite(desk, person, place, buyer.name).await
+}
+
+async fn invite(desk: &mut Desk<'_>, person: &Person, place: Place, name: String) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let expires_at = desk.now.plus_minutes(desk.house.config.orders.invitation_days * 24 * 60);
+    let code = new_code();
+    let new = NewInvitation { code: &code, place, made_by: Some(person.id), now: desk.now, expires_at };
+    people::invite(&mut desk.tx, new).await?;
+    let bot_name = settings::get(&mut desk.tx, BOT_NAME).await?.unwrap_or_default();
+    let args = Args::new()
+        .text("name", name)
+        .text("link", format!("https://t.me/{bot_name}?start={code}"))
+        .day_time("until", expires_at);
+    desk.answer(person, Letter::new(voice.say("invitation", &args))).await
+}
+
+async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let now = desk.now;
+    let Some(other) = people::by_id(&mut desk.tx, who).await? else {
+        return desk.answer(person, Letter::new(voice.say("stale-button", &Args::new()))).await;
+    };
+    let args = Args::new().text("name", other.name.clone());
+    if other.id == person.id {
+        return desk.answer(person, Letter::new(voice.say("remove-not-yourself", &Args::new()))).await;
+    }
+    if !sure {
+        let letter = Letter::new(voice.say("remove-question", &args)).row([
+            Button::new(
+                voice.plain("button-yes", &Args::new()),
+                Intent::Joining(Ask::Remove { person: who, sure: true }),
+            ),
+            Button::new(voice.plain("button-no", &Args::new()), Intent::Joining(Ask::People)),
+        ]);
+        return desk.answer(person, letter).await;
+    }
+    people::leave(&mut desk.tx, who, now).await?;
+    desk.answer(person, Letter::new(voice.say("removed", &args))).await
+}
+
+/// Makes a one-time code for the keeper, unless there is a keeper; earlier codes stop working.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn claim_code(tx: &mut Tx, now: UtcSeconds, valid_days: i64) -> store::Result<Option<String>> {
+    if !people::with_role(tx, Role::Keeper).await?.is_empty() {
+        return Ok(None);
+    }
+    people::withdraw_keeper_invitations(tx, now).await?;
+    let code = new_code();
+    let place = Place { role: Role::Keeper, buyer_id: None, partner_id: None };
+    let expires_at = now.plus_minutes(valid_days * 24 * 60);
+    people::invite(tx, NewInvitation { code: &code, place, made_by: None, now, expires_at }).await?;
+    Ok(Some(code))
+}
+
+/// 128 random bits in hexadecimal: 32 of the 64 characters that a deep link may carry (Bot API, features page).
+fn new_code() -> String {
+    let mut bytes = [0_u8; 16];
+    getrandom::fill(&mut bytes).expect("the system gives random bytes");
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}

@@ -1,0 +1,71 @@
+//! What the timetable does by itself: which job goes to which task, and for how long each is still worth doing late.
+
+use super::desk::Audience;
+use super::{Desk, Letter};
+use crate::config::Config;
+use crate::wording::Args;
+use scheduler::store::occurrences::Planned;
+use scheduler::store::{self, buttons, inbox};
+use scheduler::timetable::{Expression, Job};
+
+/// The jobs with a cron expression of their own.
+pub fn jobs(config: &Config) -> Vec<Job> {
+    let useful_minutes = |key: &str| match key {
+        // A late cut-off still has to close the orders before the van leaves.
+        "cutoff" => 36 * 60,
+        "picking" | "packing" | "morning" => 10 * 60,
+        _ => 24 * 60,
+    };
+    let mut jobs: Vec<Job> = config
+        .expressions()
+        .into_iter()
+        .map(|(key, text)| Job {
+            name: key.to_owned(),
+            expression: Expression::parse(text).expect("expressions are checked when the file is read"),
+            useful_minutes: useful_minutes(key),
+        })
+        .collect();
+    jobs.push(Job {
+        name: "tidying".into(),
+        expression: Expression::parse("30 3 * * *").expect("a cron expression"),
+        useful_minutes: 24 * 60,
+    });
+    jobs
+}
+
+/// Does what is due.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
+    match due.job.as_str() {
+        "tidying" => tidy(desk).await,
+        other => {
+            tracing::warn!(job = other, "no such job");
+            Ok(())
+        }
+    }
+}
+
+/// Tells the family of something that was not done because the program did not run.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn missed(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
+    if due.job == "tidying" {
+        return Ok(());
+    }
+    let due_at = due.due_at;
+    let job = due.job.clone();
+    desk.tell_family(Audience::Keepers, |voice| {
+        Letter::new(voice.say("timetable-missed", &Args::new().text("job", job.clone()).day_time("at", due_at)))
+    })
+    .await
+}
+
+/// Forgets what can no longer matter: the service keeps updates for a day, void buttons are kept a month.
+async fn tidy(desk: &mut Desk<'_>) -> store::Result<()> {
+    inbox::forget_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24 * 14)).await?;
+    buttons::forget_void_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24 * 30)).await?;
+    Ok(())
+}

@@ -1,0 +1,160 @@
+//! The one way through: an update or a due occurrence goes in, one transaction with state, messages and its mark comes
+//! out. Whoever calls may be killed anywhere: what was committed stays, what was not happens again.
+
+use crate::conversation::{self, Desk, timetable};
+use crate::house::House;
+use crate::incoming::Incoming;
+use scheduler::clock::{Clock, UtcSeconds};
+use scheduler::store::occurrences::{self, Outcome, Planned};
+use scheduler::store::{self, Store, inbox, settings};
+use scheduler::timetable::{Job, Lateness, decide_late, due_between};
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::Notify;
+
+/// Up to when the timetable has been planned.
+pub const PLANNED_UNTIL: &str = "timetable_planned_until";
+/// Times a failing update is tried before it is set aside.
+const UPDATE_TRIES_MAX: u32 = 4;
+
+/// Everything the update taker, the timetable and the sender share.
+pub struct Engine {
+    pub house: House,
+    pub store: Store,
+    pub clock: Arc<dyn Clock>,
+    /// Told when messages may be waiting.
+    pub outbox_filled: Notify,
+    /// Told when the clock was moved or an occurrence was planned.
+    pub timetable_moved: Notify,
+    jobs: Vec<Job>,
+}
+
+impl Engine {
+    pub fn new(house: House, store: Store, clock: Arc<dyn Clock>) -> Engine {
+        let jobs = timetable::jobs(&house.config);
+        Engine { house, store, clock, outbox_filled: Notify::new(), timetable_moved: Notify::new(), jobs }
+    }
+
+    /// Acts on one update, once. An update that keeps failing is marked and apologised for, so that it does not hold up
+    /// those behind it.
+    ///
+    /// # Errors
+    /// When not even the mark can be stored; the update must then be asked for again.
+    pub async fn take(&self, incoming: &Incoming) -> store::Result<()> {
+        let mut tries = 1;
+        loop {
+            match self.try_take(incoming).await {
+                Ok(()) => break,
+                Err(error) if tries < UPDATE_TRIES_MAX => {
+                    tracing::warn!(update_id = incoming.update_id, tries, %error, "update failed, trying again");
+                    tokio::time::sleep(Duration::from_millis(50 << tries)).await;
+                    tries += 1;
+                }
+                Err(error) => {
+                    tracing::error!(update_id = incoming.update_id, %error, "update set aside");
+                    self.set_aside(incoming).await?;
+                    break;
+                }
+            }
+        }
+        self.outbox_filled.notify_one();
+        self.timetable_moved.notify_one();
+        Ok(())
+    }
+
+    async fn try_take(&self, incoming: &Incoming) -> store::Result<()> {
+        let now = self.clock.now();
+        let mut desk = Desk::new(self.store.begin().await?, now, &self.house, Some(incoming.chat_id));
+        if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
+            conversation::converse(&mut desk, incoming).await?;
+        }
+        desk.tx.commit().await
+    }
+
+    async fn set_aside(&self, incoming: &Incoming) -> store::Result<()> {
+        let now = self.clock.now();
+        let mut desk = Desk::new(self.store.begin().await?, now, &self.house, Some(incoming.chat_id));
+        if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
+            conversation::apologise(&mut desk, incoming).await?;
+        }
+        desk.tx.commit().await
+    }
+
+    /// Marks an update that means nothing here.
+    ///
+    /// # Errors
+    /// When the mark cannot be stored.
+    pub async fn ignore(&self, update_id: i64) -> store::Result<()> {
+        let mut tx = self.store.begin().await?;
+        inbox::mark_seen(&mut tx, update_id, self.clock.now()).await?;
+        tx.commit().await
+    }
+
+    /// Plans what the cron expressions ask for up to now, and does everything that is due, oldest first.
+    ///
+    /// # Errors
+    /// Whatever the store fails with; what is not done stays due.
+    pub async fn do_due(&self) -> store::Result<usize> {
+        self.plan_due().await?;
+        let mut done = 0;
+        while self.do_first_due().await? {
+            done += 1;
+        }
+        if done > 0 {
+            self.outbox_filled.notify_one();
+        }
+        Ok(done)
+    }
+
+    async fn plan_due(&self) -> store::Result<()> {
+        let now = self.clock.now();
+        let mut tx = self.store.begin().await?;
+        let planned_until = settings::get(&mut tx, PLANNED_UNTIL).await?.and_then(|text| text.parse().ok());
+        // A new farm has nothing to catch up with.
+        let planned_until = planned_until.map_or(now, UtcSeconds::new);
+        for due in due_between(&self.jobs, planned_until, now, self.house.zone()) {
+            let planned = Planned {
+                key: due.key(),
+                job: due.job,
+                subject: None,
+                due_at: due.due_at,
+                useful_until: due.useful_until,
+            };
+            occurrences::plan(&mut tx, &planned).await?;
+        }
+        settings::put(&mut tx, PLANNED_UNTIL, &now.max(planned_until).get().to_string()).await?;
+        tx.commit().await
+    }
+
+    async fn do_first_due(&self) -> store::Result<bool> {
+        let now = self.clock.now();
+        let mut desk = Desk::new(self.store.begin().await?, now, &self.house, None);
+        let Some(due) = occurrences::first_due(&mut desk.tx, now).await? else { return Ok(false) };
+        let outcome = match decide_late(now, due.due_at, due.useful_until) {
+            Lateness::Missed => {
+                timetable::missed(&mut desk, &due).await?;
+                Outcome::Missed
+            }
+            Lateness::DoNow | Lateness::NotYet => {
+                timetable::act(&mut desk, &due).await?;
+                Outcome::Done
+            }
+        };
+        occurrences::finish(&mut desk.tx, &due.key, outcome, now).await?;
+        desk.tx.commit().await?;
+        tracing::info!(job = due.job, due_at = %due.due_at, ?outcome, "timetable");
+        Ok(true)
+    }
+
+    /// When the timetable next has something to do, if ever.
+    ///
+    /// # Errors
+    /// Whatever the store fails with.
+    pub async fn next_due(&self) -> store::Result<Option<UtcSeconds>> {
+        let now = self.clock.now();
+        let mut tx = self.store.begin_reading().await?;
+        let planned = occurrences::next_due(&mut tx).await?;
+        let by_cron = self.jobs.iter().filter_map(|job| job.expression.next_after(now, self.house.zone())).min();
+        Ok(planned.into_iter().chain(by_cron).min())
+    }
+}

@@ -1,0 +1,34 @@
+//! What stays the same while the program runs: the configuration, the words and the farm's days.
+
+use crate::config::Config;
+use crate::crops::Crops;
+use crate::wording::{Language, Wording};
+use chrono_tz::Tz;
+use scheduler::delivery::calendar::Calendar;
+
+/// The farm as this program knows it.
+pub struct House {
+    pub config: Config,
+    pub wording: Wording,
+    pub calendar: Calendar,
+    pub crops: Crops,
+}
+
+impl House {
+    /// Puts a checked configuration and the words together.
+    pub fn new(config: Config, wording: Wording) -> House {
+        let calendar = config.calendar();
+        House { config, wording, calendar, crops: Crops::built_in() }
+    }
+
+    /// The farm's zone.
+    pub fn zone(&self) -> Tz {
+        self.config.farm.zone
+    }
+
+    /// The language for a tag or a messaging account's language code; the farm's own where that is not spoken here.
+    pub fn language(&self, code: Option<&str>) -> Language {
+        let farm = Language::of_chat(Some(&self.config.farm.language), Language::ENGLISH);
+        Language::of_chat(code, farm)
+    }
+}

@@ -1,0 +1,43 @@
+//! What a person wants, typed, made in one place from a command, a button or free text.
+
+pub mod commands;
+pub mod free_text;
+pub mod permission;
+
+use crate::conversation::{giving, growing, joining, ordering, packing, shortfall, surplus, views};
+use serde::{Deserialize, Serialize};
+
+/// A typed wish. Buttons store it as JSON, so a variant's name is kept once buttons with it are out.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Intent {
+    Joining(joining::Ask),
+    Ordering(ordering::Ask),
+    Growing(growing::Ask),
+    Shortfall(shortfall::Ask),
+    Packing(packing::Ask),
+    Surplus(surplus::Ask),
+    Giving(giving::Ask),
+    Views(views::Ask),
+}
+
+/// What a chat was asked and may answer by typing.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Waiting {
+    Joining(joining::Waiting),
+    Ordering(ordering::Waiting),
+    Growing(growing::Waiting),
+    Packing(packing::Waiting),
+    Surplus(surplus::Waiting),
+    Giving(giving::Waiting),
+}
+
+/// Where a text was written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// Every text deserves an answer.
+    Private,
+    /// People talk to each other here: only what is clearly meant for the bot is answered.
+    Group,
+}

@@ -1,0 +1,258 @@
+//! A stage: the bot of production, its database, the local Bot API server and a clock moved by hand, in one process.
+//! Tests and the demo speak to the bot through it as people would, and wait for it without sleeping.
+
+use crate::config::Config;
+use crate::conversation::joining;
+use crate::engine::Engine;
+use crate::house::House;
+use crate::rehearsal::{ActError, ChatMessage, Pressed, RehearsalConfig, RehearsalServer};
+use crate::telegram::{connect, poll, send};
+use crate::wording::Wording;
+use anyhow::{Context, bail};
+use scheduler::clock::{Clock, HandClock, LocalDate, UtcSeconds, instant_at};
+use scheduler::store::{Store, outbox, settings};
+use std::sync::Arc;
+use std::time::Duration;
+use teloxide::requests::Requester;
+use tokio::sync::watch;
+use tokio::task::JoinHandle;
+
+/// How long the bot may take, in real time, before a stage says that it hangs.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// Where a bot plays.
+pub struct Stage {
+    pub server: RehearsalServer,
+    pub engine: Arc<Engine>,
+    clock: Arc<HandClock>,
+    stopper: watch::Sender<bool>,
+    tasks: Vec<JoinHandle<()>>,
+    _folder: Option<tempfile::TempDir>,
+}
+
+/// A person on the stage: their account, which is also their private chat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Actor(pub i64);
+
+impl Stage {
+    /// Sets up a farm with this configuration in a database of its own, at `start`.
+    ///
+    /// # Errors
+    /// Whatever keeps the database, the server or the bot from starting.
+    pub async fn set(config: Config, start: UtcSeconds) -> anyhow::Result<Stage> {
+        let folder = tempfile::tempdir()?;
+        let url = format!("sqlite://{}", folder.path().join("stage.sqlite").display());
+        let mut stage = Stage::set_on(config, start, &url).await?;
+        stage._folder = Some(folder);
+        Ok(stage)
+    }
+
+    /// The same on a database of the caller's.
+    ///
+    /// # Errors
+    /// Whatever keeps the database, the server or the bot from starting.
+    pub async fn set_on(config: Config, start: UtcSeconds, database: &str) -> anyhow::Result<Stage> {
+        let clock = Arc::new(HandClock::at(start));
+        let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
+        let server =
+            RehearsalServer::start(RehearsalConfig { clock: Arc::clone(&as_clock), ..RehearsalConfig::default() })
+                .await?;
+        let house = House::new(config, Wording::embedded()?);
+        let store = Store::open(database).await?;
+        let engine = Arc::new(Engine::new(house, store, as_clock));
+        let bot = connect::bot(server.token(), Some(server.api_url().as_str()))?;
+        let name = bot.get_me().await?.username().to_owned();
+        let mut tx = engine.store.begin().await?;
+        settings::put(&mut tx, joining::BOT_NAME, &name).await?;
+        tx.commit().await?;
+        engine.do_due().await?;
+        let (stopper, stop) = watch::channel(false);
+        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&engine), stop.clone()));
+        let taker = Arc::clone(&engine);
+        let poller = tokio::spawn(async move {
+            if let Err(error) = poll::run(bot, taker, stop).await {
+                tracing::error!(%error, "polling ended");
+            }
+        });
+        Ok(Stage { server, engine, clock, stopper, tasks: vec![sender, poller], _folder: None })
+    }
+
+    /// Now, on the stage's clock.
+    pub fn now(&self) -> UtcSeconds {
+        self.clock.now()
+    }
+
+    /// The instant of a wall-clock reading such as "2026-06-04 18:00" in the farm's zone.
+    ///
+    /// # Panics
+    /// When the reading is not one.
+    pub fn at(&self, reading: &str) -> UtcSeconds {
+        let (day, time) = reading.split_once(' ').expect("a day and a time");
+        let day: LocalDate = day.parse().expect("a day");
+        instant_at(day, time.parse().expect("a time"), self.engine.house.zone())
+    }
+
+    /// Makes a person known to the messaging service.
+    pub fn enter(&self, account: i64, first_name: &str, language: &str) -> Actor {
+        self.server.add_user(account, first_name, Some(language));
+        Actor(account)
+    }
+
+    /// A claim code for the keeper.
+    ///
+    /// # Errors
+    /// When there is a keeper already, or the store fails.
+    pub async fn claim_code(&self) -> anyhow::Result<String> {
+        let mut tx = self.engine.store.begin().await?;
+        let code = joining::claim_code(&mut tx, self.now(), 7).await?.context("the farm has a keeper already")?;
+        tx.commit().await?;
+        Ok(code)
+    }
+
+    /// Says something in the person's private chat and waits until the bot has answered; its new messages there.
+    ///
+    /// # Errors
+    /// When the service does not let the person, or the bot hangs.
+    pub async fn say(&self, actor: Actor, text: &str) -> anyhow::Result<Vec<ChatMessage>> {
+        self.say_in(actor.0, actor, text).await
+    }
+
+    /// Says something in a group.
+    ///
+    /// # Errors
+    /// As [`Stage::say`].
+    pub async fn say_in(&self, chat_id: i64, actor: Actor, text: &str) -> anyhow::Result<Vec<ChatMessage>> {
+        let before = self.last_message_id(chat_id);
+        self.server.say(chat_id, actor.0, text)?;
+        self.settle().await?;
+        Ok(self.after(chat_id, before))
+    }
+
+    /// Opens the bot by an invitation link.
+    ///
+    /// # Errors
+    /// As [`Stage::say`].
+    pub async fn start(&self, actor: Actor, code: &str) -> anyhow::Result<Vec<ChatMessage>> {
+        let before = self.last_message_id(actor.0);
+        self.server.send_start(actor.0, code)?;
+        self.settle().await?;
+        Ok(self.after(actor.0, before))
+    }
+
+    /// Presses the newest button with this label in the person's private chat and waits until the bot has answered.
+    ///
+    /// # Errors
+    /// When there is no such button, or the bot hangs.
+    pub async fn press(&self, actor: Actor, label: &str) -> anyhow::Result<()> {
+        self.press_in(actor.0, actor, label).await
+    }
+
+    /// Presses a button in a group.
+    ///
+    /// # Errors
+    /// As [`Stage::press`].
+    pub async fn press_in(&self, chat_id: i64, actor: Actor, label: &str) -> anyhow::Result<()> {
+        self.press_now(chat_id, actor, label)?;
+        self.settle().await
+    }
+
+    /// Presses without waiting for the bot.
+    ///
+    /// # Errors
+    /// When there is no such button.
+    pub fn press_now(&self, chat_id: i64, actor: Actor, label: &str) -> anyhow::Result<()> {
+        let messages = self.server.chat(chat_id);
+        for message in messages.iter().rev().filter(|message| !message.is_deleted) {
+            match self.server.press(chat_id, actor.0, message.message_id, Pressed::Label(label)) {
+                Ok(_) => return Ok(()),
+                Err(ActError::NoButton(..)) => {}
+                Err(error) => return Err(error.into()),
+            }
+        }
+        let seen: Vec<Vec<Vec<&str>>> = messages.iter().map(ChatMessage::labels).collect();
+        bail!("no button {label:?} in chat {chat_id}; there are {seen:?}")
+    }
+
+    /// The last message of the person's private chat.
+    pub fn last(&self, actor: Actor) -> ChatMessage {
+        self.server.chat(actor.0).pop().expect("somebody has written in this chat")
+    }
+
+    /// Everything that stands in a chat now, as one text.
+    pub fn read(&self, chat_id: i64) -> String {
+        self.server.chat(chat_id).iter().map(|message| message.text.clone() + "\n").collect()
+    }
+
+    fn last_message_id(&self, chat_id: i64) -> i64 {
+        self.server.chat(chat_id).last().map_or(0, |message| message.message_id)
+    }
+
+    fn after(&self, chat_id: i64, before: i64) -> Vec<ChatMessage> {
+        let messages = self.server.chat(chat_id).into_iter();
+        messages.filter(|message| message.message_id > before && message.from_bot()).collect()
+    }
+
+    /// Waits until every update is acted on, nothing is due, and every message that may go out has gone.
+    ///
+    /// # Errors
+    /// When the bot hangs.
+    pub async fn settle(&self) -> anyhow::Result<()> {
+        tokio::time::timeout(PATIENCE, self.settled()).await.context("the bot hangs")?
+    }
+
+    async fn settled(&self) -> anyhow::Result<()> {
+        let mut changed = self.server.changed();
+        loop {
+            changed.mark_unchanged();
+            self.server.wait_confirmed().await;
+            if self.engine.do_due().await? > 0 {
+                continue;
+            }
+            let mut tx = self.engine.store.begin_reading().await?;
+            let waits = outbox::next_due(&mut tx).await?.is_some_and(|due| due <= self.now());
+            drop(tx);
+            if !waits && self.server.is_confirmed() {
+                return Ok(());
+            }
+            self.engine.outbox_filled.notify_one();
+            // Every call of the bot is a change; the last mark after the last call is not, hence the short limit.
+            let _ = tokio::time::timeout(Duration::from_millis(2), changed.changed()).await;
+        }
+    }
+
+    /// Moves the clock on to `then`, stopping at everything that falls due on the way.
+    ///
+    /// # Errors
+    /// When the bot hangs or the store fails.
+    pub async fn move_to(&self, then: UtcSeconds) -> anyhow::Result<()> {
+        self.settle().await?;
+        while let Some(next) = self.next_event().await?.filter(|next| *next <= then) {
+            self.clock.set(next.max(self.now()));
+            self.settle().await?;
+        }
+        self.clock.set(then);
+        self.settle().await
+    }
+
+    /// When the next thing happens by itself.
+    ///
+    /// # Errors
+    /// When the store fails.
+    pub async fn next_event(&self) -> anyhow::Result<Option<UtcSeconds>> {
+        let due = self.engine.next_due().await?;
+        let mut tx = self.engine.store.begin_reading().await?;
+        let sent = outbox::next_due(&mut tx).await?;
+        Ok(due.into_iter().chain(sent).min())
+    }
+
+    /// Ends the play.
+    pub async fn close(self) {
+        self.stopper.send_replace(true);
+        for task in self.tasks {
+            // A task that panicked has said so already.
+            let _ = task.await;
+        }
+        self.engine.store.close().await;
+        self.server.shutdown().await;
+    }
+}

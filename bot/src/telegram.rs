@@ -1,0 +1,6 @@
+//! The messaging service, at the edge: updates in, messages out. No other module knows its types.
+
+pub mod connect;
+pub mod poll;
+pub mod send;
+pub mod update;

@@ -1,0 +1,290 @@
+//! Messages out: the outbox's oldest of each chat, one at a time, each marked when the service has answered. A message
+//! whose answer was lost is sent again; no other ever is.
+
+use crate::conversation;
+use crate::engine::Engine;
+use crate::outgoing::{Body, Key, Place};
+use scheduler::store::outbox::{self, Waiting};
+use scheduler::store::{self, buttons, people};
+use std::sync::Arc;
+use std::time::Duration;
+use teloxide::payloads::{
+    AnswerCallbackQuerySetters, EditMessageReplyMarkupSetters, EditMessageTextSetters, SendDocumentSetters,
+    SendMessageSetters, SendPhotoSetters, SetMyCommandsSetters,
+};
+use teloxide::requests::Requester;
+use teloxide::types::{
+    BotCommand, BotCommandScope, CallbackQueryId, ChatId, InlineKeyboardButton, InlineKeyboardMarkup, InputFile,
+    LinkPreviewOptions, MessageId, ParseMode, Recipient,
+};
+use teloxide::{ApiError, Bot, RequestError};
+use tokio::sync::watch;
+
+/// How long a claimed message is held before another sender may take it.
+const LEASE_MINUTES: i64 = 5;
+/// Messages claimed at a time.
+const CLAIM_COUNT: i64 = 16;
+/// Tries after which a message that fails by network is set aside.
+const TRIES_MAX: i64 = 50;
+
+/// What became of one message.
+enum Sent {
+    /// Delivered; a new message has its number.
+    Done(Option<MessageId>),
+    /// Not now.
+    Later { seconds: i64, reason: String },
+    /// The group has another number now.
+    Moved { to: i64 },
+    /// Nobody will read there any more.
+    Unreachable { reason: String },
+    /// The service will never take it.
+    Refused { reason: String },
+}
+
+/// Sends until `stop` says so.
+pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>) {
+    if let Err(error) = release(&engine).await {
+        tracing::error!(%error, "the outbox cannot be read");
+    }
+    loop {
+        match send_waiting(&bot, &engine).await {
+            Ok(0) => {
+                let wait = wait_for_next(&engine).await;
+                tokio::select! {
+                    () = engine.outbox_filled.notified() => {}
+                    () = tokio::time::sleep(wait) => {}
+                    _ = stop.wait_for(|stopping| *stopping) => return,
+                }
+            }
+            Ok(_) => {
+                if *stop.borrow() {
+                    return;
+                }
+            }
+            Err(error) => {
+                tracing::error!(%error, "sending stopped at the database; trying again");
+                tokio::select! {
+                    () = tokio::time::sleep(Duration::from_secs(1)) => {}
+                    _ = stop.wait_for(|stopping| *stopping) => return,
+                }
+            }
+        }
+    }
+}
+
+async fn release(engine: &Engine) -> store::Result<()> {
+    let mut tx = engine.store.begin().await?;
+    outbox::release_leases(&mut tx).await?;
+    tx.commit().await
+}
+
+async fn wait_for_next(engine: &Engine) -> Duration {
+    let due = async {
+        let mut tx = engine.store.begin_reading().await?;
+        outbox::next_due(&mut tx).await
+    };
+    match due.await {
+        Ok(Some(due)) => {
+            let seconds = due.since(engine.clock.now()).clamp(1, 30);
+            Duration::from_secs(seconds.unsigned_abs())
+        }
+        _ => Duration::from_secs(30),
+    }
+}
+
+/// Claims and sends what may be sent now; the number of messages tried.
+async fn send_waiting(bot: &Bot, engine: &Engine) -> store::Result<usize> {
+    let now = engine.clock.now();
+    let mut tx = engine.store.begin().await?;
+    let claimed = outbox::claim(&mut tx, now, now.plus_minutes(LEASE_MINUTES), CLAIM_COUNT).await?;
+    tx.commit().await?;
+    let count = claimed.len();
+    for waiting in claimed {
+        let sent = match serde_json::from_str::<Body>(&waiting.body) {
+            Ok(body) => send(bot, engine, waiting.chat_id, &body).await?,
+            Err(error) => Sent::Refused { reason: format!("unreadable: {error}") },
+        };
+        record(engine, &waiting, sent).await?;
+    }
+    Ok(count)
+}
+
+async fn send(bot: &Bot, engine: &Engine, chat_id: i64, body: &Body) -> store::Result<Sent> {
+    let chat = ChatId(chat_id);
+    let result = match body {
+        Body::Message { html, keyboard, card, place } => {
+            let over = match (card, place) {
+                (Some(card), Place::OverCard) => message_of(engine, chat_id, card).await?,
+                _ => None,
+            };
+            if let Some(message_id) = over {
+                match edit(bot, chat, message_id, (html, keyboard)).await {
+                    // Somebody deleted the message: say it anew.
+                    Err(RequestError::Api(error)) if is_gone(&error) => {}
+                    Err(RequestError::Api(ApiError::MessageNotModified)) => return Ok(Sent::Done(None)),
+                    other => return Ok(sent(other.map(|()| None))),
+                }
+            }
+            let request = bot.send_message(chat, html).parse_mode(ParseMode::Html);
+            let request = request.link_preview_options(no_preview()).reply_markup(markup(keyboard));
+            request.await.map(|message| Some(message.id))
+        }
+        Body::Photo { caption, name, bytes, keyboard, .. } => {
+            let file = InputFile::memory(bytes.clone()).file_name(name.clone());
+            let request = bot.send_photo(chat, file).caption(caption).parse_mode(ParseMode::Html);
+            request.reply_markup(markup(keyboard)).await.map(|message| Some(message.id))
+        }
+        Body::Document { caption, name, bytes, keyboard, .. } => {
+            let file = InputFile::memory(bytes.clone()).file_name(name.clone());
+            let request = bot.send_document(chat, file).caption(caption).parse_mode(ParseMode::Html);
+            request.reply_markup(markup(keyboard)).await.map(|message| Some(message.id))
+        }
+        Body::ClearKeys { card } => {
+            let Some(message_id) = message_of(engine, chat_id, card).await? else { return Ok(Sent::Done(None)) };
+            let request = bot.edit_message_reply_markup(chat, message_id).reply_markup(markup(&[]));
+            match request.await {
+                Err(RequestError::Api(ApiError::MessageNotModified)) => Ok(None),
+                Err(RequestError::Api(error)) if is_gone(&error) => Ok(None),
+                other => other.map(|_| None),
+            }
+        }
+        Body::Toast { callback_id, text } => {
+            let request = bot.answer_callback_query(CallbackQueryId(callback_id.clone()));
+            let request = if text.is_empty() { request } else { request.text(text) };
+            match request.await {
+                // Too late to show; what the button did is done.
+                Err(RequestError::Api(error)) if is_late_press(&error) => Ok(None),
+                other => other.map(|_| None),
+            }
+        }
+        Body::Menu { commands } => {
+            let commands = commands.iter().map(|one| BotCommand::new(&one.command, &one.description));
+            let scope = BotCommandScope::Chat { chat_id: Recipient::Id(chat) };
+            bot.set_my_commands(commands).scope(scope).await.map(|_| None)
+        }
+    };
+    Ok(sent(result))
+}
+
+async fn edit(
+    bot: &Bot,
+    chat: ChatId,
+    message_id: MessageId,
+    (html, keyboard): (&str, &[Vec<Key>]),
+) -> Result<(), RequestError> {
+    let request = bot.edit_message_text(chat, message_id, html).parse_mode(ParseMode::Html);
+    request.link_preview_options(no_preview()).reply_markup(markup(keyboard)).await.map(|_| ())
+}
+
+async fn message_of(engine: &Engine, chat_id: i64, card: &str) -> store::Result<Option<MessageId>> {
+    let mut tx = engine.store.begin_reading().await?;
+    let message_id = buttons::message_of(&mut tx, chat_id, card).await?;
+    Ok(message_id.and_then(|id| i32::try_from(id).ok()).map(MessageId))
+}
+
+fn is_gone(error: &ApiError) -> bool {
+    matches!(error, ApiError::MessageToEditNotFound | ApiError::MessageCantBeEdited | ApiError::MessageIdInvalid)
+}
+
+/// The service writes "query ID"; the library knows it in lower case only.
+fn is_late_press(error: &ApiError) -> bool {
+    match error {
+        ApiError::InvalidQueryId => true,
+        ApiError::Unknown(text) => text.starts_with("Bad Request: query is too old"),
+        _ => false,
+    }
+}
+
+fn no_preview() -> LinkPreviewOptions {
+    LinkPreviewOptions {
+        is_disabled: true,
+        url: None,
+        prefer_small_media: false,
+        prefer_large_media: false,
+        show_above_text: false,
+    }
+}
+
+fn markup(keyboard: &[Vec<Key>]) -> InlineKeyboardMarkup {
+    InlineKeyboardMarkup::new(
+        keyboard.iter().map(|row| row.iter().map(|key| InlineKeyboardButton::callback(&key.label, &key.token))),
+    )
+}
+
+fn sent(result: Result<Option<MessageId>, RequestError>) -> Sent {
+    match result {
+        Ok(message_id) => Sent::Done(message_id),
+        Err(RequestError::RetryAfter(wait)) => {
+            Sent::Later { seconds: i64::from(wait.seconds()), reason: "asked to wait".into() }
+        }
+        Err(RequestError::MigrateToChatId(to)) => Sent::Moved { to: to.0 },
+        Err(RequestError::Api(error)) => match error {
+            ApiError::BotBlocked
+            | ApiError::UserDeactivated
+            | ApiError::ChatNotFound
+            | ApiError::UserNotFound
+            | ApiError::GroupDeactivated
+            | ApiError::BotKicked
+            | ApiError::BotKickedFromSupergroup
+            | ApiError::CantInitiateConversation
+            | ApiError::CantTalkWithBots => Sent::Unreachable { reason: error.to_string() },
+            ApiError::Unknown(text) if text.starts_with("Forbidden") => Sent::Unreachable { reason: text },
+            // The service's own trouble, not the message's.
+            ApiError::Unknown(text) if is_servers_fault(&text) => Sent::Later { seconds: 1, reason: text },
+            ApiError::InvalidToken => Sent::Later { seconds: 60, reason: "token refused".into() },
+            other => Sent::Refused { reason: other.to_string() },
+        },
+        Err(error) => Sent::Later { seconds: 1, reason: error.to_string() },
+    }
+}
+
+fn is_servers_fault(text: &str) -> bool {
+    ["Internal Server Error", "Bad Gateway", "Gateway Timeout", "Service Unavailable", "Gateway Time-out"]
+        .iter()
+        .any(|fault| text.contains(fault))
+}
+
+async fn record(engine: &Engine, waiting: &Waiting, sent: Sent) -> store::Result<()> {
+    let now = engine.clock.now();
+    let mut tx = engine.store.begin().await?;
+    match sent {
+        Sent::Done(message_id) => {
+            outbox::mark_sent(&mut tx, waiting.id, now).await?;
+            if let (Some(message_id), Some(card)) = (message_id, card_of(&waiting.body)) {
+                buttons::set_message(&mut tx, waiting.chat_id, &card, i64::from(message_id.0)).await?;
+            }
+            tracing::info!(outbox_id = waiting.id.get(), tries = waiting.tries, "sent");
+        }
+        Sent::Later { seconds, reason } if waiting.tries < TRIES_MAX => {
+            // Each network failure doubles the wait, up to five minutes; the service's own wish is taken as it is.
+            let wait = seconds.max(1 << waiting.tries.min(8)).min(300);
+            tracing::warn!(outbox_id = waiting.id.get(), reason, wait_seconds = wait, "not sent yet");
+            outbox::put_back(&mut tx, waiting.id, now.plus_seconds(wait)).await?;
+        }
+        Sent::Moved { to } => {
+            people::move_family_group(&mut tx, waiting.chat_id, to).await?;
+            outbox::redirect(&mut tx, waiting.chat_id, to).await?;
+        }
+        Sent::Unreachable { reason } => {
+            outbox::set_aside(&mut tx, waiting.id, &reason, now).await?;
+            let is_news = people::mark_unreachable(&mut tx, waiting.chat_id, now).await?
+                | people::remove_family_group(&mut tx, waiting.chat_id).await?;
+            if is_news {
+                tx = conversation::trouble::unreachable(&engine.house, tx, (waiting.chat_id, now)).await?;
+            }
+        }
+        Sent::Refused { reason } | Sent::Later { reason, .. } => {
+            tracing::error!(outbox_id = waiting.id.get(), reason, "message set aside");
+            outbox::set_aside(&mut tx, waiting.id, &reason, now).await?;
+            tx = conversation::trouble::refused(&engine.house, tx, (waiting.chat_id, now)).await?;
+        }
+    }
+    tx.commit().await
+}
+
+fn card_of(body: &str) -> Option<String> {
+    match serde_json::from_str(body).ok()? {
+        Body::Message { card, .. } | Body::Photo { card, .. } | Body::Document { card, .. } => card,
+        Body::ClearKeys { .. } | Body::Toast { .. } | Body::Menu { .. } => None,
+    }
+}

@@ -1,0 +1,56 @@
+//! From the service's update to what the conversation works on.
+
+use crate::incoming::{Account, Incoming, What};
+use teloxide::types::{ChatMemberUpdated, Message, Update, UpdateKind, User};
+
+/// What an update means here; `None` when it means nothing.
+pub fn read(update: &Update) -> Option<Incoming> {
+    let update_id = i64::from(update.id.0);
+    match &update.kind {
+        UpdateKind::Message(message) => read_message(update_id, message),
+        UpdateKind::CallbackQuery(query) => {
+            let message = query.message.as_ref()?;
+            let what = What::Pressed { callback_id: query.id.0.clone(), token: query.data.clone()? };
+            Some(Incoming { update_id, chat_id: message.chat().id.0, account: account(&query.from)?, what })
+        }
+        UpdateKind::MyChatMember(change) => read_membership(update_id, change),
+        _ => None,
+    }
+}
+
+fn read_message(update_id: i64, message: &Message) -> Option<Incoming> {
+    let chat_id = message.chat.id.0;
+    if let Some(to) = message.migrate_to_chat_id() {
+        let account = Account { chat_id, first_name: String::new(), language_code: None };
+        return Some(Incoming { update_id, chat_id, account, what: What::GroupMoved { to: to.0 } });
+    }
+    let account = account(message.from.as_ref()?)?;
+    if message.chat.is_channel() {
+        return None;
+    }
+    // A photo, a voice note or a sticker has no text; in a private chat it still deserves an answer.
+    let text = message.text().or(message.caption()).unwrap_or_default();
+    if text.is_empty() && !message.chat.is_private() {
+        return None;
+    }
+    Some(Incoming { update_id, chat_id, account, what: What::Said(text.to_owned()) })
+}
+
+fn read_membership(update_id: i64, change: &ChatMemberUpdated) -> Option<Incoming> {
+    if change.new_chat_member.is_present() {
+        return None;
+    }
+    let what = if change.chat.is_private() { What::Unreachable } else { What::LeftGroup };
+    Some(Incoming { update_id, chat_id: change.chat.id.0, account: account(&change.from)?, what })
+}
+
+fn account(user: &User) -> Option<Account> {
+    if user.is_bot {
+        return None;
+    }
+    Some(Account {
+        chat_id: i64::try_from(user.id.0).ok()?,
+        first_name: user.first_name.clone(),
+        language_code: user.language_code.clone(),
+    })
+}

@@ -1,0 +1,35 @@
+# The language itself: its own name for the choice of language, and the CLDR locale its numbers and dates follow.
+language-name = English
+language-formats = en-US
+
+# Shapes of values. They stand inside other messages, so no markup here.
+format-between = between { $low } and { $high }
+format-day-time = { $day } at { $time }
+format-percent = { $number }%
+format-money =
+    { $currency ->
+        [USD] ${ $amount }
+        [EUR] €{ $amount }
+       *[other] { $currency } { $amount }
+    }
+
+day-yesterday = yesterday
+day-today = today
+day-tomorrow = tomorrow
+
+# A person the farm does not know.
+stranger = Hello! This is the ordering chat of { $farm }. To join, ask the farm for an invitation link.
+unknown-command = I don't know that command. Send /help to see what I can do.
+not-for-your-role = That is not yours to do here. If it should be, please ask the farm.
+stale-button = That button is out of date. Please use my newest message.
+went-wrong = Something went wrong on our side, and nothing was changed. Please try again in a minute.
+
+button-yes = Yes
+button-no = No
+button-settings = Language and units
+button-help = Help
+not-understood = I did not understand that. Send /help to see what you can write.
+timetable-missed = I was not running { $at }, so this was not done: { $job }. Please look after it yourselves.
+trouble-unreachable = { $name } cannot be reached here any more: the chat is blocked or gone. Please call.
+trouble-refused = A message to { $name } could not be delivered. Please call.
+amount-of = { $weight } { $crop }

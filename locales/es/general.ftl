@@ -1,0 +1,35 @@
+# El idioma: su nombre y la configuración regional de CLDR para números y fechas.
+language-name = Español
+language-formats = es-419
+
+# Formas de los valores. Van dentro de otros mensajes: sin etiquetas.
+format-between = entre { $low } y { $high }
+format-day-time = { $day }, { $time }
+format-percent = { $number }%
+format-money =
+    { $currency ->
+        [USD] ${ $amount }
+        [EUR] €{ $amount }
+       *[other] { $currency } { $amount }
+    }
+
+day-yesterday = ayer
+day-today = hoy
+day-tomorrow = mañana
+
+# Alguien que la granja no conoce.
+stranger = ¡Hola! Este es el chat de pedidos de { $farm }. Para entrar, pide a la granja un enlace de invitación.
+unknown-command = No conozco ese comando. Envía /help para ver qué puedo hacer.
+not-for-your-role = Eso no te toca a ti aquí. Si debería, pregúntale a la granja.
+stale-button = Ese botón ya no sirve. Usa mi mensaje más reciente.
+went-wrong = Algo falló de nuestro lado y no se cambió nada. Inténtalo de nuevo en un minuto.
+
+button-yes = Sí
+button-no = No
+button-settings = Idioma y unidades
+button-help = Ayuda
+not-understood = No entendí. Envía /help para ver qué puedes escribir.
+timetable-missed = No estaba en marcha { $at } y esto no se hizo: { $job }. Por favor, encárguense ustedes.
+trouble-unreachable = Ya no se puede escribir a { $name }: el chat está bloqueado o no existe. Por favor, llamen.
+trouble-refused = No se pudo entregar un mensaje a { $name }. Por favor, llamen.
+amount-of = { $weight } de { $crop }

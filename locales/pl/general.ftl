@@ -1,0 +1,35 @@
+# Język: jego nazwa i ustawienia CLDR dla liczb i dat.
+language-name = Polski
+language-formats = pl
+
+# Zapis wartości. Stoją wewnątrz innych wiadomości, więc bez znaczników.
+format-between = od { $low } do { $high }
+format-day-time = { $day }, godz. { $time }
+format-percent = { $number }%
+format-money =
+    { $currency ->
+        [PLN] { $amount } zł
+        [EUR] { $amount } €
+       *[other] { $amount } { $currency }
+    }
+
+day-yesterday = wczoraj
+day-today = dziś
+day-tomorrow = jutro
+
+# Ktoś, kogo gospodarstwo nie zna.
+stranger = Dzień dobry! To czat zamówień gospodarstwa { $farm }. Aby dołączyć, poproś gospodarstwo o link z zaproszeniem.
+unknown-command = Nie znam tego polecenia. Wyślij /help, aby zobaczyć, co potrafię.
+not-for-your-role = To zadanie nie należy do Twojej roli. Jeśli powinno, zapytaj w gospodarstwie.
+stale-button = Ten przycisk jest już nieaktualny. Użyj mojej najnowszej wiadomości.
+went-wrong = Coś poszło nie tak po naszej stronie i nic nie zostało zmienione. Spróbuj ponownie za minutę.
+
+button-yes = Tak
+button-no = Nie
+button-settings = Język i jednostki
+button-help = Pomoc
+not-understood = Nie rozumiem. Wyślij /help, żeby zobaczyć, co można napisać.
+timetable-missed = { $at } program nie działał i nie zrobiono tego: { $job }. Proszę zająć się tym samemu.
+trouble-unreachable = Nie można już napisać do { $name }: czat jest zablokowany albo nie istnieje. Proszę zadzwonić.
+trouble-refused = Nie udało się doręczyć wiadomości do { $name }. Proszę zadzwonić.
+amount-of = { $weight } { $crop }

@@ -1,0 +1,49 @@
+# Dołączanie, zaproszenia i to, jak kto woli czytać.
+welcome-keeper = Witaj, { $name }. Od teraz prowadzisz tu <b>{ $farm }</b>. Zaproś pozostałych przez /people.
+welcome-family = Witaj w <b>{ $farm }</b>, { $name }.
+welcome-buyer = Dzień dobry, { $name }. Tu <b>{ $farm }</b>. Napisz, czego potrzebujesz, na przykład <i>2 kg shiitake na czwartek</i>.
+welcome-pantry = Dzień dobry, { $name }. Tu <b>{ $farm }</b>. Gdy będziemy mieć grzyby do oddania, zapytamy tutaj.
+invitation = Zaproszenie: <b>{ $name }</b>. Przekaż ten link; działa raz, do { $until }:
+    { $link }
+invitation-used = To zaproszenie zostało już użyte. Poproś gospodarstwo o nowe.
+invitation-expired = To zaproszenie wygasło. Poproś gospodarstwo o nowe.
+invitation-unknown = To nie jest nasze zaproszenie. Sprawdź link albo poproś gospodarstwo o nowy.
+invitation-not-for-keeper = Prowadzisz tu gospodarstwo, więc to zaproszenie nie jest dla ciebie. Przekaż je dalej: wciąż działa.
+people-heading = <b>Ludzie</b>
+people-line = { $name }, { $role }
+people-buyer = { $name }: { $contacts }
+people-buyer-nobody = { $name }: jeszcze nikt nie dołączył
+people-invite-question = Kogo zaprosić?
+role-keeper = prowadzenie
+role-grower = uprawa
+role-driver = dostawy
+role-buyer = zakupy
+role-pantry = bank żywności
+button-new-buyer = Nowa restauracja
+buyer-name-question = Jak nazywa się restauracja?
+name-too-long =
+    { $most ->
+        [one] Napisz nazwę o długości najwyżej { $most } znaku.
+        [few] Napisz nazwę o długości najwyżej { $most } znaków.
+        [many] Napisz nazwę o długości najwyżej { $most } znaków.
+       *[other] Napisz nazwę o długości najwyżej { $most } znaku.
+    }
+name-taken = { $name } jest już na liście. Zobacz /people.
+remove-question = Usunąć z listy: { $name }? Ta osoba nie będzie już mogła tu pisać.
+remove-not-yourself = Nie możesz usunąć z listy samego siebie.
+removed = { $name } nie jest już na liście.
+settings-question = Jak wolisz czytać?
+units-pounds = funty i uncje
+units-kilograms = kg i g
+hours-twelve = 2:00 PM
+hours-twenty-four = 14:00
+group-set = Gotowe: od teraz przypomnienia gospodarstwa przychodzą tutaj.
+group-only-in-group = Najpierw dodaj mnie do grupy rodziny, a potem napisz tam /group.
+help-keeper = Prowadzisz gospodarstwo. Oto, co możesz zrobić:
+help-family = Oto, co możesz zrobić:
+help-buyer = Napisz, czego potrzebujesz, na przykład <i>2 kg shiitake i 1 kg boczniaków na czwartek</i>. Możesz też:
+help-pantry = Gdy będą dla was grzyby, zapytamy tutaj. Możesz też:
+command-people = Ludzie i zaproszenia
+command-group = Przypomnienia do tej grupy
+command-settings = Język, jednostki, godziny
+command-help = Co można tu zrobić

@@ -1,0 +1,3 @@
+//! What to start growing, and when.
+
+pub mod plan;

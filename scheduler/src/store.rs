@@ -1,0 +1,136 @@
+//! What the farm remembers: the only place with SQL. One module a table group, functions named for the question they
+//! answer, domain types out and never rows.
+//!
+//! Portable between SQLite (embedded, the default) and PostgreSQL (by URL). Every writing transaction begins with
+//! [`Store::begin`], which takes the farm's one write lock first, so that writers queue and no reading is stale at commit.
+
+pub mod buttons;
+pub mod cold_room;
+pub mod deliveries;
+pub mod error;
+pub mod growing;
+pub mod inbox;
+pub mod occurrences;
+pub mod orders;
+pub mod outbox;
+pub mod people;
+mod row;
+pub mod settings;
+
+pub use error::Error;
+
+use crate::clock::UtcSeconds;
+use crate::id::{Id, IdMaker};
+use sqlx::any::{AnyArguments, AnyPoolOptions, AnyRow};
+use sqlx::{Any, AnyPool, Executor, Transaction};
+use std::sync::Arc;
+use std::time::Duration;
+
+/// All a store call can fail with.
+pub type Result<T> = std::result::Result<T, Error>;
+
+type Query = sqlx::query::Query<'static, Any, AnyArguments>;
+
+static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("../migrations");
+
+/// How long a connection waits for another writer.
+const BUSY_WAIT: Duration = Duration::from_secs(15);
+
+/// The database, opened and up to date.
+#[derive(Clone, Debug)]
+pub struct Store {
+    pool: AnyPool,
+    ids: Arc<IdMaker>,
+}
+
+impl Store {
+    /// Opens `url` (`sqlite://path`, `sqlite::memory:` is refused, or `postgres://…`), makes a missing SQLite file, and
+    /// runs the migrations that are due.
+    ///
+    /// # Errors
+    /// [`Error::NewerDatabase`] when the database was written by a newer program, [`Error::Unopened`] when it cannot be
+    /// opened or written.
+    pub async fn open(url: &str) -> Result<Store> {
+        sqlx::any::install_default_drivers();
+        let is_sqlite = url.starts_with("sqlite:");
+        if is_sqlite && url.contains(":memory:") {
+            return Err(Error::Unopened { why: "an in-memory database would lose every order at the end".into() });
+        }
+        let full_url = if is_sqlite && !url.contains('?') { format!("{url}?mode=rwc") } else { url.to_owned() };
+        let pool = AnyPoolOptions::new()
+            .max_connections(if is_sqlite { 4 } else { 8 })
+            .acquire_timeout(BUSY_WAIT)
+            .after_connect(move |connection, _| {
+                Box::pin(async move {
+                    if is_sqlite {
+                        // FULL: an order that was acknowledged must survive the plug being pulled.
+                        connection
+                            .execute(
+                                "PRAGMA busy_timeout = 15000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;",
+                            )
+                            .await?;
+                    }
+                    Ok(())
+                })
+            })
+            .connect(&full_url)
+            .await
+            .map_err(Error::unopened)?;
+        MIGRATIONS.run(&pool).await.map_err(Error::from_migration)?;
+        let mut copy = [0_u8; 2];
+        getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
+        Ok(Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))) })
+    }
+
+    /// Begins a transaction that may write. Dropped without [`Tx::commit`], it changes nothing.
+    pub async fn begin(&self) -> Result<Tx> {
+        let mut tx = self.begin_reading().await?;
+        tx.execute(sqlx::query("UPDATE farm_lock SET turn = turn + 1 WHERE id = 1")).await?;
+        Ok(tx)
+    }
+
+    /// Begins a transaction that only reads: one consistent picture, no lock.
+    pub async fn begin_reading(&self) -> Result<Tx> {
+        Ok(Tx { inner: self.pool.begin().await?, ids: Arc::clone(&self.ids) })
+    }
+
+    /// Closes every connection; open transactions are awaited.
+    pub async fn close(&self) {
+        self.pool.close().await;
+    }
+}
+
+/// One transaction. All store functions take it, so that what belongs together is committed together.
+pub struct Tx {
+    inner: Transaction<'static, Any>,
+    ids: Arc<IdMaker>,
+}
+
+impl Tx {
+    /// A new identifier.
+    pub fn new_id(&self, now: UtcSeconds) -> Id {
+        self.ids.next(now)
+    }
+
+    /// Makes everything done so far lasting.
+    pub async fn commit(self) -> Result<()> {
+        Ok(self.inner.commit().await?)
+    }
+
+    /// Runs a statement; the number of rows it touched.
+    async fn execute(&mut self, query: Query) -> Result<u64> {
+        Ok(query.execute(&mut *self.inner).await?.rows_affected())
+    }
+
+    async fn all(&mut self, query: Query) -> Result<Vec<AnyRow>> {
+        Ok(query.fetch_all(&mut *self.inner).await?)
+    }
+
+    async fn optional(&mut self, query: Query) -> Result<Option<AnyRow>> {
+        Ok(query.fetch_optional(&mut *self.inner).await?)
+    }
+
+    async fn one(&mut self, query: Query) -> Result<AnyRow> {
+        Ok(query.fetch_one(&mut *self.inner).await?)
+    }
+}

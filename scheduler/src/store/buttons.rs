@@ -1,0 +1,110 @@
+//! Buttons and the cards they sit on, and the one question a chat may answer by typing.
+
+use super::row::Columns;
+use super::{Result, Tx};
+use crate::clock::UtcSeconds;
+
+/// A button as pressed.
+#[derive(Clone, Debug)]
+pub struct Button {
+    pub card: String,
+    /// The intent, as JSON.
+    pub intent: String,
+    /// The card has moved on: the press means nothing any more.
+    pub is_void: bool,
+}
+
+/// Stores a button of `card` in `chat_id`; its token is what the service carries.
+pub async fn put(tx: &mut Tx, chat_id: i64, card: &str, intent: &str, now: UtcSeconds) -> Result<String> {
+    let token = base36(tx.new_id(now).get());
+    let query = sqlx::query("INSERT INTO button (token, chat_id, card, intent, made_at) VALUES ($1, $2, $3, $4, $5)");
+    let query = query.bind(token.clone()).bind(chat_id).bind(card.to_owned()).bind(intent.to_owned());
+    tx.execute(query.bind(now.get())).await?;
+    Ok(token)
+}
+
+/// The button with this token in this chat: the same token from another chat means nothing.
+pub async fn find(tx: &mut Tx, chat_id: i64, token: &str) -> Result<Option<Button>> {
+    let query = sqlx::query("SELECT card, intent, void_at FROM button WHERE token = $1 AND chat_id = $2");
+    let row = tx.optional(query.bind(token.to_owned()).bind(chat_id)).await?;
+    row.map(|row| {
+        Ok(Button {
+            card: row.text("card")?,
+            intent: row.text("intent")?,
+            is_void: row.instant_opt("void_at")?.is_some(),
+        })
+    })
+    .transpose()
+}
+
+/// Makes every button of a card void.
+pub async fn void_card(tx: &mut Tx, chat_id: i64, card: &str, now: UtcSeconds) -> Result<u64> {
+    let query = sqlx::query("UPDATE button SET void_at = $3 WHERE chat_id = $1 AND card = $2 AND void_at IS NULL");
+    tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(now.get())).await
+}
+
+/// Chats in which `card` still has a button that works.
+pub async fn chats_with_live_card(tx: &mut Tx, card: &str) -> Result<Vec<i64>> {
+    let query = sqlx::query("SELECT DISTINCT chat_id FROM button WHERE card = $1 AND void_at IS NULL ORDER BY chat_id");
+    let rows = tx.all(query.bind(card.to_owned())).await?;
+    rows.iter().map(|row| row.integer("chat_id")).collect()
+}
+
+/// The message that a card is at present.
+pub async fn message_of(tx: &mut Tx, chat_id: i64, card: &str) -> Result<Option<i64>> {
+    let query = sqlx::query("SELECT message_id FROM card WHERE chat_id = $1 AND name = $2");
+    let row = tx.optional(query.bind(chat_id).bind(card.to_owned())).await?;
+    row.map(|row| row.integer("message_id")).transpose()
+}
+
+/// Remembers the message that a card has become.
+pub async fn set_message(tx: &mut Tx, chat_id: i64, card: &str, message_id: i64) -> Result<()> {
+    let query = sqlx::query(
+        "INSERT INTO card (chat_id, name, message_id) VALUES ($1, $2, $3)
+         ON CONFLICT (chat_id, name) DO UPDATE SET message_id = excluded.message_id",
+    );
+    tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(message_id)).await?;
+    Ok(())
+}
+
+/// Asks the chat's one open question; an older one is forgotten.
+pub async fn ask(tx: &mut Tx, chat_id: i64, waiting: &str, (now, expires_at): (UtcSeconds, UtcSeconds)) -> Result<()> {
+    let query = sqlx::query(
+        "INSERT INTO question (chat_id, waiting, asked_at, expires_at) VALUES ($1, $2, $3, $4)
+         ON CONFLICT (chat_id) DO UPDATE SET waiting = excluded.waiting, asked_at = excluded.asked_at,
+         expires_at = excluded.expires_at",
+    );
+    tx.execute(query.bind(chat_id).bind(waiting.to_owned()).bind(now.get()).bind(expires_at.get())).await?;
+    Ok(())
+}
+
+/// The chat's open question, if it has not expired.
+pub async fn open_question(tx: &mut Tx, chat_id: i64, now: UtcSeconds) -> Result<Option<String>> {
+    let query = sqlx::query("SELECT waiting FROM question WHERE chat_id = $1 AND expires_at > $2");
+    let row = tx.optional(query.bind(chat_id).bind(now.get())).await?;
+    row.map(|row| row.text("waiting")).transpose()
+}
+
+/// Forgets the chat's open question.
+pub async fn close_question(tx: &mut Tx, chat_id: i64) -> Result<()> {
+    tx.execute(sqlx::query("DELETE FROM question WHERE chat_id = $1").bind(chat_id)).await?;
+    Ok(())
+}
+
+/// Forgets buttons that were void before `before`.
+pub async fn forget_void_before(tx: &mut Tx, before: UtcSeconds) -> Result<u64> {
+    tx.execute(sqlx::query("DELETE FROM button WHERE void_at < $1").bind(before.get())).await
+}
+
+/// A non-negative number in base 36: at most 13 characters for any identifier.
+fn base36(mut number: i64) -> String {
+    let mut digits = Vec::new();
+    loop {
+        let digit = u32::try_from(number % 36).expect("identifiers are not negative");
+        digits.push(char::from_digit(digit, 36).expect("a remainder of 36 is a digit"));
+        number /= 36;
+        if number == 0 {
+            return digits.iter().rev().collect();
+        }
+    }
+}

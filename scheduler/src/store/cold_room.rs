@@ -1,0 +1,133 @@
+//! Lots in the cold room and every gram that leaves them or comes back.
+
+use super::row::{Columns, word};
+use super::{Result, Tx};
+use crate::clock::{LocalDate, UtcSeconds};
+use crate::id::Id;
+use crate::quantity::Grams;
+use serde::{Deserialize, Serialize};
+use sqlx::any::AnyRow;
+
+/// What was picked together and lies in the cold room.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Lot {
+    pub id: Id,
+    pub crop: String,
+    pub flush_id: Option<Id>,
+    pub picked_on: LocalDate,
+    /// The first day it is cooled through and may be packed.
+    pub ready_on: LocalDate,
+    /// The last day it is good to give a customer.
+    pub keeps_until: LocalDate,
+    pub picked: Grams,
+    pub left: Grams,
+}
+
+/// Why grams leave a lot or come back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MoveKind {
+    /// To a restaurant on the delivery run; the subject is the award.
+    Delivered,
+    /// To the market.
+    Market,
+    /// Back from the market: a negative weight.
+    Returned,
+    /// Into the drier.
+    Dried,
+    /// To a food bank; the subject is the drop.
+    Given,
+    /// Collected by a buyer who took an offer; the subject is the claim.
+    Collected,
+    /// Thrown away.
+    Discarded,
+}
+
+/// One movement.
+#[derive(Clone, Copy, Debug)]
+pub struct Movement {
+    pub kind: MoveKind,
+    pub subject: Option<Id>,
+    pub person_id: Option<Id>,
+    pub now: UtcSeconds,
+}
+
+fn lot(row: &AnyRow) -> Result<Lot> {
+    Ok(Lot {
+        id: row.id("id")?,
+        crop: row.text("crop")?,
+        flush_id: row.id_opt("flush_id")?,
+        picked_on: row.day("picked_on")?,
+        ready_on: row.day("ready_on")?,
+        keeps_until: row.day("keeps_until")?,
+        picked: row.grams("picked_g")?,
+        left: row.grams("left_g")?,
+    })
+}
+
+/// Lots with something in them, first to expire first.
+pub async fn lots(tx: &mut Tx) -> Result<Vec<Lot>> {
+    let query = sqlx::query(
+        "SELECT id, crop, flush_id, picked_on, ready_on, keeps_until, picked_g, left_g FROM lot
+         WHERE left_g > 0 ORDER BY keeps_until, picked_on, id",
+    );
+    tx.all(query).await?.iter().map(lot).collect()
+}
+
+/// Stores a new lot.
+pub async fn add_lot(tx: &mut Tx, lot: &Lot, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query(
+        "INSERT INTO lot (id, crop, flush_id, picked_on, ready_on, keeps_until, picked_g, left_g, made_at)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+    );
+    let query = query.bind(lot.id.get()).bind(lot.crop.clone()).bind(lot.flush_id.map(Id::get));
+    let query = query.bind(lot.picked_on.to_string()).bind(lot.ready_on.to_string());
+    let query = query.bind(lot.keeps_until.to_string()).bind(lot.picked.get()).bind(lot.left.get());
+    tx.execute(query.bind(now.get())).await?;
+    Ok(())
+}
+
+/// Takes `grams` out of a lot (negative: brings them back). The database refuses to go below zero.
+pub async fn take_from_lot(tx: &mut Tx, lot_id: Id, grams: Grams, movement: &Movement) -> Result<()> {
+    let query = sqlx::query("UPDATE lot SET left_g = left_g - $2 WHERE id = $1");
+    tx.execute(query.bind(lot_id.get()).bind(grams.get())).await?;
+    let id = tx.new_id(movement.now);
+    let query = sqlx::query(
+        "INSERT INTO lot_move (id, lot_id, kind, grams, subject, at, person_id) VALUES ($1, $2, $3, $4, $5, $6, $7)",
+    );
+    let query = query.bind(id.get()).bind(lot_id.get()).bind(word(movement.kind)).bind(grams.get());
+    let query = query.bind(movement.subject.map(Id::get)).bind(movement.now.get());
+    tx.execute(query.bind(movement.person_id.map(Id::get))).await?;
+    Ok(())
+}
+
+/// Takes up to `wanted` of a crop, first to expire first, from lots that are good on `on_day`; what was really taken.
+pub async fn take(tx: &mut Tx, crop: &str, (wanted, on_day): (Grams, LocalDate), movement: &Movement) -> Result<Grams> {
+    let mut taken = Grams::ZERO;
+    for lot in lots(tx).await? {
+        if lot.crop != crop || lot.keeps_until < on_day || taken >= wanted {
+            continue;
+        }
+        let part = lot.left.at_most(wanted - taken);
+        take_from_lot(tx, lot.id, part, movement).await?;
+        taken += part;
+    }
+    Ok(taken)
+}
+
+/// Grams moved by kind and crop since the beginning.
+pub async fn moved(tx: &mut Tx) -> Result<Vec<(String, MoveKind, Grams)>> {
+    let query = sqlx::query(
+        "SELECT lot.crop AS crop, lot_move.kind AS kind, CAST(SUM(lot_move.grams) AS BIGINT) AS grams
+         FROM lot_move JOIN lot ON lot.id = lot_move.lot_id GROUP BY lot.crop, lot_move.kind ORDER BY lot.crop, lot_move.kind",
+    );
+    let rows = tx.all(query).await?;
+    rows.iter().map(|row| Ok((row.text("crop")?, row.word("kind")?, row.grams("grams")?))).collect()
+}
+
+/// Grams ever picked by crop.
+pub async fn picked(tx: &mut Tx) -> Result<Vec<(String, Grams)>> {
+    let query = sqlx::query("SELECT crop, CAST(SUM(picked_g) AS BIGINT) AS grams FROM lot GROUP BY crop ORDER BY crop");
+    let rows = tx.all(query).await?;
+    rows.iter().map(|row| Ok((row.text("crop")?, row.grams("grams")?))).collect()
+}

@@ -1,0 +1,253 @@
+//! Delivery days once their orders are closed: what was promised, why, and what really went out.
+
+use super::row::{Columns, word};
+use super::{Result, Tx};
+use crate::clock::{LocalDate, UtcSeconds};
+use crate::id::Id;
+use crate::quantity::Grams;
+use serde::{Deserialize, Serialize};
+use sqlx::any::AnyRow;
+
+/// A delivery day whose orders are closed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Closed {
+    pub day: LocalDate,
+    pub closed_at: UtcSeconds,
+    /// Seed of the forecast's draws.
+    pub seed: i64,
+    /// Buyers may answer a shortage until then.
+    pub answers_by: UtcSeconds,
+    pub settled_at: Option<UtcSeconds>,
+    pub packed_at: Option<UtcSeconds>,
+    pub delivered_at: Option<UtcSeconds>,
+}
+
+/// Where an award comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Source {
+    Standing,
+    Once,
+    /// Taken in place of a short crop.
+    Swap,
+    /// Moved here from an earlier delivery.
+    Moved,
+}
+
+/// Where an award stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum State {
+    /// Promised as asked.
+    Full,
+    /// Promised less; the buyer has not answered.
+    Short,
+    /// The buyer takes what is promised.
+    Taken,
+    Swapped,
+    Moved,
+    Dropped,
+    /// Nobody answered: the buyer's own default was applied.
+    Silent,
+}
+
+/// One line of a delivery.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Award {
+    pub id: Id,
+    pub buyer_id: Id,
+    pub day: LocalDate,
+    pub crop: String,
+    pub source: Source,
+    pub asked: Grams,
+    pub promised: Grams,
+    pub delivered: Option<Grams>,
+    pub state: State,
+}
+
+/// Why a promise became what it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Why {
+    Cutoff,
+    Taken,
+    Swapped,
+    Moved,
+    Dropped,
+    Silent,
+    ToppedUp,
+    Weighed,
+}
+
+/// What the family was told to expect of a crop when orders closed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Expected {
+    pub day: LocalDate,
+    pub crop: String,
+    pub p10: Grams,
+    pub p50: Grams,
+    pub p90: Grams,
+    /// What could be promised at the farm's level.
+    pub promise: Grams,
+}
+
+const CLOSED: &str = "SELECT day, closed_at, seed, answers_by, settled_at, packed_at, delivered_at FROM delivery";
+
+fn closed(row: &AnyRow) -> Result<Closed> {
+    Ok(Closed {
+        day: row.day("day")?,
+        closed_at: row.instant("closed_at")?,
+        seed: row.integer("seed")?,
+        answers_by: row.instant("answers_by")?,
+        settled_at: row.instant_opt("settled_at")?,
+        packed_at: row.instant_opt("packed_at")?,
+        delivered_at: row.instant_opt("delivered_at")?,
+    })
+}
+
+/// The delivery day, if its orders are closed.
+pub async fn on(tx: &mut Tx, day: LocalDate) -> Result<Option<Closed>> {
+    let text = format!("{CLOSED} WHERE day = $1");
+    let row = tx.optional(sqlx::query(sqlx::AssertSqlSafe(text)).bind(day.to_string())).await?;
+    row.as_ref().map(closed).transpose()
+}
+
+/// Closed deliveries from `day` on, in order.
+pub async fn from(tx: &mut Tx, day: LocalDate) -> Result<Vec<Closed>> {
+    let text = format!("{CLOSED} WHERE day >= $1 ORDER BY day");
+    let rows = tx.all(sqlx::query(sqlx::AssertSqlSafe(text)).bind(day.to_string())).await?;
+    rows.iter().map(closed).collect()
+}
+
+/// Stores that a day's orders are closed.
+pub async fn close(tx: &mut Tx, closed: &Closed) -> Result<()> {
+    let query = sqlx::query("INSERT INTO delivery (day, closed_at, seed, answers_by) VALUES ($1, $2, $3, $4)");
+    let query = query.bind(closed.day.to_string()).bind(closed.closed_at.get()).bind(closed.seed);
+    tx.execute(query.bind(closed.answers_by.get())).await?;
+    Ok(())
+}
+
+/// Marks that every buyer has answered or been taken as silent.
+pub async fn mark_settled(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE delivery SET settled_at = $2 WHERE day = $1 AND settled_at IS NULL");
+    tx.execute(query.bind(day.to_string()).bind(now.get())).await?;
+    Ok(())
+}
+
+/// Marks that the day's crates are packed.
+pub async fn mark_packed(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE delivery SET packed_at = $2 WHERE day = $1 AND packed_at IS NULL");
+    tx.execute(query.bind(day.to_string()).bind(now.get())).await?;
+    Ok(())
+}
+
+/// Marks that the day's run is over.
+pub async fn mark_delivered(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE delivery SET delivered_at = $2 WHERE day = $1 AND delivered_at IS NULL");
+    tx.execute(query.bind(day.to_string()).bind(now.get())).await?;
+    Ok(())
+}
+
+const AWARD: &str = "SELECT id, buyer_id, day, crop, source, asked_g, promised_g, delivered_g, state FROM award";
+
+fn award(row: &AnyRow) -> Result<Award> {
+    Ok(Award {
+        id: row.id("id")?,
+        buyer_id: row.id("buyer_id")?,
+        day: row.day("day")?,
+        crop: row.text("crop")?,
+        source: row.word("source")?,
+        asked: row.grams("asked_g")?,
+        promised: row.grams("promised_g")?,
+        delivered: row.grams_opt("delivered_g")?,
+        state: row.word("state")?,
+    })
+}
+
+/// Every award of a delivery day.
+pub async fn awards_on(tx: &mut Tx, day: LocalDate) -> Result<Vec<Award>> {
+    let text = format!("{AWARD} WHERE day = $1 ORDER BY buyer_id, crop, source");
+    let rows = tx.all(sqlx::query(sqlx::AssertSqlSafe(text)).bind(day.to_string())).await?;
+    rows.iter().map(award).collect()
+}
+
+/// Awards that are promised and have not gone out.
+pub async fn awards_owed(tx: &mut Tx) -> Result<Vec<Award>> {
+    let text = format!("{AWARD} WHERE delivered_g IS NULL AND promised_g > 0 ORDER BY day, buyer_id, crop, source");
+    let rows = tx.all(sqlx::query(sqlx::AssertSqlSafe(text))).await?;
+    rows.iter().map(award).collect()
+}
+
+/// The award with this identifier.
+pub async fn award_by_id(tx: &mut Tx, id: Id) -> Result<Option<Award>> {
+    let text = format!("{AWARD} WHERE id = $1");
+    let row = tx.optional(sqlx::query(sqlx::AssertSqlSafe(text)).bind(id.get())).await?;
+    row.as_ref().map(award).transpose()
+}
+
+/// A restaurant's awards from a day on.
+pub async fn awards_of_buyer(tx: &mut Tx, buyer_id: Id, from: LocalDate) -> Result<Vec<Award>> {
+    let text = format!("{AWARD} WHERE buyer_id = $1 AND day >= $2 ORDER BY day, crop, source");
+    let query = sqlx::query(sqlx::AssertSqlSafe(text)).bind(buyer_id.get()).bind(from.to_string());
+    tx.all(query).await?.iter().map(award).collect()
+}
+
+/// Stores an award, new or changed, and why it is so.
+pub async fn put_award(tx: &mut Tx, award: &Award, (why, person_id): (Why, Option<Id>), now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query(
+        "INSERT INTO award (id, buyer_id, day, crop, source, asked_g, promised_g, delivered_g, state)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+         ON CONFLICT (id) DO UPDATE SET asked_g = excluded.asked_g, promised_g = excluded.promised_g,
+         delivered_g = excluded.delivered_g, state = excluded.state",
+    );
+    let query = query.bind(award.id.get()).bind(award.buyer_id.get()).bind(award.day.to_string());
+    let query = query.bind(award.crop.clone()).bind(word(award.source)).bind(award.asked.get());
+    let query = query.bind(award.promised.get()).bind(award.delivered.map(Grams::get)).bind(word(award.state));
+    tx.execute(query).await?;
+    let event_id = tx.new_id(now);
+    let query = sqlx::query(
+        "INSERT INTO award_event (id, award_id, at, promised_g, why, person_id) VALUES ($1, $2, $3, $4, $5, $6)",
+    );
+    let query = query.bind(event_id.get()).bind(award.id.get()).bind(now.get()).bind(award.promised.get());
+    tx.execute(query.bind(word(why)).bind(person_id.map(Id::get))).await?;
+    Ok(())
+}
+
+/// Why an award became what it is, oldest first.
+pub async fn history_of(tx: &mut Tx, award_id: Id) -> Result<Vec<(UtcSeconds, Grams, Why)>> {
+    let query = sqlx::query("SELECT at, promised_g, why FROM award_event WHERE award_id = $1 ORDER BY id");
+    let rows = tx.all(query.bind(award_id.get())).await?;
+    rows.iter().map(|row| Ok((row.instant("at")?, row.grams("promised_g")?, row.word("why")?))).collect()
+}
+
+/// Keeps what the family was told to expect.
+pub async fn record_expected(tx: &mut Tx, expected: &Expected, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query(
+        "INSERT INTO forecast_record (day, crop, made_at, p10_g, p50_g, p90_g, promise_g)
+         VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (day, crop) DO NOTHING",
+    );
+    let query = query.bind(expected.day.to_string()).bind(expected.crop.clone()).bind(now.get());
+    let query = query.bind(expected.p10.get()).bind(expected.p50.get()).bind(expected.p90.get());
+    tx.execute(query.bind(expected.promise.get())).await?;
+    Ok(())
+}
+
+/// What the family was told to expect for a day.
+pub async fn expected_on(tx: &mut Tx, day: LocalDate) -> Result<Vec<Expected>> {
+    let query = sqlx::query(
+        "SELECT day, crop, p10_g, p50_g, p90_g, promise_g FROM forecast_record WHERE day = $1 ORDER BY crop",
+    );
+    let rows = tx.all(query.bind(day.to_string())).await?;
+    rows.iter()
+        .map(|row| {
+            Ok(Expected {
+                day: row.day("day")?,
+                crop: row.text("crop")?,
+                p10: row.grams("p10_g")?,
+                p50: row.grams("p50_g")?,
+                p90: row.grams("p90_g")?,
+                promise: row.grams("promise_g")?,
+            })
+        })
+        .collect()
+}

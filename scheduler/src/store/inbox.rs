@@ -1,0 +1,23 @@
+//! Updates seen. The mark is made in the same transaction as what the update caused.
+
+use super::row::Columns;
+use super::{Result, Tx};
+use crate::clock::UtcSeconds;
+
+/// Marks an update as seen; `false` when it was seen before and must not be acted on again.
+pub async fn mark_seen(tx: &mut Tx, update_id: i64, now: UtcSeconds) -> Result<bool> {
+    let query =
+        sqlx::query("INSERT INTO inbox (update_id, received_at) VALUES ($1, $2) ON CONFLICT (update_id) DO NOTHING");
+    Ok(tx.execute(query.bind(update_id).bind(now.get())).await? == 1)
+}
+
+/// The highest update seen, if any: polling may go on behind it.
+pub async fn highest_seen(tx: &mut Tx) -> Result<Option<i64>> {
+    let row = tx.one(sqlx::query("SELECT MAX(update_id) AS highest FROM inbox")).await?;
+    row.integer_opt("highest")
+}
+
+/// Forgets marks older than `before`; the service keeps undelivered updates for at most 24 hours (Bot API reference).
+pub async fn forget_before(tx: &mut Tx, before: UtcSeconds) -> Result<u64> {
+    tx.execute(sqlx::query("DELETE FROM inbox WHERE received_at < $1").bind(before.get())).await
+}

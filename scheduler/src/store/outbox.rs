@@ -1,0 +1,123 @@
+//! Messages to be sent: written with the state they tell of, sent afterwards, marked when the service has answered.
+
+use super::row::Columns;
+use super::{Result, Tx};
+use crate::clock::UtcSeconds;
+use crate::id::Id;
+
+/// A message claimed for sending.
+#[derive(Clone, Debug)]
+pub struct Waiting {
+    pub id: Id,
+    pub chat_id: i64,
+    /// What to send, as JSON of the sender's own form.
+    pub body: String,
+    /// Times it was tried before.
+    pub tries: i64,
+}
+
+/// How urgent a message is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Urgency {
+    /// Somebody has just pressed or typed and waits.
+    Answer,
+    /// A notice nobody waits for.
+    Notice,
+}
+
+/// Writes a message to be sent to `chat_id` as soon as may be.
+pub async fn put(tx: &mut Tx, chat_id: i64, urgency: Urgency, body: &str, now: UtcSeconds) -> Result<Id> {
+    let id = tx.new_id(now);
+    let query = sqlx::query(
+        "INSERT INTO outbox (id, chat_id, urgency, body, made_at, not_before, tries) VALUES ($1, $2, $3, $4, $5, $5, 0)",
+    );
+    let urgency = match urgency {
+        Urgency::Answer => 0_i64,
+        Urgency::Notice => 1,
+    };
+    tx.execute(query.bind(id.get()).bind(chat_id).bind(urgency).bind(body.to_owned()).bind(now.get())).await?;
+    Ok(id)
+}
+
+/// Claims up to `most` messages until `leased_until`: at most one a chat and always that chat's oldest, so that a chat
+/// reads its messages in the order they were written. Answers come before notices.
+pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most: i64) -> Result<Vec<Waiting>> {
+    let query = sqlx::query(
+        "UPDATE outbox SET leased_until = $1, tries = tries + 1
+         WHERE id IN (
+             SELECT first.id FROM outbox AS first
+             WHERE first.sent_at IS NULL AND first.failed_at IS NULL AND first.not_before <= $2
+               AND (first.leased_until IS NULL OR first.leased_until <= $2)
+               AND NOT EXISTS (
+                   SELECT 1 FROM outbox AS earlier
+                   WHERE earlier.chat_id = first.chat_id AND earlier.id < first.id
+                     AND earlier.sent_at IS NULL AND earlier.failed_at IS NULL)
+             ORDER BY first.urgency, first.id LIMIT $3)
+         RETURNING id, chat_id, urgency, body, tries",
+    );
+    let rows = tx.all(query.bind(leased_until.get()).bind(now.get()).bind(most)).await?;
+    let mut claimed = rows
+        .iter()
+        .map(|row| {
+            let waiting = Waiting {
+                id: row.id("id")?,
+                chat_id: row.integer("chat_id")?,
+                body: row.text("body")?,
+                tries: row.integer("tries")? - 1,
+            };
+            Ok((row.integer("urgency")?, waiting))
+        })
+        .collect::<Result<Vec<_>>>()?;
+    claimed.sort_by_key(|(urgency, waiting)| (*urgency, waiting.id));
+    Ok(claimed.into_iter().map(|(_, waiting)| waiting).collect())
+}
+
+/// Marks a message as sent.
+pub async fn mark_sent(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE outbox SET sent_at = $2, leased_until = NULL WHERE id = $1");
+    tx.execute(query.bind(id.get()).bind(now.get())).await?;
+    Ok(())
+}
+
+/// Gives a message back, not to be tried before `not_before`.
+pub async fn put_back(tx: &mut Tx, id: Id, not_before: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE outbox SET not_before = $2, leased_until = NULL WHERE id = $1");
+    tx.execute(query.bind(id.get()).bind(not_before.get())).await?;
+    Ok(())
+}
+
+/// Sets a message aside for good, with the reason.
+pub async fn set_aside(tx: &mut Tx, id: Id, reason: &str, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE outbox SET failed_at = $2, reason = $3, leased_until = NULL WHERE id = $1");
+    tx.execute(query.bind(id.get()).bind(now.get()).bind(reason.to_owned())).await?;
+    Ok(())
+}
+
+/// Releases every lease: at start, a message that the last run held was in flight and is tried again.
+pub async fn release_leases(tx: &mut Tx) -> Result<u64> {
+    tx.execute(sqlx::query("UPDATE outbox SET leased_until = NULL WHERE leased_until IS NOT NULL")).await
+}
+
+/// Sends what waits for a group to the supergroup that it has become.
+pub async fn redirect(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
+    let query = sqlx::query(
+        "UPDATE outbox SET chat_id = $2, leased_until = NULL WHERE chat_id = $1 AND sent_at IS NULL AND failed_at IS NULL",
+    );
+    tx.execute(query.bind(from_chat).bind(to_chat)).await?;
+    Ok(())
+}
+
+/// When the next message may be tried, if any waits.
+pub async fn next_due(tx: &mut Tx) -> Result<Option<UtcSeconds>> {
+    let query = sqlx::query("SELECT MIN(not_before) AS due FROM outbox WHERE sent_at IS NULL AND failed_at IS NULL");
+    tx.one(query).await?.instant_opt("due")
+}
+
+/// Messages set aside, newest first: chat, reason, when.
+pub async fn set_aside_list(tx: &mut Tx, most: i64) -> Result<Vec<(i64, String, UtcSeconds)>> {
+    let query = sqlx::query(
+        "SELECT chat_id, reason, failed_at FROM outbox WHERE failed_at IS NOT NULL ORDER BY failed_at DESC, id DESC LIMIT $1",
+    );
+    let rows = tx.all(query.bind(most)).await?;
+    rows.iter().map(|row| Ok((row.integer("chat_id")?, row.text("reason")?, row.instant("failed_at")?))).collect()
+}

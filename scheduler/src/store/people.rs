@@ -1,0 +1,236 @@
+//! People, restaurants, the family's group chat and invitations.
+
+use super::row::{Columns, word};
+use super::{Result, Tx};
+use crate::clock::UtcSeconds;
+use crate::id::Id;
+use crate::people::{Buyer, Person, Place, Role, WhenSilent};
+use sha2::{Digest, Sha256};
+use sqlx::any::AnyRow;
+
+const PERSON: &str = "id, chat_id, name, role, language, units, hour_clock, buyer_id, partner_id";
+
+fn person(row: &AnyRow) -> Result<Person> {
+    Ok(Person {
+        id: row.id("id")?,
+        chat_id: row.integer("chat_id")?,
+        name: row.text("name")?,
+        role: row.word("role")?,
+        language: row.text("language")?,
+        units: row.word("units")?,
+        hour_clock: row.word("hour_clock")?,
+        buyer_id: row.id_opt("buyer_id")?,
+        partner_id: row.id_opt("partner_id")?,
+    })
+}
+
+/// Present people for whom `condition` holds; its one parameter is `$1`.
+async fn people_where(tx: &mut Tx, condition: &'static str, value: i64) -> Result<Vec<Person>> {
+    let text = format!("SELECT {PERSON} FROM person WHERE left_at IS NULL AND {condition} ORDER BY id");
+    let rows = tx.all(sqlx::query(sqlx::AssertSqlSafe(text)).bind(value)).await?;
+    rows.iter().map(person).collect()
+}
+
+/// Whoever writes from this private chat, if they have joined and not left.
+pub async fn by_chat(tx: &mut Tx, chat_id: i64) -> Result<Option<Person>> {
+    Ok(people_where(tx, "chat_id = $1", chat_id).await?.pop())
+}
+
+/// The person with this identifier, if present.
+pub async fn by_id(tx: &mut Tx, id: Id) -> Result<Option<Person>> {
+    Ok(people_where(tx, "id = $1", id.get()).await?.pop())
+}
+
+/// Everybody present, in the order they joined.
+pub async fn everybody(tx: &mut Tx) -> Result<Vec<Person>> {
+    people_where(tx, "id > $1", -1).await
+}
+
+/// Present people of a role.
+pub async fn with_role(tx: &mut Tx, role: Role) -> Result<Vec<Person>> {
+    Ok(everybody(tx).await?.into_iter().filter(|person| person.role == role).collect())
+}
+
+/// A restaurant's contacts.
+pub async fn contacts_of_buyer(tx: &mut Tx, buyer_id: Id) -> Result<Vec<Person>> {
+    people_where(tx, "buyer_id = $1", buyer_id.get()).await
+}
+
+/// A food bank's contacts.
+pub async fn contacts_of_partner(tx: &mut Tx, partner_id: Id) -> Result<Vec<Person>> {
+    people_where(tx, "partner_id = $1", partner_id.get()).await
+}
+
+/// Lets a person in, or back in: who left before keeps their identifier and gets the new place.
+pub async fn join(tx: &mut Tx, person: &Person, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query(
+        "INSERT INTO person (id, chat_id, name, role, language, units, hour_clock, buyer_id, partner_id, joined_at)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+         ON CONFLICT (chat_id) DO UPDATE SET name = excluded.name, role = excluded.role, language = excluded.language,
+         units = excluded.units, hour_clock = excluded.hour_clock, buyer_id = excluded.buyer_id,
+         partner_id = excluded.partner_id, joined_at = excluded.joined_at, left_at = NULL, unreachable_at = NULL",
+    );
+    let query = query.bind(person.id.get()).bind(person.chat_id).bind(person.name.clone()).bind(word(person.role));
+    let query = query.bind(person.language.clone()).bind(word(person.units)).bind(word(person.hour_clock));
+    let query = query.bind(person.buyer_id.map(Id::get)).bind(person.partner_id.map(Id::get)).bind(now.get());
+    tx.execute(query).await?;
+    Ok(())
+}
+
+/// Stores what a person reads in.
+pub async fn set_reading(tx: &mut Tx, person: &Person) -> Result<()> {
+    let query = sqlx::query("UPDATE person SET language = $2, units = $3, hour_clock = $4 WHERE id = $1");
+    let query = query.bind(person.id.get()).bind(person.language.clone());
+    tx.execute(query.bind(word(person.units)).bind(word(person.hour_clock))).await?;
+    Ok(())
+}
+
+/// Takes a person's place away; what they did stays on record.
+pub async fn leave(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<bool> {
+    let query = sqlx::query("UPDATE person SET left_at = $2 WHERE id = $1 AND left_at IS NULL");
+    Ok(tx.execute(query.bind(id.get()).bind(now.get())).await? == 1)
+}
+
+/// Marks a chat as unreachable (blocked or gone); `true` when that is news.
+pub async fn mark_unreachable(tx: &mut Tx, chat_id: i64, now: UtcSeconds) -> Result<bool> {
+    let query = sqlx::query("UPDATE person SET unreachable_at = $2 WHERE chat_id = $1 AND unreachable_at IS NULL");
+    Ok(tx.execute(query.bind(chat_id).bind(now.get())).await? == 1)
+}
+
+/// Whoever writes can be reached again.
+pub async fn mark_reachable(tx: &mut Tx, chat_id: i64) -> Result<()> {
+    let query =
+        sqlx::query("UPDATE person SET unreachable_at = NULL WHERE chat_id = $1 AND unreachable_at IS NOT NULL");
+    tx.execute(query.bind(chat_id)).await?;
+    Ok(())
+}
+
+fn buyer(row: &AnyRow) -> Result<Buyer> {
+    Ok(Buyer {
+        id: row.id("id")?,
+        name: row.text("name")?,
+        when_silent: row.word("when_silent")?,
+        weight: row.integer("weight")?,
+    })
+}
+
+/// All restaurants that buy, in the order they joined.
+pub async fn buyers(tx: &mut Tx) -> Result<Vec<Buyer>> {
+    let query = sqlx::query("SELECT id, name, when_silent, weight FROM buyer WHERE left_at IS NULL ORDER BY id");
+    tx.all(query).await?.iter().map(buyer).collect()
+}
+
+/// The restaurant with this identifier, also after it has left.
+pub async fn buyer_by_id(tx: &mut Tx, id: Id) -> Result<Option<Buyer>> {
+    let query = sqlx::query("SELECT id, name, when_silent, weight FROM buyer WHERE id = $1");
+    tx.optional(query.bind(id.get())).await?.as_ref().map(buyer).transpose()
+}
+
+/// Adds a restaurant; a duplicate name is an error for which [`super::Error::is_duplicate`] holds.
+pub async fn add_buyer(tx: &mut Tx, name: &str, now: UtcSeconds) -> Result<Id> {
+    let id = tx.new_id(now);
+    let query = sqlx::query("INSERT INTO buyer (id, name, when_silent, weight, joined_at) VALUES ($1, $2, $3, 1, $4)");
+    tx.execute(query.bind(id.get()).bind(name.to_owned()).bind(word(WhenSilent::Take)).bind(now.get())).await?;
+    Ok(id)
+}
+
+/// Chooses what a restaurant's short line does when nobody answers.
+pub async fn set_when_silent(tx: &mut Tx, buyer_id: Id, when_silent: WhenSilent) -> Result<()> {
+    let query = sqlx::query("UPDATE buyer SET when_silent = $2 WHERE id = $1");
+    tx.execute(query.bind(buyer_id.get()).bind(word(when_silent))).await?;
+    Ok(())
+}
+
+/// The family's group chats with their languages.
+pub async fn family_groups(tx: &mut Tx) -> Result<Vec<(i64, String)>> {
+    let rows = tx.all(sqlx::query("SELECT chat_id, language FROM family_group ORDER BY joined_at, chat_id")).await?;
+    rows.iter().map(|row| Ok((row.integer("chat_id")?, row.text("language")?))).collect()
+}
+
+/// Makes a group chat the family's.
+pub async fn add_family_group(tx: &mut Tx, chat_id: i64, language: &str, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query(
+        "INSERT INTO family_group (chat_id, language, joined_at) VALUES ($1, $2, $3)
+         ON CONFLICT (chat_id) DO UPDATE SET language = excluded.language",
+    );
+    tx.execute(query.bind(chat_id).bind(language.to_owned()).bind(now.get())).await?;
+    Ok(())
+}
+
+/// Forgets a group chat.
+pub async fn remove_family_group(tx: &mut Tx, chat_id: i64) -> Result<bool> {
+    Ok(tx.execute(sqlx::query("DELETE FROM family_group WHERE chat_id = $1").bind(chat_id)).await? == 1)
+}
+
+/// A group chat has become a supergroup with another number.
+pub async fn move_family_group(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
+    let query = sqlx::query("UPDATE family_group SET chat_id = $2 WHERE chat_id = $1");
+    tx.execute(query.bind(from_chat).bind(to_chat)).await?;
+    Ok(())
+}
+
+/// An invitation to be made.
+#[derive(Clone, Copy, Debug)]
+pub struct NewInvitation<'a> {
+    pub code: &'a str,
+    pub place: Place,
+    pub made_by: Option<Id>,
+    pub now: UtcSeconds,
+    pub expires_at: UtcSeconds,
+}
+
+fn code_hash(code: &str) -> String {
+    Sha256::digest(code.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Stores an invitation; only the hash of its code is kept.
+pub async fn invite(tx: &mut Tx, new: NewInvitation<'_>) -> Result<Id> {
+    let id = tx.new_id(new.now);
+    let query = sqlx::query(
+        "INSERT INTO invitation (id, code_hash, role, buyer_id, partner_id, made_by, made_at, expires_at)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
+    );
+    let query = query.bind(id.get()).bind(code_hash(new.code)).bind(word(new.place.role));
+    let query = query.bind(new.place.buyer_id.map(Id::get)).bind(new.place.partner_id.map(Id::get));
+    tx.execute(query.bind(new.made_by.map(Id::get)).bind(new.now.get()).bind(new.expires_at.get())).await?;
+    Ok(id)
+}
+
+/// What became of an invitation code.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Code {
+    Good { invitation_id: Id, place: Place },
+    Used,
+    Expired,
+    Unknown,
+}
+
+/// Looks an invitation code up.
+pub async fn look_up_code(tx: &mut Tx, code: &str, now: UtcSeconds) -> Result<Code> {
+    let query =
+        sqlx::query("SELECT id, role, buyer_id, partner_id, expires_at, used_at FROM invitation WHERE code_hash = $1");
+    let Some(row) = tx.optional(query.bind(code_hash(code))).await? else { return Ok(Code::Unknown) };
+    if row.instant_opt("used_at")?.is_some() {
+        return Ok(Code::Used);
+    }
+    if row.instant("expires_at")? <= now {
+        return Ok(Code::Expired);
+    }
+    let place =
+        Place { role: row.word("role")?, buyer_id: row.id_opt("buyer_id")?, partner_id: row.id_opt("partner_id")? };
+    Ok(Code::Good { invitation_id: row.id("id")?, place })
+}
+
+/// Uses an invitation up.
+pub async fn use_invitation(tx: &mut Tx, invitation_id: Id, person_id: Id, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE invitation SET used_at = $2, used_by = $3 WHERE id = $1 AND used_at IS NULL");
+    tx.execute(query.bind(invitation_id.get()).bind(now.get()).bind(person_id.get())).await?;
+    Ok(())
+}
+
+/// Withdraws every unused keeper's invitation, so that only the newest claim code works.
+pub async fn withdraw_keeper_invitations(tx: &mut Tx, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE invitation SET expires_at = $2 WHERE role = $1 AND used_at IS NULL");
+    tx.execute(query.bind(word(Role::Keeper)).bind(now.get())).await?;
+    Ok(())
+}

@@ -1,0 +1,282 @@
+//! Who is asked, when, and what a taking comes to. Rule: whoever likes the crop most is asked first, of equals the one
+//! not served for longest; nobody is woken; takings are served in the order they come and never beyond what is left.
+
+use crate::clock::{UtcSeconds, instant_at};
+use crate::id::Id;
+use crate::quantity::Grams;
+use chrono::NaiveTime;
+use chrono_tz::Tz;
+use std::cmp::Reverse;
+
+/// Local hours in which a buyer is left alone; from evening to morning they cross midnight.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct QuietHours {
+    pub from: NaiveTime,
+    /// The first time that is no longer quiet.
+    pub to: NaiveTime,
+}
+
+impl QuietHours {
+    /// `instant` itself, or the end of the quiet hours it falls into.
+    pub fn awake_at(self, instant: UtcSeconds, zone: Tz) -> UtcSeconds {
+        let local = instant.local(zone);
+        let (time, day) = (local.time(), local.date());
+        let crosses_midnight = self.to < self.from;
+        let is_quiet =
+            if crosses_midnight { time >= self.from || time < self.to } else { self.from <= time && time < self.to };
+        if !is_quiet {
+            return instant;
+        }
+        let ends_tomorrow = crosses_midnight && time >= self.from;
+        let last_day = if ends_tomorrow { day.succ_opt().unwrap_or(day) } else { day };
+        // Where the clock goes back at the end of the quiet hours, their first end may already be past.
+        instant_at(last_day, self.to, zone).max(instant)
+    }
+}
+
+/// A buyer who may be asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Candidate {
+    pub buyer: Id,
+    /// How well the crop is liked, the greater the better; zero is never asked.
+    pub liking: u16,
+    pub last_served_at: Option<UtcSeconds>,
+    pub quiet: Option<QuietHours>,
+}
+
+/// How an offer goes out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Plan {
+    pub starts_at: UtcSeconds,
+    /// Nobody is asked at or after it.
+    pub deadline: UtcSeconds,
+    /// Buyers asked at once; zero means all.
+    pub wave_size: usize,
+    pub minutes_between_waves: i64,
+}
+
+/// Who is asked when.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Asking {
+    /// In the order of asking.
+    pub asked: Vec<(UtcSeconds, Id)>,
+    /// Those whom their wave or their quiet hours put beyond the deadline.
+    pub too_late: Vec<Id>,
+}
+
+/// The buyers in the order they are asked: liking, then longest not served, then the older entry.
+pub fn in_order(candidates: &[Candidate]) -> Vec<Candidate> {
+    let mut ordered: Vec<Candidate> = candidates.iter().filter(|one| one.liking > 0).copied().collect();
+    ordered.sort_by_key(|one| (Reverse(one.liking), one.last_served_at, one.buyer));
+    ordered
+}
+
+/// When each buyer is asked.
+pub fn asking(candidates: &[Candidate], plan: Plan, zone: Tz) -> Asking {
+    let wave_size = if plan.wave_size == 0 { usize::MAX } else { plan.wave_size };
+    let mut asking = Asking::default();
+    for (place, one) in in_order(candidates).into_iter().enumerate() {
+        let wave = i64::try_from(place / wave_size).unwrap_or(i64::MAX);
+        let its_turn = plan.starts_at.plus_minutes(plan.minutes_between_waves.max(0).saturating_mul(wave));
+        let at = one.quiet.map_or(its_turn, |quiet| quiet.awake_at(its_turn, zone));
+        if at < plan.deadline {
+            asking.asked.push((at, one.buyer));
+        } else {
+            asking.too_late.push(one.buyer);
+        }
+    }
+    // Stable: whoever wakes at the same instant keeps the order.
+    asking.asked.sort_by_key(|(at, _)| *at);
+    asking
+}
+
+/// What is on offer at this instant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Offer {
+    pub left: Grams,
+    pub smallest_take: Grams,
+    pub pack_step: Grams,
+    pub deadline: UtcSeconds,
+}
+
+/// What a taking comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Taking {
+    Granted {
+        granted: Grams,
+        left: Grams,
+    },
+    /// Less was left than asked: this much is granted.
+    Partly {
+        asked: Grams,
+        granted: Grams,
+        left: Grams,
+    },
+    /// Less than the smallest take, or no whole pack.
+    TooSmall {
+        asked: Grams,
+        smallest: Grams,
+    },
+    /// Nothing is left.
+    Gone,
+    Over {
+        deadline: UtcSeconds,
+    },
+}
+
+/// Judges a taking of `asked` at `now`. Granted weights are whole packs, except that the very last rest goes as it is.
+pub fn take(offer: Offer, asked: Grams, now: UtcSeconds) -> Taking {
+    if now >= offer.deadline {
+        return Taking::Over { deadline: offer.deadline };
+    }
+    if !offer.left.is_positive() {
+        return Taking::Gone;
+    }
+    // When less is left than the smallest take, the rest itself may be taken.
+    let smallest = offer.smallest_take.at_most(offer.left);
+    let granted = if asked >= offer.left { offer.left } else { asked.floor_to(offer.pack_step) };
+    if granted < smallest || !granted.is_positive() {
+        return Taking::TooSmall { asked, smallest };
+    }
+    let left = offer.left.less(granted);
+    if asked > offer.left { Taking::Partly { asked, granted, left } } else { Taking::Granted { granted, left } }
+}
+
+/// What stays on offer when an order or a top-up needs `needed` of it, and how much of the need that covers.
+pub fn withdraw(left: Grams, needed: Grams) -> (Grams, Grams) {
+    let withdrawn = needed.less(Grams::ZERO).at_most(left);
+    (left.less(withdrawn), withdrawn)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chrono_tz::America::Chicago;
+    use proptest::prelude::*;
+
+    fn utc(text: &str) -> UtcSeconds {
+        chrono::DateTime::parse_from_rfc3339(text).expect("an instant").into()
+    }
+
+    fn time(text: &str) -> NaiveTime {
+        text.parse().expect("a time")
+    }
+
+    fn candidate(buyer: i64, liking: u16, last_served_at: Option<i64>) -> Candidate {
+        let last_served_at = last_served_at.map(UtcSeconds::new);
+        Candidate { buyer: Id::new(buyer), liking, last_served_at, quiet: None }
+    }
+
+    #[test]
+    fn liking_then_longest_not_served() {
+        let all = [
+            candidate(1, 3, Some(900)),
+            candidate(2, 5, Some(800)),
+            candidate(3, 3, None),
+            candidate(4, 0, None),
+            candidate(5, 5, Some(700)),
+            candidate(6, 3, Some(900)),
+        ];
+        let order: Vec<i64> = in_order(&all).iter().map(|one| one.buyer.get()).collect();
+        assert_eq!(order, [5, 2, 3, 1, 6]);
+    }
+
+    /// Offered on Saturday 31 October 2026 at 21:30 in Chicago, the night the clock goes back (IANA data).
+    #[test]
+    fn nobody_is_woken_and_waves_follow_each_other() {
+        let night = QuietHours { from: time("22:00:00"), to: time("07:00:00") };
+        let all: Vec<Candidate> =
+            (1..=5).map(|buyer| Candidate { quiet: Some(night), ..candidate(buyer, 1, None) }).collect();
+        let plan = Plan {
+            starts_at: utc("2026-11-01T02:30:00Z"),
+            deadline: utc("2026-11-01T18:00:00Z"),
+            wave_size: 2,
+            minutes_between_waves: 20,
+        };
+        let found = asking(&all, plan, Chicago);
+        let told: Vec<(String, i64)> = found.asked.iter().map(|(at, buyer)| (at.to_string(), buyer.get())).collect();
+        let expected = [
+            ("2026-11-01T02:30:00Z", 1),
+            ("2026-11-01T02:30:00Z", 2),
+            ("2026-11-01T02:50:00Z", 3),
+            ("2026-11-01T02:50:00Z", 4),
+            ("2026-11-01T13:00:00Z", 5),
+        ];
+        assert_eq!(told, expected.map(|(at, buyer)| (at.to_owned(), buyer)));
+        let early = Plan { deadline: utc("2026-11-01T13:00:00Z"), ..plan };
+        assert_eq!(asking(&all, early, Chicago).too_late, [Id::new(5)]);
+        let at_once = Plan { wave_size: 0, ..plan };
+        assert!(asking(&all, at_once, Chicago).asked.iter().all(|(at, _)| *at == plan.starts_at));
+    }
+
+    #[test]
+    fn quiet_hours_end_in_the_morning_they_belong_to() {
+        let night = QuietHours { from: time("22:00:00"), to: time("07:00:00") };
+        let siesta = QuietHours { from: time("14:00:00"), to: time("17:00:00") };
+        for (quiet, at, awake) in [
+            (night, "2026-11-25T03:59:59Z", "2026-11-25T03:59:59Z"),
+            (night, "2026-11-25T04:00:00Z", "2026-11-25T13:00:00Z"),
+            (night, "2026-11-25T12:59:00Z", "2026-11-25T13:00:00Z"),
+            (night, "2026-11-25T13:00:00Z", "2026-11-25T13:00:00Z"),
+            (siesta, "2026-11-25T20:30:00Z", "2026-11-25T23:00:00Z"),
+            (siesta, "2026-11-25T23:00:00Z", "2026-11-25T23:00:00Z"),
+        ] {
+            assert_eq!(quiet.awake_at(utc(at), Chicago), utc(awake), "{at}");
+        }
+    }
+
+    const OFFER: Offer = Offer {
+        left: Grams::new(1700),
+        smallest_take: Grams::new(500),
+        pack_step: Grams::new(250),
+        deadline: UtcSeconds::new(1000),
+    };
+
+    #[test]
+    fn takings_are_whole_packs_and_never_more_than_is_left() {
+        let grams = Grams::new;
+        for (left, asked, expected) in [
+            (1700, 500, Taking::Granted { granted: grams(500), left: grams(1200) }),
+            (1700, 620, Taking::Granted { granted: grams(500), left: grams(1200) }),
+            (1700, 1700, Taking::Granted { granted: grams(1700), left: grams(0) }),
+            (1700, 2000, Taking::Partly { asked: grams(2000), granted: grams(1700), left: grams(0) }),
+            (1700, 499, Taking::TooSmall { asked: grams(499), smallest: grams(500) }),
+            (1700, -5, Taking::TooSmall { asked: grams(-5), smallest: grams(500) }),
+            (200, 200, Taking::Granted { granted: grams(200), left: grams(0) }),
+            (200, 500, Taking::Partly { asked: grams(500), granted: grams(200), left: grams(0) }),
+            (200, 100, Taking::TooSmall { asked: grams(100), smallest: grams(200) }),
+            (0, 500, Taking::Gone),
+        ] {
+            let offer = Offer { left: grams(left), ..OFFER };
+            assert_eq!(take(offer, grams(asked), UtcSeconds::new(999)), expected, "{asked} of {left}");
+        }
+        assert_eq!(take(OFFER, grams(500), UtcSeconds::new(1000)), Taking::Over { deadline: OFFER.deadline });
+    }
+
+    #[test]
+    fn a_withdrawal_takes_only_what_is_there() {
+        assert_eq!(withdraw(Grams::new(1000), Grams::new(300)), (Grams::new(700), Grams::new(300)));
+        assert_eq!(withdraw(Grams::new(1000), Grams::new(1300)), (Grams::ZERO, Grams::new(1000)));
+        assert_eq!(withdraw(Grams::new(1000), Grams::new(-5)), (Grams::new(1000), Grams::ZERO));
+    }
+
+    proptest! {
+        /// However many press in whatever order, granted and left always sum to what was offered.
+        #[test]
+        fn nothing_is_granted_twice(lot in 0i64..20_000, asks in prop::collection::vec(-100i64..5000, 0..60)) {
+            let mut offer = Offer { left: Grams::new(lot), ..OFFER };
+            let mut granted_in_all = Grams::ZERO;
+            for asked in asks {
+                match take(offer, Grams::new(asked), UtcSeconds::new(1)) {
+                    Taking::Granted { granted, left } | Taking::Partly { granted, left, .. } => {
+                        prop_assert!(granted.is_positive() && granted <= Grams::new(asked));
+                        granted_in_all += granted;
+                        offer.left = left;
+                    }
+                    Taking::TooSmall { .. } | Taking::Gone | Taking::Over { .. } => {}
+                }
+                prop_assert_eq!(granted_in_all + offer.left, Grams::new(lot));
+            }
+        }
+    }
+}

@@ -1,0 +1,10 @@
+//! When things fall due: cron expressions read in the farm's zone, and the occurrences they make.
+//!
+//! Rule: an expression names readings of the wall clock. Each reading stands for one instant by the rule of
+//! [`crate::clock`], and an instant fires once, however many readings stand for it.
+
+pub mod expression;
+pub mod occurrence;
+
+pub use expression::{Error, Expression};
+pub use occurrence::{Job, Lateness, Occurrence, decide_late, due_between};

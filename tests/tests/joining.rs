@@ -1,0 +1,44 @@
+//! Who gets in, and how.
+
+use pinset_tests::farm::{code_in, joined};
+
+#[tokio::test]
+async fn everybody_joins_in_their_own_language() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    assert!(stage.read(farm.ada.0).contains("You now keep Larkrise Mushrooms here"), "{}", stage.read(farm.ada.0));
+    assert!(stage.read(farm.kettle.0).contains("Somos Larkrise Mushrooms"), "{}", stage.read(farm.kettle.0));
+    stage.say(farm.ada, "/people").await?;
+    let people = stage.last(farm.ada).text;
+    for line in ["Ada, keeper", "Chidi, grower", "Ngozi, driver", "Copper Kettle Bistro: Rosa"] {
+        assert!(people.contains(line), "{line} in {people}");
+    }
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn an_invitation_works_once_and_not_for_ever() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    stage.say(farm.ada, "/people").await?;
+    stage.press(farm.ada, "grower").await?;
+    let code = code_in(&stage.last(farm.ada).text);
+    let zoe = stage.enter(3001, "Zoe", "en");
+    let answer = stage.say(zoe, "5 lb shiitake please").await?;
+    assert!(answer[0].text.contains("ask the farm for an invitation"), "{answer:?}");
+    assert_eq!(answer.len(), 1);
+    stage.start(zoe, &code).await?;
+    assert!(stage.last(zoe).text.contains("Welcome to Larkrise"), "{:?}", stage.last(zoe));
+    let late = stage.enter(3002, "Lou", "es");
+    assert!(stage.start(late, &code).await?[0].text.contains("ya se usó"));
+    assert!(stage.start(late, "nonsense").await?[0].text.contains("no es nuestra"));
+    stage.press(farm.ada, "driver").await.expect_err("the list's buttons went with the invitation");
+    stage.say(farm.ada, "/people").await?;
+    stage.press(farm.ada, "driver").await?;
+    let code = code_in(&stage.last(farm.ada).text);
+    stage.move_to(stage.now().plus_minutes(8 * 24 * 60)).await?;
+    assert!(stage.start(late, &code).await?[0].text.contains("venció"));
+    farm.stage.close().await;
+    Ok(())
+}
