@@ -1,7 +1,11 @@
 //! From cut-off to delivered: a week with plenty, a short week talked over, and mornings with less or more than promised.
 
+use pinset::config::{Config, SAMPLE};
+use pinset::conversation::shortfall::{self, SwapPart};
+use pinset::conversation::{self, Desk};
+use pinset::intent::Intent;
 use pinset::stage::Actor;
-use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, code_in, joined};
+use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, code_in, joined, joined_at};
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::people::WhenSilent;
@@ -163,18 +167,25 @@ async fn a_week_with_plenty_is_confirmed_packed_and_delivered() -> anyhow::Resul
     assert_reads(&table, &["buyer,crop,weight_g,lot\n", "Night Heron Noodle Bar,shiitake,2268,2026-06-01/"]);
     assert_reads(&farm.stage.read(farm.ada.0), &["Night Heron Noodle Bar: 5 lb shiitake", "Total 2 lb 3 oz oyster"]);
     farm.stage.press(farm.ada, "All packed as listed").await?;
-    assert_reads(&farm.stage.read(farm.chidi.0), &["all packed as listed, says Ada"]);
+    assert_reads(&farm.stage.read(farm.chidi.0), &["Night Heron Noodle Bar: 5 lb", "all packed as listed, says Ada"]);
     farm.stage.press(farm.chidi, "All packed as listed").await.expect_err("the others' buttons are gone");
 
     press(&farm, farm.ngozi, "Delivered: Night Heron").await?;
     assert_reads(&farm.stage.last(farm.heron).text, &["delivered", "5 lb shiitake"]);
+    farm.stage.press(farm.ngozi, "Correct a weight").await?;
+    farm.stage.press(farm.ngozi, HERON).await?;
+    farm.stage.say(farm.ngozi, "4 lb").await?;
+    assert_reads(&farm.stage.last(farm.heron).text, &["delivered", "4 lb shiitake (you asked for 5 lb)"]);
+    assert_eq!(delivered(&farm).await?, 1814, "the rest is back in its lot");
+    assert_reads(&farm.stage.last(farm.ngozi).text, &["✓ Night Heron Noodle Bar: 4 lb shiitake"]);
     press(&farm, farm.ngozi, "Other weight: Copper Kettle").await?;
     assert_reads(&farm.stage.say(farm.ngozi, "2").await?[0].text, &["with its unit"]);
     assert_reads(&farm.stage.say(farm.ngozi, "90 lb").await?[0].text, &["at most 6 lb 10 oz"]);
     farm.stage.say(farm.ngozi, "2 lb").await?;
     assert_reads(&farm.stage.last(farm.kettle).text, &["entregado", "2 lb de ostra"]);
     assert_reads(&farm.stage.last(farm.ngozi).text, &["all delivered"]);
-    assert_eq!(delivered(&farm).await?, 2268 + 907);
+    assert_eq!(delivered(&farm).await?, 1814 + 907);
+    farm.stage.press(farm.ngozi, "All delivered").await.expect_err("the run is over");
     assert!(closed(&farm).await?.delivered_at.is_some());
     assert_reads(&farm.stage.say(farm.ngozi, "/run").await?[0].text, &["Nothing is waiting"]);
     assert_reads(&farm.stage.say(farm.chidi, "/run").await?[0].text, &["not yours"]);
@@ -357,6 +368,101 @@ async fn a_morning_with_more_tops_up_cut_lines() -> anyhow::Result<()> {
     assert_eq!(promised(&farm, "shiitake").await?, 4000);
     assert_reads(&farm.stage.last(farm.heron).text, &["good news", "4 lb 7 oz shiitake (you asked for 5 lb)"]);
     assert_reads(&farm.stage.last(farm.kettle).text, &["buenas noticias", "4 lb 7 oz de shiitake"]);
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// Intents as buttons carry them, given to the bot without their card, as a press does that was under way.
+async fn press_late(farm: &Farm, actor: Actor, ask: shortfall::Ask) -> anyhow::Result<String> {
+    let engine = &farm.stage.engine;
+    let mut tx = engine.store.begin().await?;
+    let person = people::by_chat(&mut tx, actor.0).await?.expect("somebody who has joined");
+    let mut desk = Desk::new(tx, farm.stage.now(), &engine.house, Some(actor.0));
+    conversation::act(&mut desk, &person, Intent::Shortfall(ask)).await?;
+    desk.tx.commit().await?;
+    farm.stage.settle().await?;
+    Ok(farm.stage.last(actor).text)
+}
+
+#[tokio::test]
+async fn late_and_foreign_presses_change_nothing() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    add_lot(&farm, "shiitake", 3000).await?;
+    add_lot(&farm, "oyster", 500).await?;
+    order(&farm, HERON, "shiitake", 2268).await?;
+    order(&farm, KETTLE, "shiitake", 2268).await?;
+    move_to(&farm, "2026-06-02 18:01:00").await?;
+    let (heron, kettle) = (award(&farm, HERON, "shiitake").await?, award(&farm, KETTLE, "shiitake").await?);
+    let drop = |award: &Award| shortfall::Ask::Drop { award: award.id };
+    assert_reads(&press_late(&farm, farm.kettle, drop(&heron)).await?, &["Ese botón"]);
+    assert_reads(&press_late(&farm, farm.ada, drop(&heron)).await?, &["not yours"]);
+    let swap = |award: &Award, grams| shortfall::Ask::Swap {
+        award: award.id,
+        crop: "oyster".into(),
+        grams: Grams::new(grams),
+        part: SwapPart::Missing,
+    };
+    press(&farm, farm.kettle, "3 lb 5 oz de shiitake + 1 lb 2 oz de ostra").await?;
+    assert_reads(&press_late(&farm, farm.heron, swap(&heron, 500)).await?, &["somebody else was faster"]);
+    assert_reads(
+        &press_late(&farm, farm.kettle, drop(&kettle)).await?,
+        &["ya estaba respondido", "1 lb 2 oz de ostra"],
+    );
+    assert_eq!(award(&farm, KETTLE, "oyster").await?.promised, Grams::new(500));
+    assert_eq!(award(&farm, HERON, "shiitake").await?.state, State::Short);
+    move_to(&farm, "2026-06-03 09:00:00").await?;
+    assert_reads(&press_late(&farm, farm.heron, drop(&heron)).await?, &["answered already"]);
+    assert_eq!(award(&farm, HERON, "shiitake").await?.state, State::Silent);
+    move_to(&farm, "2026-06-04 08:00:00").await?;
+    assert_reads(&press_late(&farm, farm.heron, drop(&heron)).await?, &["that van has left"]);
+    assert_eq!(promised(&farm, "shiitake").await?, 3000);
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn two_contacts_at_once_choose_once() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    let kai = stage.enter(2005, "Kai", "en");
+    stage.say(farm.ada, "/people").await?;
+    stage.press(farm.ada, HERON).await?;
+    stage.start(kai, &code_in(&stage.last(farm.ada).text)).await?;
+    add_lot(&farm, "shiitake", 1000).await?;
+    order(&farm, HERON, "shiitake", 2268).await?;
+    move_to(&farm, "2026-06-02 18:01:00").await?;
+    stage.press_now(farm.heron.0, farm.heron, "Take 2 lb 3 oz shiitake")?;
+    stage.press_now(kai.0, kai, "Drop shiitake")?;
+    stage.settle().await?;
+    let line = award(&farm, HERON, "shiitake").await?;
+    let mut tx = stage.engine.store.begin_reading().await?;
+    assert_eq!(deliveries::history_of(&mut tx, line.id).await?.len(), 2, "cut-off and one answer");
+    drop(tx);
+    let read = if line.state == State::Taken { "2 lb 3 oz shiitake (you asked for 5 lb)" } else { "5 lb dropped" };
+    for actor in [farm.heron, kai] {
+        assert_reads(&stage.last(actor).text, &["Your order now", read]);
+    }
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// Back after a power cut: the cut-off is done late, answers end before the van leaves, packing settles what is open.
+#[tokio::test]
+async fn a_late_cut_off_still_closes_and_settles() -> anyhow::Result<()> {
+    let start = joined().await?;
+    let wednesday = start.stage.at("2026-06-03 10:00:00");
+    start.stage.close().await;
+    let farm = joined_at(Config::parse(SAMPLE)?, wednesday).await?;
+    add_lot(&farm, "shiitake", 1000).await?;
+    order(&farm, HERON, "shiitake", 2268).await?;
+    move_to(&farm, "2026-06-03 17:01:00").await?;
+    assert_reads(&farm.stage.last(farm.heron).text, &["choose by Thursday, June 4 at 8:00"]);
+    assert_reads(&farm.stage.last(farm.ada).text, &["To pick this evening"]);
+    move_to(&farm, "2026-06-04 06:01:00").await?;
+    assert_reads(&farm.stage.last(farm.heron).text, &["not heard from you", "2 lb 3 oz shiitake"]);
+    assert!(closed(&farm).await?.settled_at.is_some());
+    move_to(&farm, "2026-06-04 09:00:00").await?;
+    assert!(!farm.stage.read(farm.ada.0).contains("I was not running"));
     farm.stage.close().await;
     Ok(())
 }

@@ -28,7 +28,7 @@ pub enum Ask {
     /// Everything is packed as listed.
     Packed { day: LocalDate },
     /// Whose weights differ?
-    OtherWeights { day: LocalDate },
+    OtherWeights { day: LocalDate, stage: Stage },
     /// Which line of theirs differs?
     OtherWeightsOf { day: LocalDate, buyer: Id, stage: Stage },
     /// Type another weight for a line.
@@ -66,7 +66,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
     match ask {
         Ask::List => list::show(desk, person).await,
         Ask::Packed { day } => list::packed(desk, person, day).await,
-        Ask::OtherWeights { day } => list::other_weights(desk, person, day).await,
+        Ask::OtherWeights { day, stage } => list::other_weights(desk, person, (day, stage)).await,
         Ask::OtherWeightsOf { day, buyer, stage } => list::other_weights_of(desk, person, (day, buyer, stage)).await,
         Ask::OtherWeight { award, stage } => weight::ask(desk, person, (award, stage)).await,
         Ask::Run => run::show(desk, person).await,

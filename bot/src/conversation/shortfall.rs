@@ -178,8 +178,9 @@ async fn tell_all(
     settle::tell_changes(desk, (before, &after), Some(buyer_id)).await
 }
 
-/// The answer takes the place of the day's card, whichever card was pressed.
-async fn answer(desk: &mut Desk<'_>, person: &Person, mut letter: super::Letter) -> store::Result<()> {
+/// The answer takes the place of the pressed card; to anything else it stands at the end, where it is seen.
+async fn answer(desk: &mut Desk<'_>, person: &Person, letter: super::Letter) -> store::Result<()> {
+    let mut letter = letter.at_end();
     if desk.is_press() {
         letter.card = None;
     }

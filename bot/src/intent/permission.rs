@@ -29,10 +29,11 @@ pub fn may(role: Role, intent: &Intent) -> bool {
         Intent::Packing(ask) => match ask {
             Packing::List
             | Packing::Packed { .. }
-            | Packing::OtherWeights { .. }
+            | Packing::OtherWeights { stage: Stage::Packed, .. }
             | Packing::OtherWeightsOf { stage: Stage::Packed, .. }
             | Packing::OtherWeight { stage: Stage::Packed, .. } => role.is_family(),
-            Packing::OtherWeightsOf { stage: Stage::Delivered, .. }
+            Packing::OtherWeights { stage: Stage::Delivered, .. }
+            | Packing::OtherWeightsOf { stage: Stage::Delivered, .. }
             | Packing::OtherWeight { stage: Stage::Delivered, .. }
             | Packing::Run
             | Packing::DeliveredOn { .. }

@@ -3,11 +3,13 @@
 use super::live_awards;
 use crate::conversation::cutoff::{self, supply};
 use crate::conversation::desk::Audience;
+use crate::conversation::shortfall::settle;
 use crate::conversation::{Desk, Letter};
 use crate::wording::Args;
 use scheduler::store::{self, deliveries};
 
-/// Reminds the family of tomorrow's picking; silent when nothing goes out tomorrow.
+/// Reminds the family of tomorrow's picking, and shares a harvest that has become better since cut-off; silent when
+/// nothing goes out tomorrow.
 ///
 /// # Errors
 /// Whatever the store fails with.
@@ -15,8 +17,10 @@ pub async fn remind(desk: &mut Desk<'_>) -> store::Result<()> {
     cutoff::close_due(desk).await?;
     let house = desk.house;
     let Some(day) = desk.today().succ_opt() else { return Ok(()) };
+    let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return Ok(()) };
+    settle::share_better_harvest(desk, &closed).await?;
     let awards = live_awards(desk, day).await?;
-    if deliveries::on(&mut desk.tx, day).await?.is_none() || awards.is_empty() {
+    if awards.is_empty() {
         return Ok(());
     }
     let ready = supply::ready_on(desk, day).await?;

@@ -76,22 +76,32 @@ pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
         return Ok(());
     }
     let house = desk.house;
-    for letters in 0..parts(&facts) {
-        desk.tell_family(Audience::Everyone, |voice| write(&facts, letters, house, voice)).await?;
+    for part in 0..parts(&facts) {
+        desk.tell_family(Audience::Everyone, |voice| write(&facts, part, house, voice).at_end()).await?;
     }
     desk.tell_family(Audience::Everyone, |voice| document(&facts, voice)).await
 }
 
-/// Shows the list of the delivery that is packed or carried now.
+/// Shows the list of the delivery that is packed or carried now; a command brings the table too.
 pub(super) async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
-    let Some(closed) = current(desk).await? else { return super::no_run(desk, person).await };
+    let wants_table = !desk.is_press();
+    let Some(facts) = show_again(desk, person).await? else { return super::no_run(desk, person).await };
+    if wants_table {
+        desk.answer(person, document(&facts, &desk.voice(person))).await?;
+    }
+    Ok(())
+}
+
+/// Shows the list as it stands now; `None`, and nothing shown, when nothing is packed or carried.
+pub(super) async fn show_again(desk: &mut Desk<'_>, person: &Person) -> store::Result<Option<Facts>> {
+    let Some(closed) = current(desk).await? else { return Ok(None) };
     let facts = Facts::load(desk, closed).await?;
     let voice = desk.voice(person);
     for part in 0..parts(&facts) {
         let letter = write(&facts, part, desk.house, &voice).at_end();
         desk.answer(person, letter).await?;
     }
-    desk.answer(person, document(&facts, &voice)).await
+    Ok(Some(facts))
 }
 
 /// Everything is packed as listed: the run can begin.
@@ -108,15 +118,30 @@ pub(super) async fn packed(desk: &mut Desk<'_>, person: &Person, day: LocalDate)
     }
     deliveries::mark_packed(&mut desk.tx, day, desk.now).await?;
     let args = args.text("name", person.name.clone());
-    let text = desk.voice(person).say("packing-packed", &args);
-    desk.answer(person, Letter::new(text)).await?;
-    desk.settle_card(&card(day), |voice| Letter::new(voice.say("packing-packed", &args))).await?;
-    run::send(desk, closed).await
+    let house = desk.house;
+    let facts = Facts::load(desk, Closed { packed_at: Some(desk.now), ..closed }).await?;
+    let last = parts(&facts) - 1;
+    let packed = |voice: &Voice| {
+        let list = write(&facts, last, house, voice).html;
+        Letter::new(format!("{list}\n\n{}", voice.say("packing-packed", &args)))
+    };
+    let letter = packed(&desk.voice(person));
+    desk.answer(person, letter).await?;
+    desk.settle_card(&card(day), packed).await?;
+    run::send(desk, facts.closed).await
 }
 
 /// Asks whose weights differ.
-pub(super) async fn other_weights(desk: &mut Desk<'_>, person: &Person, day: LocalDate) -> store::Result<()> {
-    let Some(closed) = deliveries::on(&mut desk.tx, day).await?.filter(|closed| closed.packed_at.is_none()) else {
+pub(super) async fn other_weights(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (day, stage): (LocalDate, Stage),
+) -> store::Result<()> {
+    let is_open = |closed: &Closed| match stage {
+        Stage::Packed => closed.packed_at.is_none() && closed.delivered_at.is_none(),
+        Stage::Delivered => closed.delivered_at.is_none(),
+    };
+    let Some(closed) = deliveries::on(&mut desk.tx, day).await?.filter(is_open) else {
         let text = desk.voice(person).say("packing-packed-already", &Args::new().date("day", day));
         return desk.answer(person, Letter::new(text)).await;
     };
@@ -124,10 +149,10 @@ pub(super) async fn other_weights(desk: &mut Desk<'_>, person: &Person, day: Loc
     let voice = desk.voice(person);
     let mut letter = Letter::new(voice.say("packing-whose", &Args::new()));
     for (buyer, name) in facts.names.iter().take(CHOICES_MAX) {
-        let ask = Ask::OtherWeightsOf { day, buyer: *buyer, stage: Stage::Packed };
+        let ask = Ask::OtherWeightsOf { day, buyer: *buyer, stage };
         letter = letter.row([Button::new(name.clone(), Intent::Packing(ask))]);
     }
-    letter = letter.row([Button::new(voice.plain("button-back-to-list", &Args::new()), Intent::Packing(Ask::List))]);
+    letter = letter.row([back(stage, &voice)]);
     desk.answer(person, letter).await
 }
 
@@ -150,12 +175,16 @@ pub(super) async fn other_weights_of(
         let label = desk.house.crops.amount(&award.crop, award.delivered.unwrap_or(award.promised), &voice);
         letter = letter.row([Button::new(label, Intent::Packing(Ask::OtherWeight { award: award.id, stage }))]);
     }
-    let back = match stage {
+    letter = letter.row([back(stage, &voice)]);
+    desk.answer(person, letter).await
+}
+
+fn back(stage: Stage, voice: &Voice) -> Button {
+    let ask = match stage {
         Stage::Packed => Ask::List,
         Stage::Delivered => Ask::Run,
     };
-    letter = letter.row([Button::new(voice.plain("button-back-to-list", &Args::new()), Intent::Packing(back))]);
-    desk.answer(person, letter).await
+    Button::new(voice.plain("button-back-to-list", &Args::new()), Intent::Packing(ask))
 }
 
 fn parts(facts: &Facts) -> usize {
@@ -178,12 +207,12 @@ fn write(facts: &Facts, part: usize, house: &House, voice: &Voice) -> Letter {
     lines.push(String::new());
     lines.extend(totals(facts, house, voice));
     lines.push(voice.say("cold-chain", &Args::new()));
-    let mut letter = Letter::new(lines.join("\n")).on_card(card(day)).at_end();
+    let mut letter = Letter::new(lines.join("\n")).on_card(card(day));
     if facts.closed.packed_at.is_none() {
         let label = voice.plain("button-all-packed", &Args::new());
         letter = letter.row([Button::new(label, Intent::Packing(Ask::Packed { day }))]);
         let label = voice.plain("button-other-weights", &Args::new());
-        letter = letter.row([Button::new(label, Intent::Packing(Ask::OtherWeights { day }))]);
+        letter = letter.row([Button::new(label, Intent::Packing(Ask::OtherWeights { day, stage: Stage::Packed }))]);
     }
     letter
 }

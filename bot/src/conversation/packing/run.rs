@@ -14,7 +14,7 @@ use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::deliveries::{self, Award, Closed, Why};
-use scheduler::store::{self, people};
+use scheduler::store::{self, buttons};
 
 /// Restaurants with buttons at one time: the service takes 100 buttons, and each marked one makes room for the next.
 const STOPS_MAX: usize = 40;
@@ -140,12 +140,11 @@ async fn answer(
     if desk.is_press() {
         letter.card = None;
     }
-    desk.answer(person, letter).await?;
-    let everybody = people::everybody(&mut desk.tx).await?;
-    if everybody.iter().filter(|one| one.role.is_family()).count() > 1 {
+    // The answer comes last, so that it is what stands where the button was pressed.
+    if buttons::chats_with_live_card(&mut desk.tx, &card(day)).await?.len() > 1 {
         desk.settle_card(&card(day), |voice| write(&facts, house, voice)).await?;
     }
-    Ok(())
+    desk.answer(person, letter).await
 }
 
 fn write(facts: &Facts, house: &House, voice: &Voice) -> Letter {
@@ -178,6 +177,11 @@ fn write(facts: &Facts, house: &House, voice: &Voice) -> Letter {
     if !is_over {
         lines.push(String::new());
         lines.push(voice.say("cold-chain", &Args::new()));
+        if facts.awards.iter().any(|award| award.delivered.is_some()) {
+            let correct = Ask::OtherWeights { day, stage: Stage::Delivered };
+            let label = voice.plain("button-correct-weight", &Args::new());
+            letter = letter.row([Button::new(label, Intent::Packing(correct))]);
+        }
         let label = voice.plain("button-all-delivered", &Args::new());
         letter = letter.row([Button::new(label, Intent::Packing(Ask::AllDelivered { day }))]);
     }

@@ -110,7 +110,8 @@ async fn packed(
         let occasion = if grams < was { Occasion::Less } else { Occasion::Better };
         desk.tell_buyer(buyer_id, |voice| theirs.write(house, voice, &occasion).at_end()).await?;
     }
-    super::list::show(desk, person).await
+    super::list::show_again(desk, person).await?;
+    Ok(())
 }
 
 /// A weight with its unit: "5 lb 4 oz", "2,5 kg", "800 g". Rounded to the gram; nothing without a unit or below zero.

@@ -3,6 +3,7 @@
 
 use super::card::{DayFacts, Occasion};
 use crate::conversation::cutoff::share::{self, DaySharing};
+use crate::conversation::cutoff::supply;
 use crate::conversation::{Desk, cutoff};
 use scheduler::id::Id;
 use scheduler::people::WhenSilent;
@@ -10,17 +11,40 @@ use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Closed, State, Why};
 use scheduler::store::occurrences::{self, Outcome};
 use scheduler::store::{self, people};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Shares what the day's promises leave among the lines that were cut.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn top_up(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
-    let day = closed.day;
-    let expected = deliveries::expected_on(&mut desk.tx, day).await?;
+    let expected = deliveries::expected_on(&mut desk.tx, closed.day).await?;
     let supply = expected.into_iter().map(|one| (one.crop, one.promise)).collect();
+    top_up_from(desk, closed, supply).await
+}
+
+/// Shares a harvest that is better than the day was promised from, and tells those it reaches.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn share_better_harvest(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
+    let before = DayFacts::load(desk, closed).await?;
+    let expected = supply::free_on(desk, closed.day).await?;
+    let supply = expected.into_iter().map(|one| (one.crop, one.promise)).collect();
+    top_up_from(desk, closed, supply).await?;
+    let after = DayFacts::load(desk, closed).await?;
+    tell_changes(desk, (&before, &after), None).await?;
+    settle_if_answered(desk, closed).await
+}
+
+async fn top_up_from(desk: &mut Desk<'_>, closed: &Closed, mut supply: BTreeMap<String, Grams>) -> store::Result<()> {
+    let day = closed.day;
     let awards = deliveries::awards_on(&mut desk.tx, day).await?;
+    // Promises are not what is shared here: where less is expected than promised, the weighing will tell.
+    for (crop, promised) in supply::promised_by_crop(&awards) {
+        let there = supply.entry(crop).or_default();
+        *there = promised.max(*there);
+    }
     let sharing = DaySharing { house: desk.house, day, supply, weights: share::weights(desk).await? };
     let shares = sharing.again(&awards);
     for mut award in awards {
