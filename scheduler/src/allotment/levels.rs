@@ -7,6 +7,7 @@
 //! SIAM J. Computing 18, 1989): put all at their common level, route, and where that fails cut the network in two.
 
 use crate::allotment::network::{Network, Routing};
+use crate::allotment::rules::Exact;
 
 /// One claim as the solver sees it, in whole grams.
 #[derive(Clone, Debug)]
@@ -21,15 +22,26 @@ pub(crate) struct Want {
     pub tier: u8,
 }
 
-/// A level in grams per unit of weight: `top / bottom`.
+/// A level in grams per unit of weight: `top / bottom`, in lowest terms.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Level {
     pub top: i128,
     pub bottom: i128,
 }
 
-/// Order-keeping, exact stand-in for the fraction `grams / weight` within the counted ranges: below 2^60 over below
-/// 2^20, two unequal fractions differ by more than 2^-44.
+impl Level {
+    /// `weight` at this level. Only the weight and the bottom can share a factor, which spares a long reduction a claim.
+    pub fn times(self, weight: i64) -> Exact {
+        let mut factor = (i128::from(weight), self.bottom);
+        while factor.1 != 0 {
+            factor = (factor.1, factor.0 % factor.1);
+        }
+        Exact::new_raw(self.top * (i128::from(weight) / factor.0), self.bottom / factor.0)
+    }
+}
+
+/// Order-keeping, exact stand-in for the fraction `grams / weight` within the counted ranges: two unequal fractions with
+/// weights of at most 2^20 differ by at least 2^-40.
 pub(crate) fn level_key(grams: i64, weight: i64) -> u128 {
     (u128::from(grams.unsigned_abs()) << 44) / u128::from(weight.unsigned_abs().max(1))
 }
@@ -158,7 +170,8 @@ impl Curves {
             count => self.sums_at(places, self.marks[count - 1].0),
         };
         debug_assert!(slope > 0, "more is asked for at the next bend");
-        Some(Level { top: amount - constant, bottom: slope.max(1) })
+        let level = Exact::new(amount - constant, slope.max(1));
+        Some(Level { top: *level.numer(), bottom: *level.denom() })
     }
 
     /// What `place` asks for at `level`, times the level's `bottom` (times 1 for `None`).

@@ -138,7 +138,8 @@ impl Round {
     }
 
     fn is_too_small(&self, tier: Tier, member: usize) -> bool {
-        self.exact[member] < Exact::from_integer(tier.wants[member].minimum.into())
+        let (share, minimum) = (&self.exact[member], tier.wants[member].minimum);
+        minimum > 0 && *share.numer() < i128::from(minimum) * share.denom()
     }
 
     /// Who gives the share back next; `None` when every share is useful.
@@ -218,7 +219,7 @@ fn share_at(want: &Want, level: Option<Level>) -> Exact {
             } else if top <= i128::from(want.held) * level.bottom {
                 Exact::from_integer(want.held.into())
             } else {
-                Exact::new(top, level.bottom)
+                level.times(want.weight)
             }
         }
     }

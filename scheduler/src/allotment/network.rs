@@ -118,14 +118,21 @@ pub(crate) struct Routing {
     edges_of_place: Vec<Vec<usize>>,
     edges_of_stock: Vec<Vec<usize>>,
     /// What each stock still has.
-    pub free: Vec<i128>,
+    free: Vec<i128>,
+    /// Brought to a place ahead of need by [`Routing::raise_by_piece`]; given back before any piece is refused.
+    ahead: Vec<i128>,
     /// Search marks: the edge each stock was reached by, the edge each place was reached by.
     reached_stock: Vec<Option<usize>>,
     reached_place: Vec<Option<usize>>,
     queue: Vec<usize>,
+    /// Stocks a failed search went through: full, and drawn on only by places that cannot move elsewhere. That stays so until
+    /// something is given back.
+    spent: Vec<bool>,
 }
 
 const START: usize = usize::MAX;
+/// How many pieces one search brings at most.
+const PIECES_AHEAD: i128 = 64;
 
 impl Routing {
     /// Nothing routed yet. `links[p]` lists the stocks of place `p`; `free[s]` is what stock `s` has.
@@ -142,7 +149,10 @@ impl Routing {
         }
         let reached_stock = vec![None; free.len()];
         let reached_place = vec![None; links.len()];
-        Routing { edges, edges_of_place, edges_of_stock, free, reached_stock, reached_place, queue: Vec::new() }
+        let ahead = vec![0; links.len()];
+        let spent = vec![false; free.len()];
+        let queue = Vec::new();
+        Routing { edges, edges_of_place, edges_of_stock, free, ahead, reached_stock, reached_place, queue, spent }
     }
 
     /// Brings up to `amount` more to `place`, moving what other places draw from one stock to another where that frees
@@ -176,9 +186,35 @@ impl Routing {
         brought == amount
     }
 
+    /// As [`Routing::raise_exactly`], for many small pieces: a search brings several at once.
+    pub fn raise_by_piece(&mut self, place: usize, piece: i128) -> bool {
+        if self.ahead[place] < piece {
+            self.ahead[place] += self.raise(place, piece * PIECES_AHEAD - self.ahead[place]);
+        }
+        if self.ahead[place] < piece {
+            for other in 0..self.ahead.len() {
+                let back = std::mem::take(&mut self.ahead[other]);
+                if back > 0 {
+                    self.lower(other, back);
+                }
+            }
+            return self.raise_exactly(place, piece);
+        }
+        self.ahead[place] -= piece;
+        true
+    }
+
+    /// Whether anything is left for pieces.
+    pub fn has_free(&self) -> bool {
+        self.free.iter().chain(&self.ahead).any(|&grams| grams > 0)
+    }
+
     /// Gives `amount` of what `place` draws back to the stocks, the last liked first.
     pub fn lower(&mut self, place: usize, amount: i128) {
         let mut left = amount;
+        if amount > 0 {
+            self.spent.fill(false);
+        }
         for at in (0..self.edges_of_place[place].len()).rev() {
             let edge = self.edges_of_place[place][at];
             let (_, stock, drawn) = self.edges[edge];
@@ -192,6 +228,7 @@ impl Routing {
     /// The places that can hand stock on to `place` by moving to another, itself among them, when it cannot be raised:
     /// together they use up everything they can reach.
     pub fn rivals(&mut self, place: usize) -> Vec<usize> {
+        self.spent.fill(false);
         let found = self.search(place);
         debug_assert!(found.is_none(), "the place cannot be raised");
         (0..self.reached_place.len()).filter(|&other| self.reached_place[other].is_some()).collect()
@@ -210,7 +247,7 @@ impl Routing {
             next += 1;
             for &edge in &self.edges_of_place[here] {
                 let stock = self.edges[edge].1;
-                if self.reached_stock[stock].is_some() {
+                if self.spent[stock] || self.reached_stock[stock].is_some() {
                     continue;
                 }
                 self.reached_stock[stock] = Some(edge);
@@ -225,6 +262,9 @@ impl Routing {
                     }
                 }
             }
+        }
+        for (spent, reached) in self.spent.iter_mut().zip(&self.reached_stock) {
+            *spent |= reached.is_some();
         }
         None
     }

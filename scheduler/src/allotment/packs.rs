@@ -3,8 +3,11 @@
 //! Rule kept: everyone gets the whole packs within the share. Then one more pack each, the largest part-pack first (told
 //! apart to a millionth of a pack), equals in turn, as far as stock can be moved to serve it. What even then would lie idle
 //! goes to those cut deepest who can still use a pack, or who were left out and can have their smallest useful amount after all.
+//!
+//! An award is then within one pack of its share when all packs are of one size and no swaps are taken; with swaps, where a pack must be
+//! of one crop, within two (measured by the outside check: about one claim in a hundred is more than one pack off).
 
-use crate::allotment::levels::Want;
+use crate::allotment::levels::{Want, level_key};
 use crate::allotment::network::Routing;
 use crate::allotment::rotation::in_turn;
 use crate::allotment::rules::Exact;
@@ -14,13 +17,14 @@ const PARTS_OF_A_PACK: i128 = 1_000_000;
 
 /// The whole packs within an exact share, in grams.
 pub(crate) fn whole_packs(share: Exact, step: i64) -> i64 {
-    let grams = (share / i128::from(step)).floor().to_integer() * i128::from(step);
+    let step = i128::from(step);
+    let grams = share.numer() / (share.denom() * step) * step;
     i64::try_from(grams).expect("a share is at most its ask")
 }
 
 fn part_pack(share: Exact, step: i64) -> i128 {
-    let over = (share / i128::from(step)).fract();
-    over.numer() * PARTS_OF_A_PACK / over.denom()
+    let pack = share.denom() * i128::from(step);
+    share.numer() % pack * PARTS_OF_A_PACK / pack
 }
 
 /// Awards being rounded up, and the places each claim can draw from, the best liked first.
@@ -48,7 +52,7 @@ impl Topping<'_> {
         // The smallest amount each place was refused: what is left only shrinks, so it will be refused again.
         let mut refused: Vec<i64> = Vec::new();
         let mut first_pass = true;
-        while !line.is_empty() && self.routing.free.iter().any(|&free| free > 0) {
+        while !line.is_empty() && self.routing.has_free() {
             line.retain(|&want| {
                 let piece = wants[want].piece(awards[want]);
                 for place in draws_from(want) {
@@ -58,7 +62,7 @@ impl Topping<'_> {
                     if piece >= refused[place] {
                         continue;
                     }
-                    if self.routing.raise_exactly(place, piece.into()) {
+                    if self.routing.raise_by_piece(place, piece.into()) {
                         awards[want] += piece;
                         given(want, place, piece);
                         return awards[want] < wants[want].ask;
@@ -71,7 +75,7 @@ impl Topping<'_> {
                 first_pass = false;
                 line.sort_unstable();
             }
-            in_turn(&mut line, |&want| Exact::new(awards[want].into(), wants[want].weight.into()), self.rotation);
+            in_turn(&mut line, |&want| level_key(awards[want], wants[want].weight), self.rotation);
         }
     }
 }
@@ -85,7 +89,7 @@ impl Want {
 
 /// How much of a pack the share is above the award: a whole pack or more when an earlier step fell short of the share.
 fn part_pack_below(share: Exact, award: i64, want: &Want) -> i128 {
-    if share > Exact::from_integer(i128::from(award) + i128::from(want.step)) {
+    if *share.numer() > (i128::from(award) + i128::from(want.step)) * share.denom() {
         PARTS_OF_A_PACK
     } else {
         part_pack(share, want.step)

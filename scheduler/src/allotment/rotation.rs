@@ -14,11 +14,11 @@ pub const FILL_RATE_WEEKS: usize = 8;
 /// Puts `items` in order of `key` (lowest first). Items of equal key keep the order they came in, turned by `rotation`
 /// places (the count of weeks, say), so callers pass them in an order that stays the same from week to week.
 pub fn in_turn<T, K: Ord>(items: &mut [T], key: impl Fn(&T) -> K, rotation: u64) {
-    items.sort_by_key(&key);
+    items.sort_by_cached_key(&key);
     let mut start = 0;
     while start < items.len() {
         let here = key(&items[start]);
-        let run = items[start..].partition_point(|item| key(item) == here);
+        let run = items[start..].iter().take_while(|item| key(item) == here).count();
         // A remainder of a usize length fits a usize.
         let turn = usize::try_from(rotation % run as u64).unwrap_or(0);
         items[start..start + run].rotate_left(turn);
