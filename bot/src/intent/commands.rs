@@ -42,6 +42,7 @@ pub static COMMANDS: &[Command] = &[
         roles: BUYER,
         read: |_| Intent::Ordering(ordering::Ask::Show(ordering::View::Coming { page: 0 })),
     },
+    Command {
         word: "packing",
         key: key("command-packing"),
         roles: FAMILY,
