@@ -8,6 +8,7 @@ pub mod clock;
 pub mod crop;
 pub mod delivery;
 pub mod growing;
+pub mod harvest;
 pub mod id;
 pub mod money;
 pub mod orders;
