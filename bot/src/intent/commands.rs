@@ -1,7 +1,7 @@
 //! Commands: one table with who may see each and what it means. `/help` and the menu are made from it.
 
 use super::Intent;
-use crate::conversation::{joining, packing};
+use crate::conversation::{joining, ordering, packing};
 use crate::wording::key;
 use scheduler::people::{Person, Role};
 
@@ -18,12 +18,30 @@ pub struct Command {
 
 const EVERYBODY: &[Role] = &Role::ALL;
 const KEEPER: &[Role] = &[Role::Keeper];
+const BUYER: &[Role] = &[Role::Buyer];
 const ROAD: &[Role] = &[Role::Keeper, Role::Driver];
 const FAMILY: &[Role] = &[Role::Keeper, Role::Grower, Role::Driver];
 
 /// Every command, in the order of the menu.
 pub static COMMANDS: &[Command] = &[
     Command {
+        word: "order",
+        key: key("command-order"),
+        roles: BUYER,
+        read: |_| Intent::Ordering(ordering::Ask::Card { day: None }),
+    },
+    Command {
+        word: "standing",
+        key: key("command-standing"),
+        roles: BUYER,
+        read: |_| Intent::Ordering(ordering::Ask::Show(ordering::View::Standing)),
+    },
+    Command {
+        word: "orders",
+        key: key("command-orders"),
+        roles: BUYER,
+        read: |_| Intent::Ordering(ordering::Ask::Show(ordering::View::Coming { page: 0 })),
+    },
         word: "packing",
         key: key("command-packing"),
         roles: FAMILY,
