@@ -1,5 +1,6 @@
 //! The configuration file: TOML, every key documented in the sample, unknown keys refused.
 
+use crate::crops::Crops;
 use chrono::{NaiveTime, Weekday};
 use chrono_tz::Tz;
 use scheduler::clock::LocalDate;
@@ -239,6 +240,9 @@ impl Config {
             if !(1..=10_000).contains(&hours) {
                 return wrong(format!("{key} is {hours}, it must lie between 1 and 10000"));
             }
+        }
+        if let Err(why) = Crops::configured(&self.crops) {
+            return wrong(format!("[[crop]]: {why}"));
         }
         for (key, text) in self.expressions() {
             if let Err(error) = Expression::parse(text) {

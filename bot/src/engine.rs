@@ -13,7 +13,7 @@ use std::time::Duration;
 use tokio::sync::Notify;
 
 /// Up to when the timetable has been planned.
-const PLANNED_UNTIL: &str = "timetable_planned_until";
+pub const PLANNED_UNTIL: &str = "timetable_planned_until";
 /// Times a failing update is tried before it is set aside.
 const UPDATE_TRIES_MAX: u32 = 4;
 

@@ -19,3 +19,5 @@ pub mod telegram;
 pub mod wording;
 
 pub mod rehearsal;
+
+pub mod phrase;

@@ -89,6 +89,7 @@ pub struct Crop {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
 mod tests {
     use super::*;
 

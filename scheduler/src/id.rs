@@ -8,8 +8,8 @@ use std::sync::atomic::{AtomicI64, Ordering};
 /// 2024-01-01T00:00:00Z, where identifiers start counting.
 const FIRST_SECOND: i64 = 1_704_067_200;
 /// Bits below the time: a counter, then a number of the running copy.
-const COUNTER_BITS: u32 = 18;
-const COPY_BITS: u32 = 12;
+const COUNTER_BITS: u32 = 14;
+const COPY_BITS: u32 = 16;
 
 /// Any row's identifier.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]

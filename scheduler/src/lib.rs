@@ -3,10 +3,12 @@
 //! The modules decide; `store` remembers. Nothing here talks to a chat or to the network. Start at `harvest` for what
 //! will be ready, `orders` for what is asked, `allotment` for who gets what, `surplus` for what is left.
 
+pub mod allotment;
 pub mod clock;
 pub mod crop;
 pub mod delivery;
 pub mod growing;
+pub mod harvest;
 pub mod id;
 pub mod money;
 pub mod orders;

@@ -4,6 +4,7 @@
 //! Portable between SQLite (embedded, the default) and PostgreSQL (by URL). Every writing transaction begins with
 //! [`Store::begin`], which takes the farm's one write lock first, so that writers queue and no reading is stale at commit.
 
+pub mod audit;
 pub mod buttons;
 pub mod cold_room;
 pub mod deliveries;

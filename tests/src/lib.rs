@@ -1,3 +1,4 @@
 //! Whole weeks through the local server, and checks against published values. Each test file is one scenario.
 
 pub mod farm;
+pub mod process;

@@ -1,7 +1,7 @@
 //! Commands: one table with who may see each and what it means. `/help` and the menu are made from it.
 
 use super::Intent;
-use crate::conversation::{joining, ordering};
+use crate::conversation::{joining, ordering, packing};
 use crate::wording::key;
 use scheduler::people::{Person, Role};
 
@@ -19,6 +19,7 @@ pub struct Command {
 const EVERYBODY: &[Role] = &Role::ALL;
 const KEEPER: &[Role] = &[Role::Keeper];
 const BUYER: &[Role] = &[Role::Buyer];
+const ROAD: &[Role] = &[Role::Keeper, Role::Driver];
 const FAMILY: &[Role] = &[Role::Keeper, Role::Grower, Role::Driver];
 
 /// Every command, in the order of the menu.
@@ -41,6 +42,13 @@ pub static COMMANDS: &[Command] = &[
         roles: BUYER,
         read: |_| Intent::Ordering(ordering::Ask::Show(ordering::View::Coming { page: 0 })),
     },
+    Command {
+        word: "packing",
+        key: key("command-packing"),
+        roles: FAMILY,
+        read: |_| Intent::Packing(packing::Ask::List),
+    },
+    Command { word: "run", key: key("command-run"), roles: ROAD, read: |_| Intent::Packing(packing::Ask::Run) },
     Command {
         word: "people",
         key: key("command-people"),

@@ -115,6 +115,25 @@ pub async fn take(tx: &mut Tx, crop: &str, (wanted, on_day): (Grams, LocalDate),
     Ok(taken)
 }
 
+/// Brings up to `grams` of what left for the movement's kind and subject back to the lots it came from, the newest
+/// first; what was really brought back.
+pub async fn put_back(tx: &mut Tx, grams: Grams, movement: &Movement) -> Result<Grams> {
+    let query = sqlx::query(
+        "SELECT lot_id, CAST(SUM(grams) AS BIGINT) AS grams FROM lot_move WHERE kind = $1 AND subject = $2
+         GROUP BY lot_id ORDER BY lot_id DESC",
+    );
+    let rows = tx.all(query.bind(word(movement.kind)).bind(movement.subject.map(Id::get))).await?;
+    let mut back = Grams::ZERO;
+    for row in rows {
+        let part = row.grams("grams")?.at_most(grams - back);
+        if part.is_positive() {
+            take_from_lot(tx, row.id("lot_id")?, -part, movement).await?;
+            back += part;
+        }
+    }
+    Ok(back)
+}
+
 /// Grams moved by kind and crop since the beginning.
 pub async fn moved(tx: &mut Tx) -> Result<Vec<(String, MoveKind, Grams)>> {
     let query = sqlx::query(

@@ -77,6 +77,8 @@ pub enum Why {
     Silent,
     ToppedUp,
     Weighed,
+    /// Handed over; the promise is what was packed.
+    Delivered,
 }
 
 /// What the family was told to expect of a crop when orders closed.

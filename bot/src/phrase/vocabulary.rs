@@ -1,0 +1,268 @@
+//! Tokens into terms: the words of one language with what each stands for. The longest known run of words wins; a word
+//! that is not known exactly may be a slip of exactly one crop, weekday or longer keyword, never of a number or unit.
+
+use super::amounts::{self, Digits};
+use super::tokens::{Token, folded};
+use super::{CropWords, Language, TemperatureScale, crops, english, polish, spanish};
+use chrono::Weekday;
+use scheduler::quantity::{Amount, WeightUnit};
+use std::collections::HashMap;
+use strsim::osa_distance;
+
+/// What a word, a run of words or a mark stands for, whatever the language.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Term {
+    Digits(Digits),
+    Minus,
+    Number(i64),
+    Ordinal(u32),
+    /// A sign such as ½.
+    Glyph(Amount),
+    /// "half", "quarter" as words.
+    Part(Amount),
+    /// "quarters", which say nothing without their number.
+    Parts(Amount),
+    /// "półtora": three halves in one word.
+    OneAndHalf,
+    /// "a", "una": one before a unit, else courtesy.
+    One,
+    Unit(WeightUnit, i64),
+    /// A unit whose form alone says one: "kilogram" in Polish.
+    OneUnit(WeightUnit),
+    Hash,
+    /// Blocks or bags.
+    Piece,
+    Crop(usize),
+    Mushroom,
+    Weekday(Weekday),
+    /// "Thursdays": every one of them.
+    Weekdays(Weekday),
+    Month(u32),
+    /// "th", "st".
+    Nth,
+    /// Days from today.
+    Near(i64),
+    This,
+    Next,
+    NextDelivery,
+    Week,
+    Days,
+    Months,
+    Weekly(u8),
+    Every,
+    Other,
+    /// "los": before a weekday, every one of them.
+    TheMany,
+    The,
+    Of,
+    In,
+    For,
+    From,
+    Until,
+    EndOf,
+    And,
+    Comma,
+    Dash,
+    /// The end of a sentence, or courtesy.
+    Courtesy,
+    Each,
+    /// "po": "each" before a weight, "after" before a day.
+    Apiece,
+    Standing,
+    Batch,
+    Degree,
+    Scale(TemperatureScale),
+    Polite,
+    Question,
+    /// "do you have": whatever follows is asked, not ordered.
+    Asking,
+    /// A word that changes the meaning in a way that is not read here: "maybe", "except".
+    Doubt(&'static str),
+    Verb(Verb),
+    /// Not known.
+    Word(String),
+}
+
+/// What is wanted or reported.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) enum Verb {
+    Order,
+    Same,
+    Skip,
+    /// "nothing", which is a skip when a day stands beside it.
+    Nothing,
+    Change,
+    Without,
+    Pause,
+    Resume,
+    End,
+    Cancel,
+    Pick,
+    Pins,
+    Lost,
+    Soaked,
+    Opened,
+    Return,
+    HandedOver,
+    Yes,
+    No,
+    Help,
+    ShowOrders,
+    Today,
+}
+
+/// One line of a language's table: what it stands for, and the ways to say it, parted by bars.
+pub(super) type Entry = (Term, &'static str);
+
+#[derive(Debug)]
+pub(super) struct Vocabulary {
+    language: Language,
+    /// By first word; the longest run first.
+    runs: HashMap<String, Vec<(Vec<String>, Term)>>,
+    /// Single words that a slip may stand for.
+    forgiving: Vec<(String, Term)>,
+    crop_keys: Vec<String>,
+}
+
+impl Vocabulary {
+    pub(super) fn new(language: Language, crops: &[CropWords]) -> Vocabulary {
+        let entries = match language {
+            Language::English => english::entries(),
+            Language::Spanish => spanish::entries(),
+            Language::Polish => polish::entries(),
+        };
+        let mut made = Vocabulary {
+            language,
+            runs: HashMap::new(),
+            forgiving: Vec::new(),
+            crop_keys: crops.iter().map(|crop| crop.key.clone()).collect(),
+        };
+        for (term, ways) in entries {
+            for way in ways.split('|') {
+                made.add(&folded(way), term.clone());
+            }
+        }
+        for (index, crop) in crops.iter().enumerate() {
+            for name in crops::names(language, crop) {
+                made.add(&name, Term::Crop(index));
+            }
+        }
+        for runs in made.runs.values_mut() {
+            runs.sort_by_key(|(words, _)| std::cmp::Reverse(words.len()));
+        }
+        made
+    }
+
+    pub(super) fn crop_keys(&self) -> &[String] {
+        &self.crop_keys
+    }
+
+    /// Terms for the tokens, none left out but courtesies that carry no word.
+    pub(super) fn terms(&self, tokens: &[Token]) -> Vec<Term> {
+        let mut terms = Vec::new();
+        let mut at = 0;
+        while at < tokens.len() {
+            let (term, taken) = self.term_at(&tokens[at..]);
+            terms.push(term);
+            at += taken;
+        }
+        terms
+    }
+
+    fn add(&mut self, way: &str, term: Term) {
+        let words: Vec<String> = way.split_whitespace().map(str::to_owned).collect();
+        let Some(first) = words.first() else { return };
+        if words.len() == 1 && slip_reach(&term, first.len()) > 0 {
+            self.forgiving.push((first.clone(), term.clone()));
+        }
+        let runs = self.runs.entry(first.clone()).or_default();
+        // What stands first in a table wins, so a crop cannot take a word of the language.
+        if !runs.iter().any(|(known, _)| *known == words) {
+            runs.push((words, term));
+        }
+    }
+
+    fn term_at(&self, tokens: &[Token]) -> (Term, usize) {
+        match &tokens[0] {
+            Token::Word(word) => self.words_at(word, tokens),
+            Token::Numeric(text) => (Term::Digits(amounts::digits(text, self.language)), 1),
+            Token::Part(part) => (Term::Glyph(*part), 1),
+            Token::Minus => (Term::Minus, 1),
+            Token::Foreign(word) => (Term::Word(word.clone()), 1),
+            Token::Mark(mark) => (mark_term(*mark), 1),
+        }
+    }
+
+    fn words_at(&self, word: &str, tokens: &[Token]) -> (Term, usize) {
+        let found = self.run_at(word, &tokens[1..]);
+        // A mended first word may begin a longer run: "cancle my order".
+        let mended = || self.slip(word).and_then(|known| self.run_at(known, &tokens[1..]));
+        found.or_else(mended).unwrap_or_else(|| (Term::Word(word.to_owned()), 1))
+    }
+
+    /// The longest known run of words that begins with `first` and goes on with `rest`.
+    fn run_at(&self, first: &str, rest: &[Token]) -> Option<(Term, usize)> {
+        let fits = |words: &[String]| {
+            words.len() <= rest.len() + 1
+                && words[1..]
+                    .iter()
+                    .zip(rest)
+                    .all(|(known, token)| matches!(token, Token::Word(typed) | Token::Numeric(typed) if typed == known))
+        };
+        let found = self.runs.get(first)?.iter().find(|(words, _)| fits(words))?;
+        Some((found.1.clone(), found.0.len()))
+    }
+
+    /// The one known word a mistyped word is near to; `None` when none or several with other meanings are equally near.
+    fn slip(&self, word: &str) -> Option<&str> {
+        let mut nearest: Option<(usize, &str, &Term)> = None;
+        let mut tied = false;
+        for (known, term) in &self.forgiving {
+            if word.len() < 5 || known.as_bytes()[0] != word.as_bytes()[0] {
+                continue;
+            }
+            let distance = osa_distance(known, word);
+            if distance > slip_reach(term, known.len()) {
+                continue;
+            }
+            match nearest {
+                Some((best, _, _)) if best < distance => {}
+                Some((best, _, other)) if best == distance => tied |= other != term,
+                _ => {
+                    nearest = Some((distance, known, term));
+                    tied = false;
+                }
+            }
+        }
+        nearest.filter(|_| !tied).map(|(_, known, _)| known)
+    }
+}
+
+/// How many slips are forgiven in a word of so many letters.
+fn slip_reach(term: &Term, letters: usize) -> usize {
+    match term {
+        Term::Crop(_) | Term::Weekday(_) | Term::Weekdays(_) => match letters {
+            0..5 => 0,
+            5..8 => 1,
+            _ => 2,
+        },
+        Term::Verb(Verb::Yes | Verb::No | Verb::Nothing | Verb::Without) => 0,
+        Term::Verb(_) | Term::Month(_) | Term::Near(_) | Term::Every | Term::Standing if letters >= 6 => 1,
+        _ => 0,
+    }
+}
+
+fn mark_term(mark: char) -> Term {
+    match mark {
+        ',' | ';' | '\n' | '•' => Term::Comma,
+        '&' | '+' => Term::And,
+        '-' | '–' | '—' => Term::Dash,
+        '#' => Term::Hash,
+        '°' => Term::Degree,
+        '?' | '❓' | '❔' => Term::Question,
+        '.' | '!' | '¡' | '¿' | ':' | '(' | ')' | '"' | '“' | '”' | '„' | '…' => Term::Courtesy,
+        '👍' | '👌' | '✅' | '✔' => Term::Verb(Verb::Yes),
+        '👎' | '❌' => Term::Verb(Verb::No),
+        other => Term::Word(other.to_string()),
+    }
+}

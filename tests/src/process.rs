@@ -1,0 +1,276 @@
+//! The program in a process of its own, which a test may kill at any call it makes.
+
+use anyhow::{Context, bail};
+use pinset::config::{Config, SAMPLE};
+use pinset::rehearsal::{ActError, ChatMessage, Fault, Phase, Pressed, RehearsalConfig, RehearsalServer};
+use scheduler::clock::{Clock, HandClock, UtcSeconds};
+use scheduler::store::{Store, occurrences, outbox, settings};
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+/// How long the program may take, in real time, before a test says that it hangs.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// When the program is killed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kills {
+    Never,
+    /// Once at every call it makes, before the service has acted.
+    BeforeEachCall,
+    /// Once at every call it makes, after the service has acted and before it has answered.
+    AfterEachCall,
+}
+
+/// What the hook inside the server and the test share.
+struct Victim {
+    child: Option<Child>,
+    kills: u32,
+    kills_at_sends: u32,
+    /// The call that was killed comes again after the restart and is let through once.
+    is_spared: bool,
+}
+
+/// The program, its database, the local server and a clock in a file.
+pub struct Serving {
+    pub server: RehearsalServer,
+    program: PathBuf,
+    folder: tempfile::TempDir,
+    clock: Arc<HandClock>,
+    victim: Arc<Mutex<Victim>>,
+    store: Store,
+}
+
+fn lock(victim: &Mutex<Victim>) -> std::sync::MutexGuard<'_, Victim> {
+    victim.lock().expect("no test thread panics while it holds this")
+}
+
+impl Serving {
+    /// Starts `program` at `start` on the sample configuration.
+    ///
+    /// # Errors
+    /// When something cannot be started.
+    pub async fn start(program: &str, start: UtcSeconds, kills: Kills) -> anyhow::Result<Serving> {
+        let folder = tempfile::tempdir()?;
+        std::fs::write(folder.path().join("pinset.toml"), SAMPLE)?;
+        let clock = Arc::new(HandClock::at(start));
+        let victim = Arc::new(Mutex::new(Victim { child: None, kills: 0, kills_at_sends: 0, is_spared: false }));
+        let hooked = Arc::clone(&victim);
+        let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
+        let config = RehearsalConfig {
+            clock: as_clock,
+            on_call: Some(Arc::new(move |_, method, phase| strike(&hooked, kills, method, phase))),
+            ..RehearsalConfig::default()
+        };
+        let server = RehearsalServer::start(config).await?;
+        let store = Store::open(&database(&folder)).await?;
+        let serving = Serving { server, program: program.into(), folder, clock, victim, store };
+        serving.write_clock()?;
+        serving.spawn()?;
+        Ok(serving)
+    }
+
+    fn write_clock(&self) -> anyhow::Result<()> {
+        // Renamed into place, so that the program never reads half a number.
+        let (new, file) = (self.folder.path().join("clock.new"), self.folder.path().join("clock"));
+        std::fs::write(&new, self.clock.now().get().to_string())?;
+        Ok(std::fs::rename(new, file)?)
+    }
+
+    fn spawn(&self) -> anyhow::Result<()> {
+        let at = |name: &str| self.folder.path().join(name);
+        let log = std::fs::File::options().create(true).append(true).open(at("log"))?;
+        let child = Command::new(&self.program)
+            .args(["serve", "--api-url", self.server.api_url().as_str(), "--database", &database(&self.folder)])
+            .arg("--config")
+            .arg(at("pinset.toml"))
+            .arg("--clock-file")
+            .arg(at("clock"))
+            .env("PINSET_TOKEN", self.server.token())
+            .env("RUST_LOG", "warn")
+            .stdin(Stdio::null())
+            .stdout(log.try_clone()?)
+            .stderr(log)
+            .spawn()
+            .context("the program does not start")?;
+        lock(&self.victim).child = Some(child);
+        Ok(())
+    }
+
+    /// How often the program was killed.
+    pub fn kills(&self) -> u32 {
+        lock(&self.victim).kills
+    }
+
+    /// How often it was killed while a new message was in flight.
+    pub fn kills_at_sends(&self) -> u32 {
+        lock(&self.victim).kills_at_sends
+    }
+
+    /// How many new messages the service took from it.
+    pub fn sends(&self) -> u32 {
+        let calls = self.server.calls();
+        let sent = calls.iter().filter(|call| call.method.eq_ignore_ascii_case("sendMessage") && call.is_ok());
+        u32::try_from(sent.count()).expect("a test sends few messages")
+    }
+
+    /// What the program printed, all runs together.
+    pub fn log(&self) -> String {
+        std::fs::read_to_string(self.folder.path().join("log")).unwrap_or_default()
+    }
+
+    /// The store, read beside the running program.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// Says something and waits until all is quiet again, however often the program has to be started.
+    ///
+    /// # Errors
+    /// When the service does not let the person, or the program hangs.
+    pub async fn say(&self, account: i64, text: &str) -> anyhow::Result<()> {
+        self.server.say(account, account, text)?;
+        self.settle().await
+    }
+
+    /// Presses the newest button with this label.
+    ///
+    /// # Errors
+    /// When there is none, or the program hangs.
+    pub async fn press(&self, account: i64, label: &str) -> anyhow::Result<()> {
+        for message in self.server.chat(account).iter().rev() {
+            match self.server.press(account, account, message.message_id, Pressed::Label(label)) {
+                Ok(_) => return self.settle().await,
+                Err(ActError::NoButton(..)) => {}
+                Err(error) => return Err(error.into()),
+            }
+        }
+        bail!("no button {label:?} for {account}: {:#?}", self.server.chat(account).last())
+    }
+
+    /// Moves the clock on to `then`, stopping at everything that falls due on the way.
+    ///
+    /// # Errors
+    /// When the program hangs.
+    pub async fn move_to(&self, then: UtcSeconds) -> anyhow::Result<()> {
+        let config = Config::parse(SAMPLE)?;
+        let jobs = pinset::conversation::timetable::jobs(&config);
+        loop {
+            let now = self.clock.now();
+            let mut tx = self.store.begin_reading().await?;
+            let planned = occurrences::next_due(&mut tx).await?;
+            let sent = outbox::next_due(&mut tx).await?;
+            drop(tx);
+            let by_cron = jobs.iter().filter_map(|job| job.expression.next_after(now, config.farm.zone)).min();
+            let next = planned.into_iter().chain(sent).chain(by_cron).min().filter(|next| *next < then);
+            self.clock.set(next.unwrap_or(then).max(now));
+            self.write_clock()?;
+            self.settle().await?;
+            if next.is_none() {
+                return Ok(());
+            }
+        }
+    }
+
+    /// Waits until every update is acted on, nothing is due and nothing waits to be sent; restarts a killed program.
+    ///
+    /// # Errors
+    /// When the program hangs.
+    pub async fn settle(&self) -> anyhow::Result<()> {
+        let quiet = async {
+            loop {
+                let is_dead = match lock(&self.victim).child.as_mut() {
+                    Some(child) => child.try_wait()?.is_some(),
+                    None => true,
+                };
+                if is_dead {
+                    self.spawn()?;
+                } else if self.server.is_confirmed() && self.is_store_quiet().await? {
+                    return anyhow::Ok(());
+                }
+                // The program is another process: only looking again tells what it has committed.
+                tokio::time::sleep(Duration::from_millis(3)).await;
+            }
+        };
+        match tokio::time::timeout(PATIENCE, quiet).await {
+            Ok(done) => done,
+            Err(_) => bail!(
+                "the program hangs after {} kills; its last calls were {:#?}; it printed:\n{}",
+                self.kills(),
+                self.server.calls().iter().rev().take(5).collect::<Vec<_>>(),
+                self.log()
+            ),
+        }
+    }
+
+    async fn is_store_quiet(&self) -> anyhow::Result<bool> {
+        let now = self.clock.now();
+        let mut tx = self.store.begin_reading().await?;
+        let planned_until = settings::get(&mut tx, pinset::engine::PLANNED_UNTIL).await?;
+        let is_planned = planned_until.and_then(|text| text.parse().ok()).is_some_and(|until: i64| until >= now.get());
+        let occurs = occurrences::next_due(&mut tx).await?.is_some_and(|due| due <= now);
+        let waits = outbox::next_due(&mut tx).await?.is_some_and(|due| due <= now);
+        Ok(is_planned && !occurs && !waits)
+    }
+
+    /// What stands in a chat now: texts with their button labels.
+    pub fn read(&self, account: i64) -> Vec<String> {
+        self.server.chat(account).iter().map(transcript_line).collect()
+    }
+
+    /// Stops the program.
+    ///
+    /// # Errors
+    /// When it cannot be stopped.
+    pub async fn stop(self) -> anyhow::Result<()> {
+        if let Some(mut child) = lock(&self.victim).child.take() {
+            child.kill()?;
+            child.wait()?;
+        }
+        self.store.close().await;
+        self.server.shutdown().await;
+        Ok(())
+    }
+}
+
+fn database(folder: &tempfile::TempDir) -> String {
+    format!("sqlite://{}", folder.path().join("farm.sqlite").display())
+}
+
+fn transcript_line(message: &ChatMessage) -> String {
+    let who = if message.from_bot() { "bot" } else { "person" };
+    // Invitation codes are random; everything else must read the same in every run.
+    let text = match message.text.split_once("?start=") {
+        Some((before, _)) => format!("{before}?start=…"),
+        None if message.text.starts_with("/start ") => "/start …".to_owned(),
+        None => message.text.clone(),
+    };
+    format!("{who}: {text} {:?}", message.labels())
+}
+
+fn strike(victim: &Mutex<Victim>, kills: Kills, method: &str, phase: Phase) -> Option<Fault> {
+    let strikes = match kills {
+        Kills::Never => false,
+        Kills::BeforeEachCall => phase == Phase::Before,
+        Kills::AfterEachCall => phase == Phase::After,
+    };
+    // A poll changes nothing by itself, and a killed introduction would only be made again.
+    let is_harmless = ["getUpdates", "getMe"].iter().any(|harmless| method.eq_ignore_ascii_case(harmless));
+    if !strikes || is_harmless {
+        return None;
+    }
+    let mut victim = lock(victim);
+    if std::mem::take(&mut victim.is_spared) {
+        return None;
+    }
+    victim.is_spared = true;
+    victim.kills += 1;
+    victim.kills_at_sends += u32::from(method.eq_ignore_ascii_case("sendMessage"));
+    if let Some(child) = victim.child.as_mut() {
+        // SIGKILL on Unix: nothing is finished, nothing is flushed.
+        child.kill().expect("a child can be killed");
+        child.wait().expect("a killed child ends");
+    }
+    (kills == Kills::BeforeEachCall).then_some(Fault::CutBefore)
+}
