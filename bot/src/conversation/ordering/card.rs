@@ -79,10 +79,10 @@ pub async fn step(desk: &mut Desk<'_>, person: &Person, step: Step) -> store::Re
         return of_day(desk, person, (&before, day), Note::says(key("order-changed-meanwhile"))).await;
     }
     let voice = desk.voice(person);
-    if step.to.is_positive() {
-        if let Err(refusal) = limits::weight(desk.house, &voice, &step.crop, step.to) {
-            return refuse(desk, person, refusal).await;
-        }
+    if step.to.is_positive()
+        && let Err(refusal) = limits::weight(desk.house, &voice, &step.crop, step.to)
+    {
+        return refuse(desk, person, refusal).await;
     }
     let mut after = before.clone();
     after.set_total(desk.house, (day, &step.crop), step.to);
