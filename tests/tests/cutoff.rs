@@ -348,6 +348,10 @@ async fn a_morning_with_less_is_cut_fairly_and_told() -> anyhow::Result<()> {
     farm.stage.press(farm.ada, "Other weights").await?;
     farm.stage.press(farm.ada, HERON).await?;
     assert_reads(&farm.stage.say(farm.ada, "4 lb").await?[0].text, &["at most 3 lb 5 oz"]);
+    farm.stage.press(farm.ada, "Nothing").await?;
+    assert_eq!(award(&farm, HERON, "shiitake").await?.promised, Grams::ZERO);
+    farm.stage.press(farm.ada, "Other weights").await?;
+    farm.stage.press(farm.ada, HERON).await?;
     farm.stage.say(farm.ada, "3 lb").await?;
     assert_reads(&farm.stage.last(farm.heron).text, &["3 lb shiitake (you asked for 5 lb)"]);
     farm.stage.press(farm.ada, "All packed as listed").await?;
