@@ -32,6 +32,7 @@ run-not-on-the-books = { $amount } more than the cold room's books hold were not
 run-weight-question = { $buyer }, { $crop }: what was delivered? Write a weight, such as <i>5 lb 4 oz</i> or <i>2.4 kg</i>.
 button-delivered = Delivered: { $buyer }
 button-other-weight = Other weight: { $buyer }
+button-nothing = Nothing
 button-correct-weight = Correct a weight
 button-all-delivered = All delivered
 command-packing = Packing list

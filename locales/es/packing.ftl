@@ -31,6 +31,7 @@ run-not-on-the-books = No se registraron { $amount }: el cuarto frío no los tie
 run-weight-question = { $buyer }, { $crop }: ¿cuánto se entregó? Escribe un peso, por ejemplo <i>5 lb 4 oz</i> o <i>2.4 kg</i>.
 button-delivered = Entregado: { $buyer }
 button-other-weight = Otro peso: { $buyer }
+button-nothing = Nada
 button-correct-weight = Corregir un peso
 button-all-delivered = Todo entregado
 command-packing = Lista de empaque

@@ -31,6 +31,7 @@ run-not-on-the-books = Nie zapisano { $amount }: tyle brakuje w zapisach chłodn
 run-weight-question = { $buyer }, { $crop }: ile dostarczono? Napisz wagę, na przykład <i>2,4 kg</i> albo <i>800 g</i>.
 button-delivered = Dostarczone: { $buyer }
 button-other-weight = Inna waga: { $buyer }
+button-nothing = Nic
 button-correct-weight = Popraw wagę
 button-all-delivered = Wszystko dostarczone
 command-packing = Lista pakowania

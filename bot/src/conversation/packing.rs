@@ -33,6 +33,8 @@ pub enum Ask {
     OtherWeightsOf { day: LocalDate, buyer: Id, stage: Stage },
     /// Type another weight for a line.
     OtherWeight { award: Id, stage: Stage },
+    /// Nothing of a line was packed or handed over.
+    Nothing { award: Id, stage: Stage },
     /// The run card.
     Run,
     /// A restaurant has got what was packed.
@@ -69,6 +71,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::OtherWeights { day, stage } => list::other_weights(desk, person, (day, stage)).await,
         Ask::OtherWeightsOf { day, buyer, stage } => list::other_weights_of(desk, person, (day, buyer, stage)).await,
         Ask::OtherWeight { award, stage } => weight::ask(desk, person, (award, stage)).await,
+        Ask::Nothing { award, stage } => weight::set(desk, person, (award, stage), Grams::ZERO).await,
         Ask::Run => run::show(desk, person).await,
         Ask::DeliveredOn { day, buyer } => match open_run(desk, person, day).await? {
             Some(closed) => run::delivered(desk, person, (&closed, buyer, &[])).await,

@@ -31,10 +31,12 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Packing::Packed { .. }
             | Packing::OtherWeights { stage: Stage::Packed, .. }
             | Packing::OtherWeightsOf { stage: Stage::Packed, .. }
-            | Packing::OtherWeight { stage: Stage::Packed, .. } => role.is_family(),
+            | Packing::OtherWeight { stage: Stage::Packed, .. }
+            | Packing::Nothing { stage: Stage::Packed, .. } => role.is_family(),
             Packing::OtherWeights { stage: Stage::Delivered, .. }
             | Packing::OtherWeightsOf { stage: Stage::Delivered, .. }
             | Packing::OtherWeight { stage: Stage::Delivered, .. }
+            | Packing::Nothing { stage: Stage::Delivered, .. }
             | Packing::Run
             | Packing::DeliveredOn { .. }
             | Packing::Delivered { .. }

@@ -14,7 +14,7 @@ use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, Lot};
-use scheduler::store::deliveries::{self, Award, Closed};
+use scheduler::store::deliveries::{self, Award, Closed, State};
 use scheduler::store::{self, people};
 use std::collections::BTreeMap;
 
@@ -34,6 +34,19 @@ pub(super) struct Facts {
 impl Facts {
     pub(super) async fn load(desk: &mut Desk<'_>, closed: Closed) -> store::Result<Facts> {
         let awards = live_awards(desk, closed.day).await?;
+        Facts::of(desk, closed, awards).await
+    }
+
+    /// Every line that could have a weight, so that one entered as nothing can be corrected.
+    async fn load_choices(desk: &mut Desk<'_>, closed: Closed) -> store::Result<Facts> {
+        let awards = deliveries::awards_on(&mut desk.tx, closed.day).await?.into_iter();
+        let is_choice = |award: &Award| {
+            award.promised.is_positive() || matches!(award.state, State::Full | State::Taken | State::Silent)
+        };
+        Facts::of(desk, closed, awards.filter(is_choice).collect()).await
+    }
+
+    async fn of(desk: &mut Desk<'_>, closed: Closed, awards: Vec<Award>) -> store::Result<Facts> {
         let mut names = BTreeMap::new();
         for award in &awards {
             if let Some(buyer) = people::buyer_by_id(&mut desk.tx, award.buyer_id).await? {
@@ -145,7 +158,7 @@ pub(super) async fn other_weights(
         let text = desk.voice(person).say("packing-packed-already", &Args::new().date("day", day));
         return desk.answer(person, Letter::new(text)).await;
     };
-    let facts = Facts::load(desk, closed).await?;
+    let facts = Facts::load_choices(desk, closed).await?;
     let voice = desk.voice(person);
     let mut letter = Letter::new(voice.say("packing-whose", &Args::new()));
     for (buyer, name) in facts.names.iter().take(CHOICES_MAX) {
@@ -163,7 +176,7 @@ pub(super) async fn other_weights_of(
     (day, buyer, stage): (LocalDate, Id, Stage),
 ) -> store::Result<()> {
     let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return super::no_run(desk, person).await };
-    let facts = Facts::load(desk, closed).await?;
+    let facts = Facts::load_choices(desk, closed).await?;
     let theirs: Vec<&Award> = facts.awards.iter().filter(|award| award.buyer_id == buyer).collect();
     if let [only] = theirs[..] {
         return super::weight::ask(desk, person, (only.id, stage)).await;
