@@ -1,7 +1,7 @@
 //! What the timetable does by itself: which job goes to which task, and for how long each is still worth doing late.
 
 use super::desk::Audience;
-use super::{Desk, Letter};
+use super::{Desk, Letter, giving, surplus};
 use crate::config::Config;
 use crate::wording::Args;
 use scheduler::store::occurrences::Planned;
@@ -40,6 +40,8 @@ pub fn jobs(config: &Config) -> Vec<Job> {
 pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match due.job.as_str() {
         "tidying" => tidy(desk).await,
+        "count" | "offer_end" | "collect_end" => surplus::due(desk, due).await,
+        "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => giving::due(desk, due).await,
         other => {
             tracing::warn!(job = other, "no such job");
             Ok(())
