@@ -73,7 +73,7 @@ gift-other-times = When would you like { $what }? The first time was { $day }, {
 gift-no-other-time = There is no other time while it keeps and you are open.
 gift-agreed = Agreed: { $what } on { $day } between { $from } and { $to }. Thank you!
 gift-declined = All right, not this time. Thank you for answering.
-gift-passed-on = The time to answer is over, so { $what } was offered to somebody else.
+gift-passed-on = No answer is needed any more: { $what } goes to somebody else.
 gift-called-off = We are sorry: { $farm } cannot bring { $what } on { $day }.
 gift-thanks = Thank you for taking { $what }: about { $meals ->
         [one] { $meals } meal

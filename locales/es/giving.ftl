@@ -73,7 +73,7 @@ gift-other-times = ¿Cuándo quieren { $what }? Lo primero era el { $day }, de {
 gift-no-other-time = No hay otra hora en que aguante y ustedes estén abiertos.
 gift-agreed = De acuerdo: { $what } el { $day } entre { $from } y { $to }. ¡Gracias!
 gift-declined = Está bien, esta vez no. Gracias por contestar.
-gift-passed-on = Se acabó el tiempo para contestar, así que { $what } se ofreció a otros.
+gift-passed-on = Ya no hace falta contestar: { $what } va a otros.
 gift-called-off = Lo sentimos: { $farm } no puede llevar { $what } el { $day }.
 gift-thanks = Gracias por recibir { $what }: unas { $meals ->
         [one] { $meals } comida

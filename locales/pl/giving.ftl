@@ -75,7 +75,7 @@ gift-other-times = Kiedy przywieźć { $what }? Pierwszy termin: { $day }, od { 
 gift-no-other-time = Nie ma innego terminu, póki grzyby są dobre i jest u Państwa czynne.
 gift-agreed = Umówione: { $what }, { $day }, od { $from } do { $to }. Dziękujemy!
 gift-declined = W porządku, tym razem nie. Dziękujemy za odpowiedź.
-gift-passed-on = Czas na odpowiedź minął, więc { $what } zaproponowano komu innemu.
+gift-passed-on = Odpowiedź nie jest już potrzebna: { $what } trafi do kogo innego.
 gift-called-off = Przykro nam: { $farm } nie może przywieźć { $what } ({ $day }).
 gift-thanks = Dziękujemy za przyjęcie { $what }: około { $meals ->
         [one] { $meals } posiłku

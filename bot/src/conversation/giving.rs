@@ -227,11 +227,11 @@ fn load(drop: &DropOff) -> Vec<(String, Grams)> {
 }
 
 /// What most messages about a drop say: the food bank, what, and when.
-fn told(desk_house: &crate::house::House, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) -> Args {
-    let zone = desk_house.zone();
+fn told(house: &crate::house::House, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) -> Args {
+    let zone = house.zone();
     Args::new()
         .text("bank", bank.name.clone())
-        .list("what", super::surplus::amounts(desk_house, voice, &load(drop)))
+        .list("what", super::surplus::amounts(house, voice, &load(drop)))
         .date("day", drop.window.opens_at.local_date(zone))
         .time("from", drop.window.opens_at)
         .time("to", drop.window.closes_at)

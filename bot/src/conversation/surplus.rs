@@ -85,6 +85,10 @@ pub enum Ask {
     NoThanks {
         offer: Id,
     },
+    /// A buyer who passed looks at the offer after all.
+    LookAgain {
+        offer: Id,
+    },
     /// A buyer gives back what they took.
     GiveBack {
         claim: Id,
@@ -102,7 +106,14 @@ pub enum Ask {
 impl Ask {
     /// Whether it is a buyer's to ask; the rest is the family's.
     pub fn is_of_buyer(&self) -> bool {
-        matches!(self, Ask::Take { .. } | Ask::TakeOther { .. } | Ask::NoThanks { .. } | Ask::GiveBack { .. })
+        matches!(
+            self,
+            Ask::Take { .. }
+                | Ask::TakeOther { .. }
+                | Ask::NoThanks { .. }
+                | Ask::LookAgain { .. }
+                | Ask::GiveBack { .. }
+        )
     }
 
     /// Whether anybody of the family may say it; the rest of the family's is the keeper's.
@@ -114,6 +125,7 @@ impl Ask {
                 | Ask::MarketReturn { .. }
                 | Ask::Dried { .. }
                 | Ask::Discarded { .. }
+                | Ask::PutBack { .. }
         )
     }
 }
@@ -152,6 +164,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Take { offer, grams } => offering::take(desk, person, (offer, grams)).await,
         Ask::TakeOther { offer } => offering::ask_weight(desk, person, offer).await,
         Ask::NoThanks { offer } => offering::no_thanks(desk, person, offer).await,
+        Ask::LookAgain { offer } => offering::look_again(desk, person, offer).await,
         Ask::GiveBack { claim } => offering::give_back(desk, person, claim).await,
         Ask::Collected { claim } => offering::collected(desk, person, claim).await,
         Ask::NotCollected { claim } => offering::not_collected(desk, person, claim).await,

@@ -146,10 +146,10 @@ pub async fn asked_buyers(tx: &mut Tx, offer_id: Id) -> Result<Vec<(Id, Option<U
     rows.iter().map(|row| Ok((row.id("buyer_id")?, row.instant_opt("declined_at")?))).collect()
 }
 
-/// Notes that a buyer wants none of it.
-pub async fn decline(tx: &mut Tx, offer_id: Id, buyer_id: Id, now: UtcSeconds) -> Result<()> {
+/// Notes that a buyer wants none of it, or with `None` that it may be asked again.
+pub async fn set_declined(tx: &mut Tx, offer_id: Id, buyer_id: Id, at: Option<UtcSeconds>) -> Result<()> {
     let query = sqlx::query("UPDATE offer_buyer SET declined_at = $3 WHERE offer_id = $1 AND buyer_id = $2");
-    tx.execute(query.bind(offer_id.get()).bind(buyer_id.get()).bind(now.get())).await?;
+    tx.execute(query.bind(offer_id.get()).bind(buyer_id.get()).bind(at.map(UtcSeconds::get))).await?;
     Ok(())
 }
 

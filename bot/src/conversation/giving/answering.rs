@@ -59,7 +59,6 @@ async fn agreed(
     let text_key = if person.role == Role::Pantry { key("gift-agreed") } else { key("drop-agreed") };
     desk.answer(person, Letter::new(voice.say(text_key, &text(&voice)))).await?;
     desk.settle_card(&format!("gift-{}", drop.id), |voice| Letter::new(voice.say("gift-agreed", &text(voice)))).await?;
-    desk.settle_card(&format!("keep-{}", drop.id), |voice| Letter::new(voice.say("drop-agreed", &text(voice)))).await?;
     desk.tell_family(Audience::Keepers, |voice| {
         Letter::new(voice.say("drop-agreed-keeper", &text(voice)))
             .on_card(format!("keep-{}", drop.id))
@@ -233,8 +232,9 @@ pub(super) async fn call_off(desk: &mut Desk<'_>, person: &Person, drop_id: Id) 
     if person.role == Role::Keeper {
         letter = letter.row([button(&voice, key("button-again"), Ask::Again { drop: one.id })]);
     }
-    desk.answer(person, letter).await?;
+    // First, because the answer may stand on one of these cards with a button of its own.
     settle(desk, one.id, text).await?;
+    desk.answer(person, letter).await?;
     desk.tell_partner(bank.id, |voice| {
         let args = told(house, voice, (&one, &bank)).text("farm", house.config.farm.name.clone());
         Letter::new(voice.say("gift-called-off", &args))

@@ -99,7 +99,7 @@ fn tokens(text: &str) -> Option<Vec<Token>> {
             match word {
                 "" => return None,
                 "to" | "a" | "do" => tokens.push(Token::To),
-                "and" | "y" | "i" | "from" | "de" | "od" | "las" => {}
+                "and" | "y" | "i" | "from" | "de" | "od" | "las" | "h" | "hrs" | "horas" | "godz" => {}
                 word => tokens.push(Token::Day(day_of(word)?)),
             }
             rest = after;

@@ -6,7 +6,7 @@ use super::stock::{self, Held, Holder};
 use super::{Ask, market};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
-use scheduler::people::Person;
+use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::surplus::count::Stock;
@@ -19,11 +19,15 @@ pub(super) async fn show(
     note: Option<(String, Option<Ask>)>,
 ) -> store::Result<()> {
     let voice = desk.voice(person);
-    let held = stock::held(desk).await?;
-    let stock = stock::counted(desk, &held).await?;
-    let mut letter = card(desk, &voice, (&held, &stock)).await?;
+    let mut letter = Letter::new("");
+    if person.role == Role::Keeper {
+        let held = stock::held(desk).await?;
+        let stock = stock::counted(desk, &held).await?;
+        letter = card(desk, &voice, (&held, &stock)).await?;
+    }
     if let Some((text, undo)) = note {
-        letter.html = format!("{text}\n\n{}", letter.html);
+        // Where each way out goes is the keeper's to say; others read what they did.
+        letter.html = if letter.html.is_empty() { text } else { format!("{text}\n\n{}", letter.html) };
         if let Some(undo) = undo {
             letter = letter.row([Button::new(voice.plain("button-undo", &Args::new()), Intent::Surplus(undo))]);
         }
@@ -47,7 +51,7 @@ pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
     if !is_anything {
         return Ok(());
     }
-    for person in scheduler::store::people::with_role(&mut desk.tx, scheduler::people::Role::Keeper).await? {
+    for person in scheduler::store::people::with_role(&mut desk.tx, Role::Keeper).await? {
         let voice = desk.voice(&person);
         let letter = card(desk, &voice, (&held, &stock)).await?;
         desk.tell(&person, letter).await?;

@@ -144,6 +144,15 @@ async fn shown<'o>(desk: &mut Desk<'_>, offer: &'o Offer, buyer_id: Id) -> store
 fn card(house: &House, voice: &Voice, shown: &Shown<'_>) -> Letter {
     let offer = shown.offer;
     let is_open = offer.closed_at.is_none();
+    if shown.has_declined && shown.claims.is_empty() {
+        // It is not edited any more until they look again.
+        let letter = Letter::new(voice.say("offer-declined", &Args::new()));
+        let again = Button::new(
+            voice.plain("button-look-again", &Args::new()),
+            Intent::Surplus(Ask::LookAgain { offer: offer.id }),
+        );
+        return letter.row([again]).on_card(card_name(offer.id));
+    }
     let mut lines = Vec::new();
     let what = |grams| Args::new().text("what", house.crops.amount(&offer.crop, grams, voice));
     if !is_open {
@@ -159,9 +168,6 @@ fn card(house: &House, voice: &Voice, shown: &Shown<'_>) -> Letter {
     for claim in &shown.claims {
         let text_key = if claim.collected_at.is_some() { key("offer-collected") } else { key("offer-yours") };
         lines.push(voice.say(text_key, &what(claim.grams).day_time("until", claim.collect_until)));
-    }
-    if shown.has_declined && shown.claims.is_empty() {
-        lines.push(voice.say("offer-declined", &Args::new()));
     }
     let mut letter = Letter::new(lines.join("\n"));
     if is_open && offer.left.is_positive() {
@@ -191,7 +197,7 @@ fn with_takes(letter: Letter, voice: &Voice, shown: &Shown<'_>) -> Letter {
         Intent::Surplus(Ask::TakeOther { offer: offer.id }),
     );
     let mut last = vec![other];
-    if shown.claims.is_empty() && !shown.has_declined {
+    if shown.claims.is_empty() {
         let no = Intent::Surplus(Ask::NoThanks { offer: offer.id });
         last.push(Button::new(voice.plain("button-no-thanks", &Args::new()), no));
     }
@@ -341,9 +347,32 @@ pub(super) async fn crop_of(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<
 pub(super) async fn no_thanks(desk: &mut Desk<'_>, person: &Person, offer_id: Id) -> store::Result<()> {
     let Some((offer, buyer)) = found(desk, person, offer_id).await? else { return Ok(()) };
     let now = desk.now;
-    surplus::decline(&mut desk.tx, offer_id, buyer.id, now).await?;
-    let note = desk.voice(person).say("offer-no-thanks", &Args::new());
-    show_one(desk, &offer, (person, &note)).await
+    surplus::set_declined(&mut desk.tx, offer_id, buyer.id, Some(now)).await?;
+    show_others(desk, &offer, person).await?;
+    let letter = card(desk.house, &desk.voice(person), &shown(desk, &offer, buyer.id).await?);
+    desk.answer(person, letter).await
+}
+
+/// A buyer who passed would like to see it after all.
+pub(super) async fn look_again(desk: &mut Desk<'_>, person: &Person, offer_id: Id) -> store::Result<()> {
+    let Some((offer, buyer)) = found(desk, person, offer_id).await? else { return Ok(()) };
+    surplus::set_declined(&mut desk.tx, offer_id, buyer.id, None).await?;
+    show_others(desk, &offer, person).await?;
+    let letter = card(desk.house, &desk.voice(person), &shown(desk, &offer, buyer.id).await?);
+    desk.answer(person, letter).await
+}
+
+/// Shows the offer to the other contacts of the same buyer.
+async fn show_others(desk: &mut Desk<'_>, offer: &Offer, person: &Person) -> store::Result<()> {
+    let Some(buyer_id) = person.buyer_id else { return Ok(()) };
+    let shown = shown(desk, offer, buyer_id).await?;
+    for contact in people::contacts_of_buyer(&mut desk.tx, buyer_id).await? {
+        if contact.id != person.id {
+            let letter = card(desk.house, &desk.voice(&contact), &shown);
+            desk.tell(&contact, letter).await?;
+        }
+    }
+    Ok(())
 }
 
 /// The claim, if it still waits; otherwise the press is answered as out of date.

@@ -198,7 +198,7 @@ mod tests {
             ("2½", oyster(1134)),
             ("1 1/2 lb", oyster(680)),
             ("1,5 kg", oyster(1500)),
-            ("1 lb oyster 1 lb oyster", oyster(907)),
+            ("1 lb oyster 1 lb oyster", oyster(908)),
             ("0 lb", None),
             ("-2 lb", None),
             ("two", None),
