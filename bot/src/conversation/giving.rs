@@ -64,6 +64,11 @@ pub enum Ask {
         bank: Id,
         day: LocalDate,
     },
+    /// Take a food bank off the list.
+    RemoveBank {
+        bank: Id,
+        sure: bool,
+    },
     /// The food bank: yes. Or the keeper, for one that agreed by telephone.
     Agree {
         drop: Id,
@@ -98,6 +103,10 @@ pub enum Ask {
     HandedOtherWeight {
         drop: Id,
     },
+    /// It was not handed over after all, or another weight was.
+    UndoHandOver {
+        drop: Id,
+    },
     CouldNot {
         drop: Id,
     },
@@ -112,9 +121,11 @@ impl Ask {
             Ask::Agree { .. } | Ask::OtherTimes { .. } | Ask::At { .. } => matches!(role, Role::Keeper | Role::Pantry),
             Ask::Decline { .. } => role == Role::Pantry,
             Ask::Drops => matches!(role, Role::Keeper | Role::Driver | Role::Pantry),
-            Ask::Show { .. } | Ask::HandedOver { .. } | Ask::HandedOtherWeight { .. } | Ask::CouldNot { .. } => {
-                matches!(role, Role::Keeper | Role::Driver)
-            }
+            Ask::Show { .. }
+            | Ask::HandedOver { .. }
+            | Ask::HandedOtherWeight { .. }
+            | Ask::UndoHandOver { .. }
+            | Ask::CouldNot { .. } => matches!(role, Role::Keeper | Role::Driver),
             _ => role == Role::Keeper,
         }
     }
@@ -154,6 +165,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::ToggleCrop { bank, crop } => food_banks::toggle_crop(desk, person, (bank, crop)).await,
         Ask::ToggleColdStore { bank } => food_banks::toggle_cold_store(desk, person, bank).await,
         Ask::ToggleClosed { bank, day } => closed_days::toggle(desk, person, (bank, day)).await,
+        Ask::RemoveBank { bank, sure } => food_banks::remove(desk, person, (bank, sure)).await,
         Ask::Agree { drop } => answering::agree(desk, person, drop).await,
         Ask::OtherTimes { drop } => answering::other_times(desk, person, drop).await,
         Ask::At { drop, opens_at, closes_at } => answering::at(desk, person, (drop, opens_at, closes_at)).await,
@@ -163,6 +175,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Show { drop } => handing_over::show(desk, person, drop).await,
         Ask::HandedOver { drop } => handing_over::as_planned(desk, person, drop).await,
         Ask::HandedOtherWeight { drop } => handing_over::ask_weight(desk, person, drop).await,
+        Ask::UndoHandOver { drop } => handing_over::undo(desk, person, drop).await,
         Ask::Drops => record::drops(desk, person).await,
         Ask::Given => record::given(desk, person).await,
     }

@@ -1,8 +1,10 @@
 //! What is left: counted, offered to buyers, kept for the market, dried. Rule: promised stock is never touched.
 
+mod collecting;
 mod drying;
 mod left;
 mod market;
+mod offer_card;
 mod offering;
 pub mod stock;
 pub mod typed;
@@ -166,8 +168,8 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::NoThanks { offer } => offering::no_thanks(desk, person, offer).await,
         Ask::LookAgain { offer } => offering::look_again(desk, person, offer).await,
         Ask::GiveBack { claim } => offering::give_back(desk, person, claim).await,
-        Ask::Collected { claim } => offering::collected(desk, person, claim).await,
-        Ask::NotCollected { claim } => offering::not_collected(desk, person, claim).await,
+        Ask::Collected { claim } => collecting::collected(desk, person, claim).await,
+        Ask::NotCollected { claim } => collecting::not_collected(desk, person, claim).await,
     }
 }
 
@@ -212,7 +214,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
 pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match (due.job.as_str(), due.subject) {
         ("offer_end", Some(offer)) => offering::end(desk, offer).await,
-        ("collect_end", Some(offer)) => offering::ask_uncollected(desk, offer).await,
+        ("collect_end", Some(offer)) => collecting::ask_uncollected(desk, offer).await,
         _ => left::count(desk).await,
     }
 }

@@ -147,6 +147,13 @@ pub async fn put_food_bank(tx: &mut Tx, bank: &FoodBank, now: UtcSeconds) -> Res
     Ok(())
 }
 
+/// Takes a food bank off the list; what it was given stays on record.
+pub async fn remove_food_bank(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE partner SET left_at = $2 WHERE id = $1 AND left_at IS NULL");
+    tx.execute(query.bind(id.get()).bind(now.get())).await?;
+    Ok(())
+}
+
 /// Where a drop stands, as it is stored.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -213,6 +213,30 @@ pub(super) async fn toggle_cold_store(desk: &mut Desk<'_>, person: &Person, bank
     show(desk, person, bank_id).await
 }
 
+/// Takes a food bank off the list, once its coming drops are called off.
+pub(super) async fn remove(desk: &mut Desk<'_>, person: &Person, (bank_id, sure): (Id, bool)) -> store::Result<()> {
+    let Some(bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
+    let voice = desk.voice(person);
+    let args = Args::new().text("bank", bank.name.clone());
+    let coming = giving::coming_drops(&mut desk.tx).await?;
+    if coming.iter().any(|drop| drop.partner_id == bank_id) {
+        return desk.answer(person, Letter::new(voice.say("bank-has-drops", &args))).await;
+    }
+    if !sure {
+        let letter = Letter::new(voice.say("bank-remove-question", &args)).row([
+            button(&voice, key("button-yes"), Ask::RemoveBank { bank: bank_id, sure: true }),
+            button(&voice, key("button-no"), Ask::Bank { bank: bank_id }),
+        ]);
+        return desk.answer(person, letter).await;
+    }
+    let now = desk.now;
+    giving::remove_food_bank(&mut desk.tx, bank_id, now).await?;
+    for contact in people::contacts_of_partner(&mut desk.tx, bank_id).await? {
+        people::leave(&mut desk.tx, contact.id, now).await?;
+    }
+    desk.answer(person, Letter::new(voice.say("bank-removed", &args))).await
+}
+
 async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Result<Letter> {
     let house = desk.house;
     let contacts = people::contacts_of_partner(&mut desk.tx, bank.id).await?;
@@ -263,5 +287,8 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
         ])
         .row([change(key("button-weights"), Detail::Weights), change(key("button-closed-days"), Detail::ClosedDay)])
         .row(toggles)
-        .row([button(voice, cold_key, Ask::ToggleColdStore { bank: bank.id })]))
+        .row([
+            button(voice, cold_key, Ask::ToggleColdStore { bank: bank.id }),
+            button(voice, key("button-remove-bank"), Ask::RemoveBank { bank: bank.id, sure: false }),
+        ]))
 }

@@ -13,8 +13,9 @@ use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::giving::{self, DropOff, FoodBank, Given, State};
-use scheduler::surplus::drop::{self, Event, Step};
+use scheduler::surplus::drop::{self as rule, Event, Step};
 use scheduler::surplus::ledger;
+use std::collections::BTreeMap;
 
 /// Which reminder.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -67,7 +68,7 @@ async fn agreed_drop(desk: &mut Desk<'_>, drop_id: Id) -> store::Result<Option<(
 /// Reminds the driver of an agreed drop.
 pub(super) async fn remind(desk: &mut Desk<'_>, (drop_id, reminder): (Id, Reminder)) -> store::Result<()> {
     let Some((mut one, bank)) = agreed_drop(desk, drop_id).await? else { return Ok(()) };
-    if !matches!(drop::apply(one.as_drop(), Event::Remind), Step::To(_)) {
+    if !matches!(rule::apply(one.as_drop(), Event::Remind), Step::To(_)) {
         return Ok(());
     }
     let heading = match reminder {
@@ -165,7 +166,7 @@ async fn hand_over(
     let voice = desk.voice(person);
     let house = desk.house;
     let total: Grams = handed.iter().map(|(_, grams)| *grams).sum();
-    let refusal = match drop::apply(one.as_drop(), Event::HandOver(total)) {
+    let refusal = match rule::apply(one.as_drop(), Event::HandOver(total)) {
         Step::To(_) => None,
         Step::NothingHandedOver => Some(voice.say("drop-nothing-handed", &Args::new())),
         Step::MoreThanAgreed { agreed } => {
@@ -248,13 +249,60 @@ async fn thank(
     let voice = desk.voice(person);
     let lines = [voice.say("drop-handed-over", &args(&voice)), voice.say("drop-temperature-question", &Args::new())];
     desk.ask(person, &Question::Giving(Waiting::Temperature { drop: one.id })).await?;
-    desk.answer(person, Letter::new(lines.join("\n"))).await?;
+    // First, because the answer may stand on one of these cards with a button of its own.
     settle(desk, one.id, |voice| voice.say("drop-handed-over", &args(voice))).await?;
+    let undo = button(&voice, key("button-undo"), Ask::UndoHandOver { drop: one.id });
+    desk.answer(person, Letter::new(lines.join("\n")).row([undo])).await?;
+
     desk.tell_partner(bank.id, |voice| Letter::new(voice.say("gift-thanks", &args(voice)))).await?;
     if person.role != Role::Keeper {
         desk.tell_family(Audience::Keepers, |voice| Letter::new(voice.say("drop-handed-over", &args(voice)))).await?;
     }
     Ok(())
+}
+
+/// Takes a hand-over back: entries of the opposite weight, the stock in the cold room again, the drop agreed as before.
+pub(super) async fn undo(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
+    let Some((mut one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    if one.state != State::HandedOver {
+        return super::stale(desk, person).await;
+    }
+    let movement = Movement { kind: MoveKind::Given, subject: Some(one.id), person_id: Some(person.id), now: desk.now };
+    let mut standing: BTreeMap<Id, Given> = BTreeMap::new();
+    for entry in giving::ledger(&mut desk.tx).await?.into_iter().filter(|entry| entry.drop_id == Some(one.id)) {
+        match standing.get_mut(&entry.lot_id) {
+            Some(sum) => sum.grams += entry.grams,
+            None => drop(standing.insert(entry.lot_id, entry)),
+        }
+    }
+    let price = |crop: &str| desk.house.crops.get(crop).and_then(|kind| kind.price_per_kilogram);
+    let corrections: Vec<Given> = standing
+        .into_values()
+        .filter(|entry| entry.grams.is_positive())
+        .map(|entry| Given {
+            id: desk.new_id(),
+            at: desk.now,
+            grams: -entry.grams,
+            value: price(&entry.crop).map(|price| price.per_kilogram_for(-entry.grams)),
+            ..entry
+        })
+        .collect();
+    for correction in corrections {
+        giving::enter(&mut desk.tx, &correction, Some(person.id)).await?;
+        cold_room::take_from_lot(&mut desk.tx, correction.lot_id, correction.grams, &movement).await?;
+    }
+    one.state = State::Agreed;
+    one.handed_over_at = None;
+    one.temperature_dc = None;
+    one.lines.iter_mut().for_each(|line| line.handed = None);
+    giving::put_drop(&mut desk.tx, &one).await?;
+    desk.close_question(person).await?;
+    let house = desk.house;
+    desk.tell_partner(bank.id, |voice| Letter::new(voice.say("gift-corrected", &told(house, voice, (&one, &bank)))))
+        .await?;
+    let voice = desk.voice(person);
+    let letter = driver_card(desk, &voice, (&one, &bank), key("drop-undone"));
+    desk.answer(person, letter).await
 }
 
 /// The temperature at hand-over; `false` when the text is none, so that it is read as anything else would be.

@@ -26,6 +26,13 @@ struct Part {
     grams: Grams,
 }
 
+/// What no food bank can take, and why.
+struct Unplaced {
+    rest: Vec<(String, Grams)>,
+    banks: Vec<FoodBank>,
+    reasons: Vec<(Id, LeftOut)>,
+}
+
 /// The keeper gives all that is free of a crop.
 pub(super) async fn give(desk: &mut Desk<'_>, person: &Person, crop: &str) -> store::Result<()> {
     let voice = desk.voice(person);
@@ -80,7 +87,7 @@ pub async fn propose(desk: &mut Desk<'_>, wanted: Vec<(String, Grams)>, chain: O
     if rest.is_empty() {
         return Ok(());
     }
-    tell_nobody(desk, (&rest, &banks, &reasons)).await
+    tell_nobody(desk, &Unplaced { rest, banks, reasons }).await
 }
 
 /// What is free of `wanted`, lot by lot, first to expire first.
@@ -244,10 +251,8 @@ pub(super) fn gift_card(house: &crate::house::House, voice: &Voice, (drop, bank)
 }
 
 /// Nobody can take it: the keepers are told why, food bank by food bank, and what else can be done.
-async fn tell_nobody(
-    desk: &mut Desk<'_>,
-    (rest, banks, reasons): (&[(String, Grams)], &[FoodBank], &[(Id, LeftOut)]),
-) -> store::Result<()> {
+async fn tell_nobody(desk: &mut Desk<'_>, unplaced: &Unplaced) -> store::Result<()> {
+    let Unplaced { rest, banks, reasons } = unplaced;
     let house = desk.house;
     desk.tell_family(Audience::Keepers, |voice| {
         let what = super::super::surplus::amounts(house, voice, rest);
