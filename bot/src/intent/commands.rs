@@ -1,7 +1,7 @@
 //! Commands: one table with who may see each and what it means. `/help` and the menu are made from it.
 
 use super::Intent;
-use crate::conversation::{joining, ordering, packing};
+use crate::conversation::{giving, joining, ordering, packing, surplus};
 use crate::wording::key;
 use scheduler::people::{Person, Role};
 
@@ -20,10 +20,20 @@ const EVERYBODY: &[Role] = &Role::ALL;
 const KEEPER: &[Role] = &[Role::Keeper];
 const BUYER: &[Role] = &[Role::Buyer];
 const ROAD: &[Role] = &[Role::Keeper, Role::Driver];
+const GIVING: &[Role] = &[Role::Keeper, Role::Driver, Role::Pantry];
 const FAMILY: &[Role] = &[Role::Keeper, Role::Grower, Role::Driver];
 
 /// Every command, in the order of the menu.
 pub static COMMANDS: &[Command] = &[
+    Command { word: "left", key: key("command-left"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Left) },
+    Command { word: "drops", key: key("command-drops"), roles: GIVING, read: |_| Intent::Giving(giving::Ask::Drops) },
+    Command { word: "given", key: key("command-given"), roles: KEEPER, read: |_| Intent::Giving(giving::Ask::Given) },
+    Command {
+        word: "foodbanks",
+        key: key("command-foodbanks"),
+        roles: KEEPER,
+        read: |_| Intent::Giving(giving::Ask::Banks),
+    },
     Command {
         word: "order",
         key: key("command-order"),

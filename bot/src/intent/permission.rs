@@ -42,8 +42,10 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Packing::Delivered { .. }
             | Packing::AllDelivered { .. } => matches!(role, Role::Keeper | Role::Driver),
         },
-        Intent::Surplus(_) => matches!(role, Role::Keeper | Role::Buyer),
-        Intent::Giving(_) => matches!(role, Role::Keeper | Role::Driver | Role::Pantry),
+        Intent::Surplus(ask) if ask.is_of_buyer() => role == Role::Buyer,
+        Intent::Surplus(ask) if ask.is_of_family() => role.is_family(),
+        Intent::Surplus(_) => role == Role::Keeper,
+        Intent::Giving(ask) => ask.is_for(role),
         Intent::Views(_) => true,
     }
 }

@@ -103,16 +103,41 @@ pub async fn take_from_lot(tx: &mut Tx, lot_id: Id, grams: Grams, movement: &Mov
 
 /// Takes up to `wanted` of a crop, first to expire first, from lots that are good on `on_day`; what was really taken.
 pub async fn take(tx: &mut Tx, crop: &str, (wanted, on_day): (Grams, LocalDate), movement: &Movement) -> Result<Grams> {
-    let mut taken = Grams::ZERO;
+    let parts = take_parts(tx, crop, (wanted, on_day), movement).await?;
+    Ok(parts.into_iter().map(|(_, part)| part).sum())
+}
+
+/// The same, with what was taken out of each lot.
+pub async fn take_parts(
+    tx: &mut Tx,
+    crop: &str,
+    (wanted, on_day): (Grams, LocalDate),
+    movement: &Movement,
+) -> Result<Vec<(Id, Grams)>> {
+    let mut missing = wanted;
+    let mut parts = Vec::new();
     for lot in lots(tx).await? {
-        if lot.crop != crop || lot.keeps_until < on_day || taken >= wanted {
+        let part = lot.left.at_most(missing);
+        if lot.crop != crop || lot.keeps_until < on_day || !part.is_positive() {
             continue;
         }
-        let part = lot.left.at_most(wanted - taken);
         take_from_lot(tx, lot.id, part, movement).await?;
-        taken += part;
+        missing -= part;
+        parts.push((lot.id, part));
     }
-    Ok(taken)
+    Ok(parts)
+}
+
+/// What of a crop went to the market since `since` and has not come back, by lot, the last to expire first.
+pub async fn at_market(tx: &mut Tx, crop: &str, since: UtcSeconds) -> Result<Vec<(Id, Grams)>> {
+    let query = sqlx::query(
+        "SELECT lot.id AS id, CAST(SUM(lot_move.grams) AS BIGINT) AS grams
+         FROM lot_move JOIN lot ON lot.id = lot_move.lot_id
+         WHERE lot.crop = $1 AND lot_move.at >= $2 AND lot_move.kind IN ('market', 'returned')
+         GROUP BY lot.id, lot.keeps_until ORDER BY lot.keeps_until DESC, lot.id DESC",
+    );
+    let rows = tx.all(query.bind(crop.to_owned()).bind(since.get())).await?;
+    rows.iter().map(|row| Ok((row.id("id")?, row.grams("grams")?))).collect()
 }
 
 /// Brings up to `grams` of what left for the movement's kind and subject back to the lots it came from, the newest
