@@ -1,7 +1,7 @@
 //! Commands: one table with who may see each and what it means. `/help` and the menu are made from it.
 
 use super::Intent;
-use crate::conversation::{giving, joining, ordering, packing, surplus};
+use crate::conversation::{giving, joining, ordering, packing, surplus, views};
 use crate::wording::key;
 use scheduler::people::{Person, Role};
 
@@ -25,6 +25,13 @@ const FAMILY: &[Role] = &[Role::Keeper, Role::Grower, Role::Driver];
 
 /// Every command, in the order of the menu.
 pub static COMMANDS: &[Command] = &[
+    Command { word: "today", key: key("command-today"), roles: FAMILY, read: |_| Intent::Views(views::Ask::Today) },
+    Command {
+        word: "forecast",
+        key: key("command-forecast"),
+        roles: FAMILY,
+        read: |_| Intent::Views(views::Ask::Coming),
+    },
     Command { word: "left", key: key("command-left"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Left) },
     Command { word: "drops", key: key("command-drops"), roles: GIVING, read: |_| Intent::Giving(giving::Ask::Drops) },
     Command { word: "given", key: key("command-given"), roles: KEEPER, read: |_| Intent::Giving(giving::Ask::Given) },
