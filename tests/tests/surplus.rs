@@ -422,6 +422,55 @@ async fn a_food_bank_is_added_with_care() -> anyhow::Result<()> {
     Ok(())
 }
 
+/// Rounds of presses by nine buyers at once: never more than there is, and who was told "yours" has it.
+#[tokio::test]
+async fn a_crowd_of_buyers_presses_at_once() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    let mut crowd = vec![farm.heron, farm.saltmarsh];
+    for number in 1..=7 {
+        let actor = stage.enter(5000 + number, "Guest", "en");
+        stage.say(farm.ada, "/people").await?;
+        stage.press(farm.ada, "New restaurant").await?;
+        stage.say(farm.ada, &format!("Restaurant {number}")).await?;
+        stage.start(actor, &code_in(&stage.last(farm.ada).text)).await?;
+        crowd.push(actor);
+    }
+    lot(stage, "oyster", 2100, "2026-06-09").await?;
+    after_the_count(&farm).await?;
+    stage.press(farm.ada, "Offer oyster").await?;
+    for round in 0..12 {
+        for (place, actor) in crowd.iter().enumerate() {
+            let labels = stage.last(*actor).labels().concat().join("|");
+            let wanted = if (place + round) % 4 == 0 { "Half " } else { "One pack " };
+            let label = labels.split('|').find(|label| label.starts_with(wanted));
+            let label = label.or_else(|| labels.split('|').find(|label| label.starts_with("All ")));
+            if let Some(label) = label {
+                stage.press_now(actor.0, *actor, label)?;
+            }
+        }
+        stage.settle().await?;
+        let mut tx = stage.engine.store.begin_reading().await?;
+        let claimed: Grams = surplus::claims_waiting(&mut tx).await?.iter().map(|claim| claim.grams).sum();
+        let offer = surplus::open_offers(&mut tx).await?.pop().expect("the offer is open");
+        assert_eq!(claimed + offer.left, Grams::new(2100), "round {round}");
+    }
+    let mut tx = stage.engine.store.begin_reading().await?;
+    let offer = surplus::open_offers(&mut tx).await?.pop().expect("the offer is open");
+    assert_eq!(offer.left, Grams::ZERO);
+    let claims = surplus::claims_waiting(&mut tx).await?;
+    for actor in &crowd {
+        let person = people::by_chat(&mut tx, actor.0).await?.expect("joined");
+        let theirs = claims.iter().filter(|claim| Some(claim.buyer_id) == person.buyer_id).count();
+        let text = stage.last(*actor).text;
+        assert_eq!(text.matches("Yours:").count(), theirs, "{text}");
+        assert!(text.contains("all taken"), "{text}");
+    }
+    drop(tx);
+    farm.stage.close().await;
+    Ok(())
+}
+
 #[tokio::test]
 async fn what_one_food_bank_cannot_take_goes_to_the_next() -> anyhow::Result<()> {
     let farm = joined().await?;
