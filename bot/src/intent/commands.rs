@@ -1,7 +1,7 @@
 //! Commands: one table with who may see each and what it means. `/help` and the menu are made from it.
 
 use super::Intent;
-use crate::conversation::joining;
+use crate::conversation::{growing, joining};
 use crate::wording::key;
 use scheduler::people::{Person, Role};
 
@@ -18,10 +18,29 @@ pub struct Command {
 
 const EVERYBODY: &[Role] = &Role::ALL;
 const KEEPER: &[Role] = &[Role::Keeper];
+const GROWERS: &[Role] = &[Role::Keeper, Role::Grower];
 const FAMILY: &[Role] = &[Role::Keeper, Role::Grower, Role::Driver];
 
 /// Every command, in the order of the menu.
 pub static COMMANDS: &[Command] = &[
+    Command {
+        word: "shelves",
+        key: key("command-shelves"),
+        roles: GROWERS,
+        read: |_| Intent::Growing(growing::Ask::Shelves { page: 0 }),
+    },
+    Command {
+        word: "pick",
+        key: key("command-pick"),
+        roles: GROWERS,
+        read: |_| Intent::Growing(growing::Ask::PickWhere),
+    },
+    Command {
+        word: "batch",
+        key: key("command-batch"),
+        roles: GROWERS,
+        read: |_| Intent::Growing(growing::Ask::NewBatch),
+    },
     Command {
         word: "people",
         key: key("command-people"),
