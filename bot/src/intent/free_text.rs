@@ -3,7 +3,7 @@
 
 use super::unclear::{self, lines};
 use super::{Intent, Origin};
-use crate::conversation::{Desk, Letter, giving, joining, ordering, surplus, views};
+use crate::conversation::{Desk, Letter, giving, growing, joining, ordering, surplus, views};
 use crate::phrase::{Context, CropWords, DayMonthOrder, Language, Phrase, Reader, Reading, When};
 use crate::wording::Args;
 use scheduler::clock::LocalDate;
@@ -118,12 +118,20 @@ fn buyers(desk: &Desk<'_>, phrase: Phrase) -> Option<Intent> {
 }
 
 fn families(phrase: Phrase) -> Option<Intent> {
-    match phrase {
-        Phrase::MarketReturn { lines: typed, .. } => {
-            Some(Intent::Surplus(surplus::Ask::MarketReturn { lines: lines(typed) }))
+    use growing::Ask;
+    let ask = match phrase {
+        Phrase::Pick { lines: typed, on, .. } => Ask::Picked { lines: lines(typed), batch: None, day: on, sure: false },
+        Phrase::PinsSeen { crop, on, .. } => Ask::Pins { crop, batch: None, day: on },
+        Phrase::Lost { units, crop, .. } => Ask::Lost { crop, batch: None, units },
+        Phrase::Soaked { units, crop, on, .. } | Phrase::Opened { units, crop, on, .. } => {
+            Ask::Initiate { crop, batch: None, units: Some(units), day: on }
         }
-        Phrase::HandedOver { .. } => Some(Intent::Giving(giving::Ask::Drops)),
-        Phrase::Today => Some(Intent::Views(views::Ask::Today)),
-        _ => None,
-    }
+        Phrase::MarketReturn { lines: typed, .. } => {
+            return Some(Intent::Surplus(surplus::Ask::MarketReturn { lines: lines(typed) }));
+        }
+        Phrase::HandedOver { .. } => return Some(Intent::Giving(giving::Ask::Drops)),
+        Phrase::Today => return Some(Intent::Views(views::Ask::Today)),
+        _ => return None,
+    };
+    Some(Intent::Growing(ask))
 }
