@@ -24,7 +24,6 @@ button-whole-soaked = Soaked { $units }
 button-whole-opened = Opened { $units }
 button-lost = Lost…
 button-spent = Spent…
-button-undo = Undo
 batch-name = { $crop }, { $units }, { $room }
 batch-label-soaked = { $batch } (soaked { $day })
 batch-label-opened = { $batch } (opened { $day })

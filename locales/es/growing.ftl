@@ -24,7 +24,6 @@ button-whole-soaked = Remojado: { $units }
 button-whole-opened = Abierto: { $units }
 button-lost = Perdido…
 button-spent = Agotado…
-button-undo = Deshacer
 batch-name = { $crop }, { $units }, { $room }
 batch-label-soaked = { $batch } (remojado: { $day })
 batch-label-opened = { $batch } (abierto: { $day })

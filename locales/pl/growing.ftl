@@ -26,7 +26,6 @@ button-whole-soaked = Namoczono: { $units }
 button-whole-opened = Otwarto: { $units }
 button-lost = Strata…
 button-spent = Zużyta…
-button-undo = Cofnij
 batch-name = { $crop }, { $units }, { $room }
 batch-label-soaked = { $batch } (namoczono: { $day })
 batch-label-opened = { $batch } (otwarto: { $day })

@@ -128,14 +128,11 @@ pub async fn read(engine: &Engine) -> anyhow::Result<Report> {
     let mut offers = Vec::new();
     for offer in surplus::offers(&mut tx).await? {
         let claims = surplus::claims_of(&mut tx, offer.id).await?.into_iter();
-        let taken = claims.map(|claim| Taken {
-            buyer: name(claim.buyer_id),
-            grams: claim.grams.get(),
-            at: instant(claim.at),
-        });
+        let taken =
+            claims.map(|claim| Taken { buyer: name(claim.buyer_id), grams: claim.grams.get(), at: instant(claim.at) });
         offers.push(Offer {
             crop: offer.crop,
-            grams: offer.grams.get(),
+            grams: offer.offered.get(),
             made_at: instant(offer.made_at),
             deadline: instant(offer.deadline),
             left_g: offer.left.get(),
@@ -144,21 +141,15 @@ pub async fn read(engine: &Engine) -> anyhow::Result<Report> {
     }
     let drops = drops(&mut tx).await?;
     let done = occurrences::done(&mut tx).await?.into_iter();
-    let reminders = done.filter(|(job, ..)| REMINDERS.contains(&job.as_str())).map(|(job, due_at, acted_at)| Reminder {
-        job,
-        due_at: instant(due_at),
-        sent_at: instant(acted_at),
-    });
+    let reminders = done
+        .filter(|(job, ..)| REMINDERS.contains(&job.as_str()))
+        .map(|(job, due_at, acted_at)| Reminder { job, due_at: instant(due_at), sent_at: instant(acted_at) });
     let reminders = reminders.collect();
     let messages_sent = outbox::sent_count(&mut tx).await?;
     Ok(Report { forecast, orders, shortfalls, offers, drops, reminders, messages_sent })
 }
 
-async fn shortfall(
-    tx: &mut scheduler::store::Tx,
-    award: &Award,
-    buyer: String,
-) -> anyhow::Result<Option<Shortfall>> {
+async fn shortfall(tx: &mut scheduler::store::Tx, award: &Award, buyer: String) -> anyhow::Result<Option<Shortfall>> {
     let history = deliveries::history_of(tx, award.id).await?;
     let at_cutoff = history.iter().find(|(_, _, why)| *why == Why::Cutoff).map(|(_, promised, _)| *promised);
     Ok(at_cutoff.filter(|promised| *promised < award.asked).map(|promised| Shortfall {
