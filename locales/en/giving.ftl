@@ -105,7 +105,7 @@ drop-where =
     } to get there
 drop-caution = Keep it at or below 5 °C (41 °F) on the way; follow your local food codes.
 button-handed-over = Handed over as planned
-button-other-weight = Other weight
+button-drop-other-weight = Other weight
 button-could-not = Could not
 drop-weight-question = How much was handed over to { $bank }? Agreed: { $what }. Write the weight, or one for each crop.
 drop-nothing-handed = Nothing handed over? Then press <i>Could not</i> on the drop, see /drops. Nothing was entered.
@@ -122,7 +122,7 @@ drops-none = None is coming.
 drop-agreed-line = Agreed: { $what } to { $bank }, { $day }, { $from } to { $to }
 drop-proposed-line = Asked: { $what } to { $bank }, { $day }, { $from } to { $to }
 drop-past-line = Given: { $weight } to { $bank }, { $day }
-button-drop = { $bank }, { $day }
+button-show-drop = { $bank }, { $day }
 given-nothing = Nothing has been given yet.
 given-heading = <b>What was given</b>
 given-line =

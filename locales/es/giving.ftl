@@ -105,7 +105,7 @@ drop-where =
     } para llegar
 drop-caution = Llévalo a 5 °C (41 °F) o menos; sigue las normas locales de alimentos.
 button-handed-over = Entregado como estaba
-button-other-weight = Otro peso
+button-drop-other-weight = Otro peso
 button-could-not = No se pudo
 drop-weight-question = ¿Cuánto se entregó a { $bank }? Acordado: { $what }. Escribe el peso, o uno por cada tipo.
 drop-nothing-handed = ¿No se entregó nada? Entonces pulsa <i>No se pudo</i> en la entrega, mira /drops. No se anotó nada.
@@ -122,7 +122,7 @@ drops-none = No viene ninguna.
 drop-agreed-line = Acordado: { $what } a { $bank }, { $day }, de { $from } a { $to }
 drop-proposed-line = Preguntado: { $what } a { $bank }, { $day }, de { $from } a { $to }
 drop-past-line = Donado: { $weight } a { $bank }, { $day }
-button-drop = { $bank }, { $day }
+button-show-drop = { $bank }, { $day }
 given-nothing = Todavía no se ha donado nada.
 given-heading = <b>Lo donado</b>
 given-line =

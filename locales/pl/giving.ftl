@@ -111,7 +111,7 @@ drop-where =
     }
 drop-caution = W drodze do 5 °C (41 °F); przestrzegaj lokalnych przepisów o żywności.
 button-handed-over = Przekazane zgodnie z planem
-button-other-weight = Inna waga
+button-drop-other-weight = Inna waga
 button-could-not = Nie udało się
 drop-weight-question = Ile przekazano ({ $bank })? Umówione: { $what }. Napisz wagę, dla każdego gatunku osobno.
 drop-nothing-handed = Nic nie przekazano? Naciśnij wtedy <i>Nie udało się</i> przy dostawie, zobacz /drops. Nic nie wpisano.
@@ -130,7 +130,7 @@ drops-none = Żadnej nie ma w planie.
 drop-agreed-line = Umówione: { $what }, { $bank }, { $day }, od { $from } do { $to }
 drop-proposed-line = Zapytano: { $what }, { $bank }, { $day }, od { $from } do { $to }
 drop-past-line = Oddano: { $weight }, { $bank }, { $day }
-button-drop = { $bank }, { $day }
+button-show-drop = { $bank }, { $day }
 given-nothing = Nic jeszcze nie oddano.
 given-heading = <b>Co oddano</b>
 given-line =

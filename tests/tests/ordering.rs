@@ -152,10 +152,10 @@ async fn the_card_orders_by_buttons_in_spanish() -> anyhow::Result<()> {
     let messages = stage.server.chat(kettle.0).len();
     press(stage, kettle, "+ shiitake").await?;
     press(stage, kettle, "+ shiitake").await?;
-    let answer = press(stage, kettle, "+ seta").await?;
-    has(&answer, &["Listo.", "2 lb de shiitake", "1 lb de seta"]);
+    let answer = press(stage, kettle, "+ ostra").await?;
+    has(&answer, &["Listo.", "2 lb de shiitake", "1 lb de ostra"]);
     assert_eq!(stage.server.chat(kettle.0).len(), messages, "the card is edited in place");
-    press(stage, kettle, "− seta").await?;
+    press(stage, kettle, "− ostra").await?;
     assert_eq!(once(stage, kettle).await?, ["2026-06-04 shiitake 907"]);
     has(&press(stage, kettle, "Deshacer").await?, &["Deshecho", "Nada pedido"]);
     assert!(once(stage, kettle).await?.is_empty(), "small steps are taken back together");
@@ -230,7 +230,7 @@ async fn every_second_week_rests_and_ends_in_spanish() -> anyhow::Result<()> {
         until: None,
         sure: false,
     };
-    has(&wish(stage, kettle, ask).await?, &["2 lb de seta, cada dos semanas: jueves, desde el jueves, 11 de junio"]);
+    has(&wish(stage, kettle, ask).await?, &["2 lb de ostra, cada dos semanas: jueves, desde el jueves, 11 de junio"]);
     press(stage, kettle, "Sí, correcto").await?;
     assert_eq!(due(stage, kettle).await?, ["06-11 oyster 907", "06-25 oyster 907", "07-09 oyster 907"]);
 
@@ -250,7 +250,7 @@ async fn every_second_week_rests_and_ends_in_spanish() -> anyhow::Result<()> {
 
     has(
         &wish(stage, kettle, Ask::End { crop: None, sure: false }).await?,
-        &["¿Terminar tu pedido fijo de 2 lb de seta?"],
+        &["¿Terminar tu pedido fijo de 2 lb de ostra?"],
     );
     has(&press(stage, kettle, "Sí, correcto").await?, &["Todavía no tienes"]);
     assert!(standing(stage, kettle).await?.is_empty());
@@ -357,7 +357,7 @@ async fn what_makes_no_sense_is_refused_with_the_limit() -> anyhow::Result<()> {
     );
     has(
         &wish(stage, kettle, place("<b>trufa</b>", FIVE_POUNDS, None)).await?,
-        &["No cultivamos <b>trufa</b>", "shiitake y seta"],
+        &["No cultivamos <b>trufa</b>", "shiitake y ostra"],
     );
     let odd = |every_weeks, weekdays, from: Option<&str>, until: Option<&str>| Ask::Standing {
         lines: lines(&[("shiitake", FIVE_POUNDS)]),

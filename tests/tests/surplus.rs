@@ -1,8 +1,9 @@
 //! What is left: counted, offered, taken, kept for the market; and the rest given to a food bank, to the gram.
 
+use pinset::config::{Config, SAMPLE};
 use pinset::stage::{Actor, Stage};
-use pinset_tests::farm::{Farm, HERON, KETTLE, code_in, joined};
-use scheduler::clock::LocalDate;
+use pinset_tests::farm::{Farm, HERON, KETTLE, code_in, joined, joined_at};
+use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, Lot, MoveKind};
@@ -417,6 +418,114 @@ async fn a_food_bank_is_added_with_care() -> anyhow::Result<()> {
     stage.press(farm.ada, "New food bank").await?;
     stage.say(farm.ada, "merrow community pantry").await?;
     assert!(stage.last(farm.ada).text.contains("on the list already"));
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// Rounds of presses by nine buyers at once: never more than there is, and who was told "yours" has it.
+#[tokio::test]
+async fn a_crowd_of_buyers_presses_at_once() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    let mut crowd = vec![farm.heron, farm.saltmarsh];
+    for number in 1..=7 {
+        let actor = stage.enter(5000 + number, "Guest", "en");
+        stage.say(farm.ada, "/people").await?;
+        stage.press(farm.ada, "New restaurant").await?;
+        stage.say(farm.ada, &format!("Restaurant {number}")).await?;
+        stage.start(actor, &code_in(&stage.last(farm.ada).text)).await?;
+        crowd.push(actor);
+    }
+    lot(stage, "oyster", 2100, "2026-06-09").await?;
+    after_the_count(&farm).await?;
+    stage.press(farm.ada, "Offer oyster").await?;
+    for round in 0..12 {
+        for (place, actor) in crowd.iter().enumerate() {
+            let labels = stage.last(*actor).labels().concat().join("|");
+            let wanted = if (place + round) % 4 == 0 { "Half " } else { "One pack " };
+            let label = labels.split('|').find(|label| label.starts_with(wanted));
+            let label = label.or_else(|| labels.split('|').find(|label| label.starts_with("All ")));
+            if let Some(label) = label {
+                stage.press_now(actor.0, *actor, label)?;
+            }
+        }
+        stage.settle().await?;
+        let mut tx = stage.engine.store.begin_reading().await?;
+        let claimed: Grams = surplus::claims_waiting(&mut tx).await?.iter().map(|claim| claim.grams).sum();
+        let offer = surplus::open_offers(&mut tx).await?.pop().expect("the offer is open");
+        assert_eq!(claimed + offer.left, Grams::new(2100), "round {round}");
+    }
+    let mut tx = stage.engine.store.begin_reading().await?;
+    let offer = surplus::open_offers(&mut tx).await?.pop().expect("the offer is open");
+    assert_eq!(offer.left, Grams::ZERO);
+    let claims = surplus::claims_waiting(&mut tx).await?;
+    for actor in &crowd {
+        let person = people::by_chat(&mut tx, actor.0).await?.expect("joined");
+        let theirs = claims.iter().filter(|claim| Some(claim.buyer_id) == person.buyer_id).count();
+        let text = stage.last(*actor).text;
+        assert_eq!(text.matches("Yours:").count(), theirs, "{text}");
+        assert!(text.contains("all taken"), "{text}");
+    }
+    drop(tx);
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn what_one_food_bank_cannot_take_goes_to_the_next() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    let (_, ben) = both_food_banks(&farm).await?;
+    stage.say(farm.ada, "/foodbanks").await?;
+    stage.press(farm.ada, PANTRY).await?;
+    stage.press(farm.ada, "Weights").await?;
+    stage.say(farm.ada, "1 kg to 2 kg").await?;
+    lot(stage, "oyster", 5000, "2026-06-09").await?;
+    after_the_count(&farm).await?;
+    stage.press(farm.ada, "Give oyster").await?;
+    let asked: Vec<i64> = drops(stage).await?.iter().map(|one| one.weight().get()).collect();
+    assert_eq!(asked, [2000, 3000]);
+    // The keeper was called by Merrow Community Pantry on Friday morning, when the evening before is past.
+    stage.press(ben, "Agreed").await?;
+    stage.move_to(stage.at("2026-06-05 00:30")).await?;
+    stage.press(farm.ada, "They agreed by phone").await?;
+    let first = drops(stage).await?.remove(0);
+    assert_eq!((first.state, first.eve_reminded_at), (State::Agreed, Some(stage.now())));
+    stage.move_to(stage.at("2026-06-05 08:25")).await?;
+    let first = drops(stage).await?.remove(0);
+    assert_eq!(first.leave_reminded_at, Some(stage.at("2026-06-05 08:25")));
+    stage.say(ben, "/drops").await?;
+    let seen = stage.last(ben).text;
+    assert!(seen.contains(HARBOUR) && !seen.contains(PANTRY), "{seen}");
+    // A food bank with a drop to come stays on the list.
+    stage.say(farm.ada, "/foodbanks").await?;
+    stage.press(farm.ada, HARBOUR).await?;
+    stage.press(farm.ada, "Take off the list").await?;
+    assert!(stage.last(farm.ada).text.contains("still coming"), "{}", stage.last(farm.ada).text);
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// Chicago's clocks go back on Sunday 2026-11-01 at 2:00 (IANA tz database): 19:00 the evening before is still summer
+/// time, 8:25 in the morning is not.
+#[tokio::test]
+async fn reminders_keep_local_time_when_the_clocks_change() -> anyhow::Result<()> {
+    // Thursday 2026-10-29, 10:00 in Chicago.
+    let start = UtcSeconds::new(1_793_286_000);
+    let farm = joined_at(Config::parse(SAMPLE)?, start).await?;
+    let stage = &farm.stage;
+    let ben = stage.enter(4002, "Ben", "en");
+    food_bank(&farm, (HARBOUR, "Sun 9-12"), ben).await?;
+    lot(stage, "oyster", 3000, "2026-11-02").await?;
+    stage.say(farm.ada, "/left").await?;
+    stage.press(farm.ada, "Give oyster").await?;
+    stage.press(ben, "Agreed").await?;
+    stage.move_to(stage.at("2026-11-01 09:00")).await?;
+    let one = drops(stage).await?.remove(0);
+    // 2026-11-01T00:00Z and 2026-11-01T14:25Z.
+    assert_eq!(one.eve_reminded_at, Some(UtcSeconds::new(1_793_491_200)));
+    assert_eq!(one.leave_reminded_at, Some(UtcSeconds::new(1_793_543_100)));
+    assert!(stage.last(farm.ngozi).text.contains("Leave at 8:35 AM"), "{}", stage.last(farm.ngozi).text);
     farm.stage.close().await;
     Ok(())
 }

@@ -1,7 +1,7 @@
 //! What the timetable does by itself: which job goes to which task, and for how long each is still worth doing late.
 
 use super::desk::Audience;
-use super::{Desk, Letter, cutoff, giving, packing, surplus};
+use super::{Desk, Letter, cutoff, giving, packing, surplus, views};
 use crate::config::Config;
 use crate::wording::Args;
 use scheduler::store::occurrences::Planned;
@@ -43,7 +43,8 @@ pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
         cutoff::ANSWERS_END => cutoff::answers_end(desk, due).await,
         "morning" => {
             cutoff::close_due(desk).await?;
-            cutoff::warning::warn_early(desk).await
+            cutoff::warning::warn_early(desk).await?;
+            views::morning(desk).await
         }
         "picking" => packing::eve::remind(desk).await,
         "packing" => packing::list::morning(desk).await,

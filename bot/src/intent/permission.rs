@@ -46,6 +46,6 @@ pub fn may(role: Role, intent: &Intent) -> bool {
         Intent::Surplus(ask) if ask.is_of_family() => role.is_family(),
         Intent::Surplus(_) => role == Role::Keeper,
         Intent::Giving(ask) => ask.is_for(role),
-        Intent::Views(_) => true,
+        Intent::Views(_) => role.is_family(),
     }
 }

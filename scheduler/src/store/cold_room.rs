@@ -41,6 +41,8 @@ pub enum MoveKind {
     Collected,
     /// Thrown away.
     Discarded,
+    /// Never there: the pick was written down by mistake.
+    Corrected,
 }
 
 /// One movement.
@@ -72,6 +74,14 @@ pub async fn lots(tx: &mut Tx) -> Result<Vec<Lot>> {
          WHERE left_g > 0 ORDER BY keeps_until, picked_on, id",
     );
     tx.all(query).await?.iter().map(lot).collect()
+}
+
+/// A lot, also an empty one.
+pub async fn lot_by_id(tx: &mut Tx, id: Id) -> Result<Option<Lot>> {
+    let query = sqlx::query(
+        "SELECT id, crop, flush_id, picked_on, ready_on, keeps_until, picked_g, left_g FROM lot WHERE id = $1",
+    );
+    tx.optional(query.bind(id.get())).await?.as_ref().map(lot).transpose()
 }
 
 /// Stores a new lot.

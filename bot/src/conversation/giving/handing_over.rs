@@ -36,7 +36,7 @@ fn driver_card(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBan
     Letter::new(lines.join("\n"))
         .row([button(voice, key("button-handed-over"), Ask::HandedOver { drop: drop.id })])
         .row([
-            button(voice, key("button-other-weight"), Ask::HandedOtherWeight { drop: drop.id }),
+            button(voice, key("button-drop-other-weight"), Ask::HandedOtherWeight { drop: drop.id }),
             button(voice, key("button-could-not"), Ask::CouldNot { drop: drop.id }),
         ])
 }

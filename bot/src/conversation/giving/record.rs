@@ -33,7 +33,7 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
         if person.role != Role::Pantry {
             let args = Args::new().text("bank", bank.name.clone());
             let args = args.date_as("day", drop.window.opens_at.local_date(house.zone()), DateForm::Short);
-            let label = voice.plain("button-drop", &args);
+            let label = voice.plain("button-show-drop", &args);
             letter = letter.row([Button::new(label, Intent::Giving(Ask::Show { drop: drop.id }))]);
         }
     }

@@ -180,7 +180,7 @@ mod tests {
     use super::*;
 
     fn read(text: &str) -> Option<Vec<(String, i64)>> {
-        let read = lines(text, &Crops::built_in(), (UnitSystem::Avoirdupois, Some("oyster")));
+        let read = lines(text, &Crops::configured(&[]).expect("built in"), (UnitSystem::Avoirdupois, Some("oyster")));
         read.map(|lines| lines.into_iter().map(|(crop, grams)| (crop, grams.get())).collect())
     }
 
@@ -210,9 +210,13 @@ mod tests {
         ] {
             assert_eq!(read(text), expected, "{text}");
         }
-        assert_eq!(lines("4 lb", &Crops::built_in(), (UnitSystem::Metric, None)), None);
-        let both = weights("5 lb to 60 lb", &Crops::built_in(), UnitSystem::Metric).expect("weights");
+        assert_eq!(lines("4 lb", &Crops::configured(&[]).expect("built in"), (UnitSystem::Metric, None)), None);
+        let both =
+            weights("5 lb to 60 lb", &Crops::configured(&[]).expect("built in"), UnitSystem::Metric).expect("weights");
         assert_eq!(both, [Grams::new(2268), Grams::new(27216)]);
-        assert_eq!(weights("2-20", &Crops::built_in(), UnitSystem::Metric).expect("weights").len(), 2);
+        assert_eq!(
+            weights("2-20", &Crops::configured(&[]).expect("built in"), UnitSystem::Metric).expect("weights").len(),
+            2
+        );
     }
 }
