@@ -1,8 +1,8 @@
 //! The made-up farm of the examples, set up on a stage: Larkrise Mushrooms of the Okoro family in Port Merrow.
 
 use pinset::config::{Config, SAMPLE};
-pub use pinset::scenario::{HERON, KETTLE, SALTMARSH, START};
 use pinset::scenario::{self, People};
+pub use pinset::scenario::{HERON, KETTLE, SALTMARSH, START};
 use pinset::stage::{Actor, Stage};
 use scheduler::clock::UtcSeconds;
 

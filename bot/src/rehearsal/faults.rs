@@ -39,8 +39,8 @@ impl Faults {
     /// The fault of a call of `method` (lower case): the first planned that fits, now used once.
     pub fn take(&mut self, method: &str) -> Option<Fault> {
         self.0.retain(|planned| planned.calls > 0);
-        let is_message = method.starts_with("editmessage")
-            || matches!(method, "sendmessage" | "sendphoto" | "senddocument");
+        let is_message =
+            method.starts_with("editmessage") || matches!(method, "sendmessage" | "sendphoto" | "senddocument");
         let fits = |planned: &&mut Planned| match planned.method.as_deref() {
             Some(ANY_MESSAGE) => is_message,
             wanted => wanted.is_none_or(|wanted| wanted == method),

@@ -78,7 +78,10 @@ async fn changes(State(play): State<Arc<Play>>, Query(have): Query<Have>) -> Res
 
 async fn act(State(play): State<Arc<Play>>, Json(act): Json<Act>) -> Response<Body> {
     match play.act(act).await {
-        Ok(done) => Json(json!({ "done": done })).into_response(),
+        Ok(done) => match play.revision().await {
+            Ok(revision) => Json(json!({ "done": done, "revision": revision })).into_response(),
+            Err(error) => failed(&error),
+        },
         Err(Refusal::Because(key)) => (StatusCode::CONFLICT, Json(json!({ "refused": key }))).into_response(),
         Err(Refusal::Failed(error)) => failed(&error),
     }

@@ -187,7 +187,7 @@ class Pane {
     this.slips = new Map();
     this.title = make("h2", { id: "title" + chat });
     this.place = make("p");
-    this.list = make("ol", { class: "slips", tabindex: "0", role: "log", "aria-live": "polite" });
+    this.list = make("div", { class: "slips", tabindex: "0", role: "log", "aria-live": "polite" });
     this.silent = make("p", { class: "silent" });
     this.text = make("textarea", { rows: "1", onkeydown: (event) => this.key(event) });
     this.sendButton = make("button", { class: "send" });
@@ -255,7 +255,7 @@ class Pane {
     this.speakerLabel.firstChild.textContent = word("page-speaker");
     this.commandsLabel.firstChild.textContent = word("page-commands");
     setText(this.replyOff, word("page-no-reply"));
-    for (const slip of this.slips.values()) slip.replaceWith(this.slip(slip.message));
+    for (const slip of this.slips.values()) this.redraw(slip, slip.message);
   }
 
   add(messages, isFirst) {
@@ -267,7 +267,7 @@ class Pane {
         old?.remove();
         this.slips.delete(message.id);
       } else if (old) {
-        old.replaceWith(this.slip(message));
+        this.redraw(old, message);
       } else {
         list.append(this.slip(message));
         if (!isFirst && !message.from) this.fresh();
@@ -276,6 +276,16 @@ class Pane {
     this.silent.hidden = this.slips.size > 0;
     this.drawKeys();
     if (atEnd || isFirst) list.scrollTop = list.scrollHeight;
+  }
+
+  /** Puts a slip in an older one's place; whoever had the keyboard there keeps it. */
+  redraw(old, message) {
+    const hadFocus = old.contains(document.activeElement);
+    const slip = this.slip(message);
+    old.replaceWith(slip);
+    if (!hadFocus) return;
+    slip.setAttribute("tabindex", "-1");
+    slip.focus({ preventScroll: true });
   }
 
   fresh() {
@@ -291,7 +301,7 @@ class Pane {
       make("time", { datetime: new Date(message.at * 1000).toISOString() }, timeText(message.at, dayTime)),
       message.edited ? make("span", {}, word("page-edited")) : null,
       isBot ? make("button", { type: "button", onclick: () => this.replyTo(message) }, word("page-reply")) : null);
-    const slip = make("li", { class: "slip " + (isBot ? "bot" : "own"), "data-message": message.id }, who);
+    const slip = make("article", { class: "slip " + (isBot ? "bot" : "own"), "data-message": message.id }, who);
     if (message.reply_to) {
       const text = this.slips.get(message.reply_to)?.message.text.slice(0, 60) || "…";
       slip.append(make("p", { class: "who" }, word("page-replying", { text })));
@@ -321,13 +331,8 @@ class Pane {
 
   button(message, button, row, column) {
     if (button.url) return link(button.url, [button.label]);
-    return make("button", { type: "button", disabled: button.inert, onclick: (event) => {
-      // The slip may be drawn again while the bot answers: the list keeps the keyboard's place.
-      const list = event.target.closest(".slips");
-      act({ act: "press", chat: this.chat, person: this.writer, message, row, column }).then(() => {
-        if (list && document.activeElement === document.body) list.focus({ preventScroll: true });
-      });
-    } }, button.label);
+    return make("button", { type: "button", disabled: button.inert, onclick: () =>
+      act({ act: "press", chat: this.chat, person: this.writer, message, row, column }) }, button.label);
   }
 
   drawKeys() {

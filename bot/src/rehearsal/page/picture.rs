@@ -54,7 +54,9 @@ pub(super) fn dispatch(call: &Call) -> Option<Value> {
         _ => return None,
     };
     let outcome = match &call.answer {
-        Some(answer) if call.is_ok() && call.is_delivered => json!({ "ok": true, "message": answer["result"]["message_id"] }),
+        Some(answer) if call.is_ok() && call.is_delivered => {
+            json!({ "ok": true, "message": answer["result"]["message_id"] })
+        }
         Some(_) if call.is_ok() => json!({ "ok": false, "lost": true }),
         Some(answer) => json!({ "ok": false, "why": answer["description"] }),
         None => json!({ "ok": false, "lost": true }),

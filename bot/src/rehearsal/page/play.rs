@@ -3,7 +3,7 @@
 use super::album::Album;
 use super::opening::{Cast, Member, Set};
 use super::picture;
-use crate::rehearsal::{ANY_MESSAGE, ActError, Fault, Pressed};
+use crate::rehearsal::{ANY_MESSAGE, ActError, Call, Fault, Pressed};
 use crate::stage::Stage;
 use chrono::NaiveDateTime;
 use scheduler::clock::{UtcSeconds, instant_of};
@@ -20,9 +20,11 @@ use tokio::sync::{RwLock, watch};
 const HELD: Duration = Duration::from_secs(20);
 /// Changes that come close together are told together.
 const GATHERED: Duration = Duration::from_millis(30);
-/// Messages of a chat and lines of the dispatch book that are shown at first.
+/// Messages of a chat that are shown at first.
 const FIRST_MESSAGES: usize = 60;
-const FIRST_CALLS: u64 = 400;
+/// Calls of the bot from which the dispatch book is written, and its last lines whose outcome may still change.
+const CALLS_LOOKED_AT: u64 = 400;
+const LINES_WATCHED: usize = 8;
 /// Accounts and groups made on the page are numbered from here.
 const FIRST_ACCOUNT: i64 = 5001;
 const FIRST_GROUP: i64 = -4002;
@@ -37,18 +39,43 @@ const MOVE_DAYS_MAX: i64 = 400;
 #[derive(Debug, Deserialize)]
 #[serde(tag = "act", rename_all = "snake_case")]
 pub(super) enum Act {
-    Say { chat: i64, person: i64, text: String, reply_to: Option<i64> },
-    Press { chat: i64, person: i64, message: i64, row: usize, column: usize },
+    Say {
+        chat: i64,
+        person: i64,
+        text: String,
+        reply_to: Option<i64>,
+    },
+    Press {
+        chat: i64,
+        person: i64,
+        message: i64,
+        row: usize,
+        column: usize,
+    },
     /// Opens an invitation.
-    Open { person: i64, code: String },
+    Open {
+        person: i64,
+        code: String,
+    },
     /// A new person.
-    Enter { name: String, language: String },
+    Enter {
+        name: String,
+        language: String,
+    },
     /// A group chat of the family.
-    Group { title: String },
-    Move { to: Goal },
+    Group {
+        title: String,
+    },
+    Move {
+        to: Goal,
+    },
     /// Lets the clock run, or stops it.
-    Run { on: bool },
-    Throw { fault: Trouble },
+    Run {
+        on: bool,
+    },
+    Throw {
+        fault: Trouble,
+    },
 }
 
 /// Where the clock is moved to.
@@ -352,6 +379,14 @@ impl Play {
         }
     }
 
+    /// The revision of the page as it is now: a browser that has it has seen everything done so far.
+    ///
+    /// # Errors
+    /// When the store fails.
+    pub async fn revision(&self) -> anyhow::Result<u64> {
+        Ok(self.picture(Have { since: u64::MAX, calls: u64::MAX, toasts: usize::MAX }).await?.1)
+    }
+
     async fn picture(&self, have: Have) -> anyhow::Result<(Value, u64)> {
         let stage = self.stage.read().await;
         let cast = self.cast().clone();
@@ -364,10 +399,12 @@ impl Play {
             .collect();
         let toasts = stage.server.toasts();
         let mut sheet = self.sheet(&stage, &cast).await?;
-        let first_call = have.calls.max(stage.server.call_count().saturating_sub(FIRST_CALLS));
-        let log: Vec<Value> = stage.server.calls_after(first_call).iter().filter_map(picture::dispatch).collect();
+        let calls = stage.server.calls_after(stage.server.call_count().saturating_sub(CALLS_LOOKED_AT));
+        let dispatch = |call: &Call| Some((call.number, picture::dispatch(call)?));
+        let dispatched: Vec<(u64, Value)> = calls.iter().filter_map(dispatch).collect();
+        let last_lines = &dispatched[dispatched.len().saturating_sub(LINES_WATCHED)..];
         let mut album = self.album();
-        album.look(&chats, &format!("{sheet}{}{}", toasts.len(), json!(log.last())));
+        album.look(&chats, &format!("{sheet}{}{}", toasts.len(), json!(last_lines)));
         let mut messages = serde_json::Map::new();
         for (chat_id, all) in &chats {
             let first = if have.since == 0 { all.len().saturating_sub(FIRST_MESSAGES) } else { 0 };
@@ -383,7 +420,8 @@ impl Play {
         let new_toasts = new_toasts.map(|toast| json!({ "chat": toast.chat_id, "text": toast.text }));
         sheet["toasts"] = new_toasts.collect();
         sheet["toast_count"] = json!(toasts.len());
-        sheet["log"] = json!(log);
+        let log = dispatched.into_iter().filter(|(number, _)| *number > have.calls).map(|(_, line)| line);
+        sheet["log"] = log.collect();
         sheet["messages"] = Value::Object(messages);
         sheet["revision"] = json!(album.revision());
         Ok((sheet, album.revision()))
