@@ -53,7 +53,8 @@ async fn a_first_keeper_claims_an_empty_farm() -> anyhow::Result<()> {
     let refused = act(&client, &page, json!({ "act": "move", "to": { "at": "2020-01-01T08:00:00" } })).await?;
     assert_eq!(refused["refused"], "page-refused-past");
     act(&client, &page, json!({ "act": "group", "title": "Casa" })).await?;
-    assert!(texts(&look(&client, &page).await?, -4002).contains("recordatorios"));
+    let group = texts(&look(&client, &page).await?, -4002);
+    assert!(group.contains("avisos"), "{group}");
     page.close().await
 }
 

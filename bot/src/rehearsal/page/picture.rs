@@ -1,5 +1,6 @@
 //! The page's data as JSON: messages with their entities and buttons, and the lines of the dispatch book.
 
+use crate::rehearsal::entities::parse_html;
 use crate::rehearsal::{Button, ButtonAction, Call, ChatMessage};
 use scheduler::people::Role;
 use serde_json::{Value, json};
@@ -63,16 +64,22 @@ pub(super) fn dispatch(call: &Call) -> Option<Value> {
     };
     let shown = call.answer.as_ref().map(|answer| &answer["result"]);
     let text = shown.and_then(|result| result["text"].as_str().or(result["caption"].as_str()));
-    let text = text.or(call.params["text"].as_str()).or(call.params["caption"].as_str()).unwrap_or_default();
+    let unsent = || call.params["text"].as_str().or(call.params["caption"].as_str()).map(without_markup);
+    let text = text.map(str::to_owned).or_else(unsent).unwrap_or_default();
     let chat = call.params["chat_id"].as_i64().or_else(|| call.params["chat_id"].as_str()?.parse().ok());
     Some(json!({
         "number": call.number,
         "at": call.at,
         "chat": chat,
         "what": what,
-        "text": first_line(text),
+        "text": first_line(&text),
         "outcome": outcome,
     }))
+}
+
+/// What was to be sent, as people would have read it.
+fn without_markup(html: &str) -> String {
+    parse_html(html).map_or_else(|_| html.to_owned(), |read| read.text)
 }
 
 fn first_line(text: &str) -> String {
