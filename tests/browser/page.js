@@ -48,6 +48,12 @@ await withBrowser({ viewport: { width: 1440, height: 900 }, locale: "en-US" }, a
   assert((await welcome.locator("b").textContent()) === "Larkrise Mushrooms", "bold is bold");
   assert((await (await board.pane("Zoe")).locator(".tag").textContent()).includes("grower"), "her role is shown");
 
+  // A picture is shown, with words for those who do not see it.
+  const picture = await board.read("Mina", "What is coming");
+  await picture.locator("img").scrollIntoViewIfNeeded();
+  await page.waitForFunction(() => document.querySelector(".slip img")?.naturalWidth === 1);
+  assert((await picture.locator("img").getAttribute("alt")).includes("What is coming"), "the picture has its words");
+
   // A pressed card is edited in place and says so.
   const before = await (await board.pane("Chidi")).locator(".slip").count();
   await board.press("Chidi", "Language and units");
@@ -132,6 +138,9 @@ for (const [locale, colorScheme] of [["es-MX", "light"], ["pl-PL", "dark"]]) {
     await board.say("Rosa", "/help");
     const box = await (await board.pane("Rosa")).boundingBox();
     assert(box.x >= 0 && box.x + box.width <= 390, `the pane fits the phone: ${JSON.stringify(box)}`);
+    await page.screenshot({ path: `${pictures}/phone-${colorScheme}.png` });
+    await page.evaluate(() => scrollTo(0, 0));
+    await page.screenshot({ path: `${pictures}/phone-top-${colorScheme}.png` });
     await page.locator("#add summary").click();
     await page.locator("#trouble summary").click();
     await checkAxe(page, `at 390 px, ${colorScheme}, ${locale}`);

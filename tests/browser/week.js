@@ -89,6 +89,10 @@ await withBrowser({ viewport: { width: 1440, height: 900 }, locale: words.locale
 
   // Packed in the family's group, driven, delivered.
   await board.moveTo("2026-06-04T06:30");
+  // The list as a file can be saved.
+  const file = (await board.pane("Okoro")).locator(".slip a[download]").last();
+  const saved = await page.evaluate(async (at) => (await (await fetch(at)).arrayBuffer()).byteLength, await file.getAttribute("href"));
+  assert(saved > 0, "the packing list has something in it");
   await board.press("Okoro", words.packed);
   await board.moveTo("2026-06-04T09:30");
   await board.press("Ngozi", words.delivered);

@@ -20,12 +20,15 @@ pub enum Error {
 /// # Errors
 /// [`Error`] when the address is not one.
 pub fn bot(token: &str, api_url: Option<&str>) -> Result<Bot, Error> {
-    let client = reqwest::Client::builder()
+    let mut client = reqwest::Client::builder()
         .connect_timeout(Duration::from_secs(5))
         .timeout(Duration::from_secs(u64::from(POLL_SECONDS) + 15))
-        .tcp_nodelay(true)
-        .build()?;
-    let bot = Bot::with_client(token, client);
+        .tcp_nodelay(true);
+    // A server on this machine is not asked for through anybody else's.
+    if api_url.is_some_and(|url| ["http://127.0.0.1:", "http://localhost:"].iter().any(|near| url.starts_with(near))) {
+        client = client.no_proxy();
+    }
+    let bot = Bot::with_client(token, client.build()?);
     match api_url {
         None => Ok(bot),
         Some(url) => match reqwest::Url::parse(url) {

@@ -118,6 +118,13 @@ async fn file(State(play): State<Arc<Play>>, Path((chat, message)): Path<(i64, i
 mod tests {
     use super::*;
 
+    /// Sent plain; compressed they are smaller still.
+    #[test]
+    fn the_files_are_small() {
+        let bytes = INDEX.len() + STYLE.len() + SCRIPT.len();
+        assert!(bytes < 60_000, "{bytes} bytes");
+    }
+
     #[test]
     fn only_the_pages_own_origin_is_served() {
         for (host, origin, served) in [
