@@ -31,16 +31,15 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
     desk.answer(person, Letter::new(text)).await
 }
 
-/// The day's list for the whole family, in the morning.
+/// The day's list for the whole family, in the morning of a day with something to do.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
     let facts = today::facts(desk).await?;
-    let house = desk.house;
-    if facts.is_empty() {
+    let (house, today) = (desk.house, desk.today());
+    if !facts.has_work(today) {
         return Ok(());
     }
-    let today = desk.today();
     desk.tell_family(super::desk::Audience::Everyone, |voice| Letter::new(facts.page(house, voice, today))).await
 }
