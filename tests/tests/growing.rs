@@ -348,6 +348,14 @@ async fn a_mistaken_batch_and_soaking_are_taken_back() -> anyhow::Result<()> {
     wish(&stage, chidi, Ask::UndoStart { batch }).await?;
     has(&stage.last(chidi).text, &["It is off the shelves"]);
     assert_eq!(state(&stage).await?.spent, [batch]);
+    // A flush of which the record speaks stays, also when what was said of it was taken back.
+    wish(&stage, chidi, start("oyster", 12, "South room")).await?;
+    wish(&stage, chidi, soaked("oyster")).await?;
+    let flush = state(&stage).await?.flushes.last().expect("a flush").clone();
+    wish(&stage, chidi, Ask::LastPick { batch: flush.batch_id }).await?;
+    wish(&stage, chidi, soaked("oyster")).await?;
+    wish(&stage, chidi, Ask::UndoInitiate { batch: flush.batch_id }).await?;
+    refused(&stage, chidi, Ask::UndoLastPick { flush: flush.id }, "can no longer be taken back").await?;
     stage.close().await;
     Ok(())
 }
