@@ -162,7 +162,7 @@ impl Play {
         self.until("2026-05-23 09:00").await?;
         self.say(self.chidi, "soaked 70 blocks").await?;
         self.until("2026-05-26 10:00").await?;
-        self.say(self.mina, "every Thursday 10 lb shiitake from June 4").await?;
+        self.say(self.mina, "every Thursday 5 lb shiitake from June 4").await?;
         self.press_first(self.mina, "Yes").await?;
         self.say(self.rosa, "cada jueves 8 libras de ostra desde el 4 de junio").await?;
         self.press_first(self.rosa, "Sí").await?;
@@ -195,7 +195,7 @@ impl Play {
         self.say(self.ada, "/left").await?;
         self.press(self.ada, "Off to the market").await?;
         self.until("2026-06-06 14:00").await?;
-        self.say(self.ada, "back with 2 lb shiitake").await
+        self.say(self.ada, "back with 7 lb shiitake").await
     }
 
     async fn pick(&self, what: &str) -> anyhow::Result<()> {
@@ -218,8 +218,10 @@ impl Play {
         self.press_first(self.tom, "Yes").await?;
         self.say(self.rosa, "5 libras de shiitake para el jueves").await?;
         self.press_first(self.rosa, "Sí").await?;
+        self.say(self.mina, "3 lb shiitake for Thursday").await?;
+        self.press(self.mina, "On top of it").await?;
         self.until("2026-06-09 18:10").await?;
-        self.press_first(self.mina, "Take").await?;
+        self.press_first(self.tom, "Take").await?;
         self.until("2026-06-09 20:40").await?;
         self.press_first(self.rosa, "Mejor").await?;
         self.until("2026-06-10 18:00").await?;
@@ -237,9 +239,11 @@ impl Play {
         self.until("2026-06-11 17:30").await?;
         self.press(self.ada, "Collected").await?;
         self.until("2026-06-12 10:00").await?;
+        self.press(self.ben, "Not this time").await?;
+        self.until("2026-06-12 12:30").await?;
         self.press(self.lucia, "De acuerdo").await?;
         self.until("2026-06-13 10:25").await?;
-        self.press(self.ngozi, "Handed over").await?;
+        self.press(self.ngozi, "Handed over as planned").await?;
         self.until("2026-06-13 14:00").await?;
         self.say(self.ada, "/given").await
     }
