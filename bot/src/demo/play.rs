@@ -84,17 +84,8 @@ impl Play {
         self.stage.press(actor, label).await
     }
 
-    /// Presses the newest button that begins so: for labels that hold a weight.
     async fn press_first(&self, actor: Actor, beginning: &str) -> anyhow::Result<()> {
-        let messages = self.stage.server.chat(actor.0);
-        let label = messages
-            .iter()
-            .rev()
-            .flat_map(|message| message.keyboard.iter().flatten())
-            .find(|button| button.text.starts_with(beginning))
-            .map(|button| button.text.clone());
-        let label = label.with_context(|| format!("no button begins with {beginning:?} for {actor:?}"))?;
-        self.stage.press(actor, &label).await
+        self.stage.press_first(actor, beginning).await
     }
 
     async fn until(&self, reading: &str) -> anyhow::Result<()> {
