@@ -13,6 +13,7 @@ pub mod house;
 pub mod incoming;
 pub mod intent;
 pub mod outgoing;
+pub mod pictures;
 pub mod stage;
 pub mod telegram;
 
