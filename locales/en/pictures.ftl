@@ -26,16 +26,8 @@ forecast-caption-more = The rest is in the picture.
 # The family's week.
 week-title = The family's days from { $first }
 week-nothing = Nothing planned yet.
-week-soak =
-    { $number ->
-        [one] soak { $number } block
-       *[other] soak { $number } blocks
-    }
-week-open =
-    { $number ->
-        [one] open { $number } bag
-       *[other] open { $number } bags
-    }
+week-soak = soak { count-blocks }
+week-open = open { count-bags }
 week-pick = pick { $weight }
 week-deliver = deliver { $weight }
 week-market = market { $weight }

@@ -26,16 +26,8 @@ forecast-caption-more = El resto está en la imagen.
 # La semana de la familia.
 week-title = Los días de la familia desde el { $first }
 week-nothing = Todavía no hay nada previsto.
-week-soak =
-    { $number ->
-        [one] remojar { $number } bloque
-       *[other] remojar { $number } bloques
-    }
-week-open =
-    { $number ->
-        [one] abrir { $number } bolsa
-       *[other] abrir { $number } bolsas
-    }
+week-soak = remojar { count-blocks }
+week-open = abrir { count-bags }
 week-pick = cosechar { $weight }
 week-deliver = entregar { $weight }
 week-market = mercado { $weight }

@@ -27,18 +27,8 @@ forecast-caption-more = Reszta jest na obrazku.
 # Tydzień rodziny.
 week-title = Dni rodziny od: { $first }
 week-nothing = Na razie nic nie zaplanowano.
-week-soak =
-    { $number ->
-        [one] namocz { $number } blok
-        [few] namocz { $number } bloki
-       *[other] namocz { $number } bloków
-    }
-week-open =
-    { $number ->
-        [one] otwórz { $number } worek
-        [few] otwórz { $number } worki
-       *[other] otwórz { $number } worków
-    }
+week-soak = namocz { count-blocks }
+week-open = otwórz { count-bags }
 week-pick = zbierz { $weight }
 week-deliver = zawieź { $weight }
 week-market = na targ { $weight }

@@ -163,13 +163,16 @@ fn draw_crop(canvas: &mut Canvas, crop: &CropRow, top: f32, voice: &Voice) -> f3
     height
 }
 
-/// Upright lines at the round weights, each with its weight below.
+/// In each row upright lines at the round weights; each weight below the last.
 fn draw_grid(canvas: &mut Canvas, scale: &Scale, (top, bottom): (f32, f32), voice: &Voice) {
     let palette = canvas.palette;
     let room = INNER_WIDTH / scale.ticks.len() as f32;
     for (index, tick) in scale.ticks.iter().enumerate() {
         let x = across(scale, *tick);
-        canvas.stroke((x, top + 44.0), (x, bottom), (2.0, palette.rule));
+        let rows = ((bottom - top) / ROW).round() as usize;
+        for row in (0..rows).map(|row| top + row as f32 * ROW) {
+            canvas.stroke((x, row + 46.0), (x, row + ROW - 8.0), (2.0, palette.rule));
+        }
         let (left, side) = match index {
             0 => (x, Side::Left),
             last if last + 1 == scale.ticks.len() => (x - room, Side::Right),
@@ -182,7 +185,7 @@ fn draw_grid(canvas: &mut Canvas, scale: &Scale, (top, bottom): (f32, f32), voic
 
 fn draw_day(canvas: &mut Canvas, day: DayBand, (top, scale): (f32, &Scale), voice: &Voice) {
     let palette = canvas.palette;
-    let words = top + 32.0;
+    let words = top + 30.0;
     let date = Line { size: 27.0, face: Face::Bold, too_long: TooLong::Smaller, ..wide(words, palette.ink) };
     let end = canvas.text(&voice.date(day.day, DateForm::Short), Line { room: 190.0, ..date });
     if day.is_probably_short() {
@@ -198,13 +201,18 @@ fn draw_day(canvas: &mut Canvas, day: DayBand, (top, scale): (f32, &Scale), voic
     for (column, text) in [(ASKED, voice.weight(day.asked)), (PROMISED, voice.weight(day.promised)), (LIKELY, likely)] {
         canvas.text(&text, column.line(words, palette.ink));
     }
-    let band = top + 58.0;
+    let band = top + 57.0;
     let line = band + BAND_HEIGHT / 2.0;
     canvas.stroke((INNER, line), (INNER + INNER_WIDTH, line), (2.0, palette.rule));
     draw_band(canvas, (across(scale, day.p10), across(scale, day.p90)), band);
     draw_median(canvas, across(scale, day.p50), band);
-    draw_triangle(canvas, (across(scale, day.asked), band - 6.0));
-    draw_diamond(canvas, (across(scale, day.promised), band + BAND_HEIGHT + 8.0));
+    // Nothing is said in words; a mark at the edge would only stand in the way.
+    if day.asked.is_positive() {
+        draw_triangle(canvas, (across(scale, day.asked), band - 6.0));
+    }
+    if day.promised.is_positive() {
+        draw_diamond(canvas, (across(scale, day.promised), band + BAND_HEIGHT + 8.0));
+    }
 }
 
 const BAND_HEIGHT: f32 = 20.0;

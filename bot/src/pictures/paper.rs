@@ -276,7 +276,7 @@ pub mod checks {
     /// The reader knows neither comments nor these two entries in a map from glyphs to characters; the rest is left as it is.
     fn bare_character_map(object: &mut lopdf::Object) {
         let Ok(stream) = object.as_stream_mut() else { return };
-        let Ok(content) = stream.decompressed_content() else { return };
+        let Ok(content) = stream.get_plain_content() else { return };
         let Ok(map) = String::from_utf8(content) else { return };
         if map.contains("begincmap") {
             let strange = |line: &&str| ["%", "/CMapVersion", "/WMode"].iter().any(|start| line.starts_with(start));
