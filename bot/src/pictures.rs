@@ -2,7 +2,7 @@
 //!
 //! Rule: nothing here asks the store or the clock, the same input gives the same bytes, and nothing is told by colour alone:
 //! every mark has a shape of its own and a word beside it. No text leaves its place: names are cut with an ellipsis,
-//! weights are never cut but written smaller.
+//! weights are written smaller.
 //!
 //! Pictures are drawn as SVG and rasterised; sheets are drawn straight as PDF with real text. Both write in the embedded
 //! font, whose widths are measured in [`lettering`].
