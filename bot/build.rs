@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
 fn main() -> io::Result<()> {
-    let locales = Path::new(env!("CARGO_MANIFEST_DIR")).join("../locales").canonicalize()?;
+    // Read when it runs, not when it was compiled: a build folder may serve several checkouts.
+    let package = env::var_os("CARGO_MANIFEST_DIR").ok_or_else(|| io::Error::other("cargo sets CARGO_MANIFEST_DIR"))?;
+    let locales = Path::new(&package).join("../locales").canonicalize()?;
     println!("cargo::rerun-if-changed={}", locales.display());
     let mut table = String::from("pub static LOCALES: &[(&str, &[(&str, &str)])] = &[\n");
     for folder in sorted(&locales)?.iter().filter(|path| path.is_dir()) {

@@ -36,6 +36,8 @@ CREATE TABLE partner (
     greatest_g BIGINT NOT NULL,
     -- JSON list of crop keys; an empty list accepts every crop.
     crops TEXT NOT NULL,
+    -- 1 where fresh food stays at or below 5 degrees Celsius, else 0.
+    has_cold_store BIGINT NOT NULL,
     joined_at BIGINT NOT NULL,
     left_at BIGINT
 );

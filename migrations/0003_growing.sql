@@ -58,7 +58,7 @@ CREATE TABLE lot (
 CREATE TABLE lot_move (
     id BIGINT NOT NULL PRIMARY KEY,
     lot_id BIGINT NOT NULL REFERENCES lot (id),
-    -- 'delivered', 'market', 'returned', 'dried', 'given', 'collected', 'discarded'.
+    -- 'delivered', 'market', 'returned', 'dried', 'given', 'collected', 'discarded', 'corrected'.
     kind TEXT NOT NULL,
     -- Positive leaves the cold room, negative comes back.
     grams BIGINT NOT NULL,

@@ -76,7 +76,7 @@ CREATE TABLE award_event (
     award_id BIGINT NOT NULL REFERENCES award (id),
     at BIGINT NOT NULL,
     promised_g BIGINT NOT NULL,
-    -- 'cutoff', 'taken', 'swapped', 'moved', 'dropped', 'silent', 'topped_up', 'weighed'.
+    -- 'cutoff', 'taken', 'swapped', 'moved', 'dropped', 'silent', 'topped_up', 'weighed', 'delivered'.
     why TEXT NOT NULL,
     person_id BIGINT REFERENCES person (id)
 );

@@ -38,12 +38,15 @@ CREATE TABLE offer_claim (
     grams BIGINT NOT NULL CONSTRAINT offer_claim_has_weight CHECK (grams > 0),
     at BIGINT NOT NULL,
     person_id BIGINT REFERENCES person (id),
-    collected_at BIGINT
+    collected_at BIGINT,
+    given_back_at BIGINT
 );
 
 -- A food-bank drop-off.
 CREATE TABLE drop_off (
     id BIGINT NOT NULL PRIMARY KEY,
+    -- The first drop proposed of the same stock: a refused or unanswered one falls through to the next partner.
+    chain BIGINT NOT NULL,
     partner_id BIGINT NOT NULL REFERENCES partner (id),
     -- 'proposed', 'agreed', 'declined', 'unanswered', 'handed_over', 'cancelled'.
     state TEXT NOT NULL,
@@ -67,14 +70,6 @@ CREATE TABLE drop_line (
     PRIMARY KEY (drop_id, crop)
 );
 
--- Partners already asked about this drop's stock, so that it falls through to the next.
-CREATE TABLE drop_asked (
-    drop_id BIGINT NOT NULL REFERENCES drop_off (id),
-    partner_id BIGINT NOT NULL REFERENCES partner (id),
-    at BIGINT NOT NULL,
-    PRIMARY KEY (drop_id, partner_id)
-);
-
 -- What was given, append-only; a correction is an entry with a negative weight.
 CREATE TABLE giving_ledger (
     id BIGINT NOT NULL PRIMARY KEY,
@@ -82,6 +77,7 @@ CREATE TABLE giving_ledger (
     day TEXT NOT NULL,
     partner_id BIGINT NOT NULL REFERENCES partner (id),
     drop_id BIGINT REFERENCES drop_off (id),
+    lot_id BIGINT NOT NULL REFERENCES lot (id),
     crop TEXT NOT NULL,
     grams BIGINT NOT NULL,
     value_cents BIGINT,

@@ -4,6 +4,7 @@ mod check;
 mod serve;
 
 use crate::config;
+use crate::demo::{self, Telling};
 use anyhow::Context;
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use std::path::PathBuf;
@@ -20,6 +21,12 @@ pub struct Cli {
 enum Command {
     /// Run the bot against the messaging service until stopped
     Serve(ServeOptions),
+    /// Play two weeks of a made-up farm and tell them by everybody's chats
+    Demo {
+        /// Print one JSON document instead
+        #[arg(long)]
+        json: bool,
+    },
     /// Look at the configuration and the database, and say what is wrong and how to mend it
     Check(FarmOptions),
     /// Print a configuration file with every key and its meaning
@@ -64,6 +71,10 @@ struct ServeOptions {
 pub async fn run(cli: Cli) -> anyhow::Result<()> {
     match cli.command {
         Command::Serve(options) => serve::run(options).await,
+        Command::Demo { json } => {
+            start_logging("warn");
+            demo::run(if json { Telling::Json } else { Telling::Chats }).await
+        }
         Command::Check(options) => check::run(options).await,
         Command::SampleConfig => {
             print!("{}", config::SAMPLE);
@@ -81,7 +92,9 @@ fn start_logging(default: &str) {
     use tracing_subscriber::EnvFilter;
     let filter = EnvFilter::try_from_default_env().unwrap_or_else(|_| EnvFilter::new(default));
     // A second start in one process keeps the first.
-    let _ = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).try_init();
+    let is_terminal = std::io::IsTerminal::is_terminal(&std::io::stderr());
+    let logger = tracing_subscriber::fmt().with_env_filter(filter).with_ansi(is_terminal);
+    let _ = logger.with_writer(std::io::stderr).try_init();
 }
 
 fn read_token(token_file: Option<&PathBuf>) -> anyhow::Result<String> {

@@ -1,11 +1,12 @@
 //! The configuration file: TOML, every key documented in the sample, unknown keys refused.
 
+use crate::crops::Crops;
 use chrono::{NaiveTime, Weekday};
 use chrono_tz::Tz;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::{Calendar, Exception};
 use scheduler::people::HourClock;
-use scheduler::quantity::UnitSystem;
+use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::timetable::Expression;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -39,6 +40,8 @@ pub struct Config {
     pub offers: Offers,
     #[serde(default)]
     pub giving: Giving,
+    #[serde(default)]
+    pub market: Market,
     /// Crops of the farm's own, or other values for a built-in one.
     #[serde(default, rename = "crop")]
     pub crops: Vec<toml::Table>,
@@ -174,6 +177,19 @@ impl Default for Giving {
     }
 }
 
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Market {
+    /// Weekdays on which the farm is at a market; none where it is at none.
+    pub weekdays: Vec<Weekday>,
+}
+
+impl Default for Market {
+    fn default() -> Market {
+        Market { weekdays: vec![Weekday::Sat] }
+    }
+}
+
 fn english() -> String {
     "en".into()
 }
@@ -240,12 +256,20 @@ impl Config {
                 return wrong(format!("{key} is {hours}, it must lie between 1 and 10000"));
             }
         }
+        if let Err(why) = Crops::configured(&self.crops) {
+            return wrong(format!("[[crop]]: {why}"));
+        }
         for (key, text) in self.expressions() {
             if let Err(error) = Expression::parse(text) {
                 return wrong(format!("timetable.{key} {text:?}: {error}"));
             }
         }
         Ok(())
+    }
+
+    /// The greatest weight of one line.
+    pub fn greatest_line(&self) -> Grams {
+        Grams::new(self.orders.greatest_line_kg * 1000)
     }
 
     /// The timetable's expressions by key.

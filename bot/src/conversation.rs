@@ -2,6 +2,7 @@
 //! transaction, and leaves state and messages there; nobody here calls the messaging service.
 
 pub mod asked;
+pub mod cutoff;
 pub mod desk;
 pub mod expected;
 pub mod giving;
@@ -58,10 +59,10 @@ async fn said(desk: &mut Desk<'_>, incoming: &Incoming, text: &str) -> store::Re
         buttons::close_question(&mut desk.tx, incoming.chat_id).await?;
         return act(desk, &person, intent).await;
     }
-    if let Some(waiting) = desk.open_question(incoming.chat_id).await? {
-        if answered(desk, &person, waiting, text).await? {
-            return Ok(());
-        }
+    if let Some(waiting) = desk.open_question(incoming.chat_id).await?
+        && answered(desk, &person, waiting, text).await?
+    {
+        return Ok(());
     }
     let origin = if incoming.is_group() { Origin::Group } else { Origin::Private };
     match crate::intent::free_text::read(desk, &person, text, origin).await? {

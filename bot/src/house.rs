@@ -18,7 +18,8 @@ impl House {
     /// Puts a checked configuration and the words together.
     pub fn new(config: Config, wording: Wording) -> House {
         let calendar = config.calendar();
-        House { config, wording, calendar, crops: Crops::built_in() }
+        let crops = Crops::configured(&config.crops).expect("crops are checked when the file is read");
+        House { config, wording, calendar, crops }
     }
 
     /// The farm's zone.

@@ -3,6 +3,7 @@
 pub mod commands;
 pub mod free_text;
 pub mod permission;
+pub mod unclear;
 
 use crate::conversation::{giving, growing, joining, ordering, packing, shortfall, surplus, views};
 use serde::{Deserialize, Serialize};

@@ -8,6 +8,7 @@ pub mod cli;
 pub mod config;
 pub mod conversation;
 pub mod crops;
+pub mod demo;
 pub mod engine;
 pub mod house;
 pub mod incoming;

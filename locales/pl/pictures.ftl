@@ -1,60 +1,60 @@
 # Obrazki i kartki do druku: zwykły tekst, oprócz podpisów.
 
 # Obrazek prognozy. Kolumny, potem znaczenie znaków.
-forecast-title = Zbiory i zamówienia na najbliższe dostawy
-forecast-nothing = Na razie nic nie zaplanowano.
-forecast-more-crops =
+picture-forecast-title = Zbiory i zamówienia na najbliższe dostawy
+picture-forecast-nothing = Na razie nic nie zaplanowano.
+picture-forecast-more-crops =
     { $number ->
         [one] Nie pokazano jeszcze { $number } uprawy.
         [few] Nie pokazano jeszcze { $number } upraw.
        *[other] Nie pokazano jeszcze { $number } upraw.
     }
-forecast-asked = zamówione
-forecast-promised = obiecane
-forecast-likely = możliwy zbiór
-forecast-range = { $low } – { $high }
-forecast-legend-asked = zamówione przez klientów
-forecast-legend-band = zbiór w 8 przypadkach na 10
-forecast-legend-promised = obiecane klientom
-forecast-legend-median = środek prognozy
-forecast-legend-short = pewnie zabraknie: zamówiono więcej niż środek prognozy
-forecast-caption = <b>{ $farm }</b>: zbiory i zamówienia
-forecast-caption-crop = <b>{ $crop }</b>
-forecast-caption-day = { $day }: możliwy zbiór { $low } – { $high }, zamówione { $asked }, obiecane { $promised }
-forecast-caption-short = { $day }: pewnie zabraknie. Możliwy zbiór { $low } – { $high }, zamówione { $asked }, obiecane { $promised }
-forecast-caption-more = Reszta jest na obrazku.
+picture-forecast-asked = zamówione
+picture-forecast-promised = obiecane
+picture-forecast-likely = możliwy zbiór
+picture-forecast-range = { $low } – { $high }
+picture-forecast-legend-asked = zamówione przez klientów
+picture-forecast-legend-band = zbiór w 8 przypadkach na 10
+picture-forecast-legend-promised = obiecane klientom
+picture-forecast-legend-median = środek prognozy
+picture-forecast-legend-short = pewnie zabraknie: zamówiono więcej niż środek prognozy
+picture-forecast-caption = <b>{ $farm }</b>: zbiory i zamówienia
+picture-forecast-caption-crop = <b>{ $crop }</b>
+picture-forecast-caption-day = { $day }: możliwy zbiór { $low } – { $high }, zamówione { $asked }, obiecane { $promised }
+picture-forecast-caption-short = { $day }: pewnie zabraknie. Możliwy zbiór { $low } – { $high }, zamówione { $asked }, obiecane { $promised }
+picture-forecast-caption-more = Reszta jest na obrazku.
 
 # Tydzień rodziny.
-week-title = Dni rodziny od: { $first }
-week-nothing = Na razie nic nie zaplanowano.
-week-soak = namocz { count-blocks }
-week-open = otwórz { count-bags }
-week-pick = zbierz { $weight }
-week-deliver = zawieź { $weight }
-week-market = na targ { $weight }
-week-drop = oddaj { $weight }
-week-caption = <b>{ $farm }</b>: najbliższe dni
-week-caption-day = <b>{ $day }</b>
-week-caption-task = { $crop }: { $task }
+picture-week-title = Dni rodziny od: { $first }
+picture-week-nothing = Na razie nic nie zaplanowano.
+picture-week-soak = namocz { count-blocks }
+picture-week-open = otwórz { count-bags }
+picture-week-pick = zbierz { $weight }
+picture-week-deliver = zawieź { $weight }
+picture-week-market = na targ { $weight }
+picture-week-drop = oddaj { $weight }
+picture-week-caption = <b>{ $farm }</b>: najbliższe dni
+picture-week-caption-day = <b>{ $day }</b>
+picture-week-caption-task = { $crop }: { $task }
 
 # Kartki do druku.
 sheet-page = Strona { $page } z { $pages }
 sheet-cold = Trzymaj w temperaturze do 5 °C (41 °F) od schłodzenia do przekazania. Przestrzegaj miejscowych przepisów sanitarnych.
 sheet-advice = O zasady darowizn i podatków zapytaj miejscowy urząd i doradcę.
 sheet-total = Razem
-packing-title = Lista pakowania: { $day }
-packing-lot = partia { $lot }
-packing-totals = Razem
-packing-nothing = Nie ma nic do spakowania.
-drop-title = Darowizna: { $partner }
-drop-partner = Dla
-drop-address = Adres
-drop-day = Dzień
-drop-window = Godziny
-drop-window-times = od { $from } do { $until }
-drop-goods = Co przywozimy
-drop-weight = Przekazana waga
-drop-temperature = Temperatura przy odbiorze
-drop-receiver = Odebrał(a) (imię i nazwisko)
-drop-signature = Podpis
-drop-time = Dzień i godzina
+sheet-packing-title = Lista pakowania: { $day }
+sheet-packing-lot = partia { $lot }
+sheet-packing-totals = Razem
+sheet-packing-nothing = Nie ma nic do spakowania.
+sheet-drop-title = Darowizna: { $partner }
+sheet-drop-partner = Dla
+sheet-drop-address = Adres
+sheet-drop-day = Dzień
+sheet-drop-window = Godziny
+sheet-drop-window-times = od { $from } do { $until }
+sheet-drop-goods = Co przywozimy
+sheet-drop-weight = Przekazana waga
+sheet-drop-temperature = Temperatura przy odbiorze
+sheet-drop-receiver = Odebrał(a) (imię i nazwisko)
+sheet-drop-signature = Podpis
+sheet-drop-time = Dzień i godzina

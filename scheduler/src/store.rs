@@ -9,6 +9,7 @@ pub mod buttons;
 pub mod cold_room;
 pub mod deliveries;
 pub mod error;
+pub mod giving;
 pub mod growing;
 pub mod inbox;
 pub mod occurrences;
@@ -17,6 +18,7 @@ pub mod outbox;
 pub mod people;
 mod row;
 pub mod settings;
+pub mod surplus;
 
 pub use error::Error;
 

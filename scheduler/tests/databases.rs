@@ -305,7 +305,8 @@ async fn every_gram_of_a_lot_is_accounted_for() {
             };
             cold_room::add_lot(&mut tx, &lot, NOW).await.expect("adds");
         }
-        let movement = Movement { kind: MoveKind::Delivered, subject: None, person_id: None, now: NOW };
+        let award = Some(Id::new(77));
+        let movement = Movement { kind: MoveKind::Delivered, subject: award, person_id: None, now: NOW };
         let wanted = (Grams::new(500), day("2026-06-04"));
         assert_eq!(cold_room::take(&mut tx, "oyster", wanted, &movement).await.expect("takes"), Grams::new(500));
         let lots = cold_room::lots(&mut tx).await.expect("reads");
@@ -315,7 +316,13 @@ async fn every_gram_of_a_lot_is_accounted_for() {
             [("oyster".to_owned(), MoveKind::Delivered, Grams::new(500))]
         );
         assert_eq!(cold_room::picked(&mut tx).await.expect("reads"), [("oyster".to_owned(), Grams::new(1000))]);
-        let beyond = cold_room::take_from_lot(&mut tx, Id::new(3), Grams::new(501), &movement).await;
+        for (back, expected) in [(200, 200), (400, 300), (1, 0)] {
+            let back = cold_room::put_back(&mut tx, Grams::new(back), &movement).await.expect("puts back");
+            assert_eq!(back, Grams::new(expected), "no more comes back than went out");
+        }
+        let left: Grams = cold_room::lots(&mut tx).await.expect("reads").iter().map(|lot| lot.left).sum();
+        assert_eq!(left, Grams::new(1000));
+        let beyond = cold_room::take_from_lot(&mut tx, Id::new(3), Grams::new(1001), &movement).await;
         assert!(matches!(beyond, Err(Error::Database(_))), "the database refuses to go below zero");
     })
     .await;

@@ -1,10 +1,26 @@
-//! What the coming deliveries can count on: the cold room and the harvest still to come.
+//! What the coming deliveries can count on: the cold room and the harvest still to come, forecast from the farm's own
+//! record and from what is seen on the shelves today.
 
 use super::Desk;
-use scheduler::clock::LocalDate;
+use chrono::{Datelike, NaiveTime};
+use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::crop::CropKey;
+use scheduler::harvest::batch::{FlushFacts, Start};
+use scheduler::harvest::forecast::{DAYS_MAX, HarvestForecast, Request, forecast, with_following_flushes};
+use scheduler::harvest::learn::{Learned, learn};
+use scheduler::harvest::supply::{DeliveryTime, Keeping, LotFacts, Supply, supply};
+use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::cold_room;
+use scheduler::store::growing::{Batch, Flush};
+use scheduler::store::{cold_room, growing};
+use scheduler::timetable::Expression;
+use std::collections::BTreeMap;
+
+/// Draws a forecast is made of: P10 is then known to about one part in a hundred of the spread.
+const DRAWS: usize = 2000;
+/// The pick of an evening is in the cold room by then. Common practice, no source.
+const PICKING_ENDS_HOUR: u32 = 18;
 
 /// What may be ready of a crop for a delivery day.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,29 +37,143 @@ pub struct Expectation {
     pub in_cold_room: Grams,
 }
 
-/// What may be ready of every crop for each of these days, in order of day and crop.
+/// The shelves and what they taught.
+pub struct Growth {
+    /// Every flush on record.
+    pub flushes: Vec<FlushFacts>,
+    pub learned: Learned,
+}
+
+/// What may be ready of every crop for each of these days, in order of day and crop. The draws' seed is the day's own
+/// number, so a forecast made again from the same record is the same.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn on_days(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<Vec<Expectation>> {
-    let lots = cold_room::lots(&mut desk.tx).await?;
-    let mut expected = Vec::new();
-    for &day in days {
-        for crop in desk.house.crops.iter() {
-            let key = crop.key.as_str();
-            let good = |lot: &&cold_room::Lot| lot.crop == key && lot.ready_on <= day && day <= lot.keeps_until;
-            let there: Grams = lots.iter().filter(good).map(|lot| lot.left).sum();
-            let crop = key.to_owned();
-            expected.push(Expectation {
-                day,
-                crop,
-                p10: there,
-                p50: there,
-                p90: there,
-                promise: there,
-                in_cold_room: there,
-            });
-        }
-    }
+    let supplies = supplies_on(desk, days).await?;
+    let level = desk.house.config.promise.level;
+    let mut expected: Vec<Expectation> = supplies
+        .iter()
+        .map(|supply| Expectation {
+            day: supply.delivery.on,
+            crop: supply.crop.as_str().to_owned(),
+            p10: supply.quantile(0.1),
+            p50: supply.quantile(0.5),
+            p90: supply.quantile(0.9),
+            promise: supply.promisable(level),
+            in_cold_room: supply.in_stock,
+        })
+        .collect();
+    let place = |key: &str| desk.house.crops.iter().position(|crop| crop.key.as_str() == key);
+    expected.sort_by_key(|one| (one.day, place(&one.crop)));
     Ok(expected)
+}
+
+/// The joint draws behind [`on_days`].
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn supplies_on(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<Vec<Supply>> {
+    let Some(last) = days.iter().max() else { return Ok(Vec::new()) };
+    let growth = growth(desk).await?;
+    let today = desk.today();
+    let ahead = usize::try_from((*last - today).num_days() + 2).unwrap_or(1).clamp(1, DAYS_MAX);
+    let open: Vec<FlushFacts> = growth.flushes.iter().filter(|flush| !flush.closed).cloned().collect();
+    let flushes = with_following_flushes(&open, &growth.learned);
+    let seed = u64::try_from(today.num_days_from_ce()).unwrap_or_default();
+    let request = Request { flushes: &flushes, learned: &growth.learned, today, days: ahead, draws: DRAWS, seed };
+    let harvest = forecast(&request);
+    let lots = lots(desk).await?;
+    let deliveries: Vec<DeliveryTime> = days.iter().map(|&on| delivery_time(desk, on)).collect();
+    Ok(supply_of_each(desk, (&harvest, &lots), &deliveries))
+}
+
+fn supply_of_each(
+    desk: &Desk<'_>,
+    (harvest, lots): (&HarvestForecast, &[LotFacts]),
+    deliveries: &[DeliveryTime],
+) -> Vec<Supply> {
+    let picking_ends = NaiveTime::from_hms_opt(PICKING_ENDS_HOUR, 0, 0).expect("a time of day");
+    let crops = desk.house.crops.iter();
+    crops.flat_map(|crop| supply(harvest, lots, deliveries, Keeping { crop, picking_ends })).collect()
+}
+
+/// Packing begins when the packing list comes, or failing that when the van leaves.
+fn delivery_time(desk: &Desk<'_>, on: LocalDate) -> DeliveryTime {
+    let departs_at = desk.house.calendar.departure(on);
+    let zone = desk.house.zone();
+    let list = Expression::parse(&desk.house.config.timetable.packing).ok();
+    let listed_at = list.and_then(|list| list.last_before(departs_at, zone));
+    let listed_at = listed_at.filter(|at| at.local_date(zone) == on);
+    let packing: UtcSeconds = listed_at.unwrap_or(departs_at);
+    DeliveryTime { on, packing: packing.local(zone) }
+}
+
+async fn lots(desk: &mut Desk<'_>) -> store::Result<Vec<LotFacts>> {
+    let lots = cold_room::lots(&mut desk.tx).await?;
+    let facts = lots.into_iter().filter_map(|lot| {
+        let crop: CropKey = lot.crop.parse().ok()?;
+        Some(LotFacts { id: lot.id, crop, left: lot.left, keeps_until: lot.keeps_until })
+    });
+    Ok(facts.collect())
+}
+
+/// Every flush on record as the forecast sees it, and what the record teaches.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn growth(desk: &mut Desk<'_>) -> store::Result<Growth> {
+    let batches = growing::all_batches(&mut desk.tx).await?;
+    let flushes = growing::all_flushes(&mut desk.tx).await?;
+    let facts = facts(&batches, &flushes);
+    let learned = learn(desk.house.crops.priors(), &facts, desk.today());
+    Ok(Growth { flushes: facts, learned })
+}
+
+/// The stored shelves in the forecast's form. A flush of a crop with a malformed key is left out.
+pub fn facts(batches: &[Batch], flushes: &[Flush]) -> Vec<FlushFacts> {
+    let batch_of: BTreeMap<Id, &Batch> = batches.iter().map(|batch| (batch.id, batch)).collect();
+    let last_pick: BTreeMap<(Id, i64), LocalDate> = flushes
+        .iter()
+        .filter_map(|flush| Some(((flush.batch_id, flush.number), flush.closed_on.or(last_pick_of(flush))?)))
+        .collect();
+    flushes
+        .iter()
+        .filter_map(|flush| {
+            let batch = batch_of.get(&flush.batch_id)?;
+            let before = last_pick.get(&(flush.batch_id, flush.number - 1));
+            Some(FlushFacts {
+                id: flush.id,
+                batch: flush.batch_id,
+                crop: batch.crop.parse().ok()?,
+                number: u8::try_from(flush.number).ok()?,
+                room: room_id(&batch.room),
+                units: u32::try_from(batch.units).ok()?,
+                lost_units: u32::try_from(flush.units_lost).unwrap_or_default(),
+                dry_grams_per_unit: batch.dry_per_unit,
+                start: match (flush.initiated_on, before) {
+                    (Some(day), _) => Start::Begun(day),
+                    (None, Some(day)) => Start::RestingSince(*day),
+                    (None, None) => Start::Unknown,
+                },
+                pins_seen_on: flush.pins_on,
+                picked: flush.picked.clone(),
+                closed: flush.closed_on.is_some(),
+                room_temperature_c: None,
+            })
+        })
+        .collect()
+}
+
+fn last_pick_of(flush: &Flush) -> Option<LocalDate> {
+    flush.picked.iter().filter(|(_, weight)| weight.is_positive()).map(|(day, _)| *day).max()
+}
+
+/// Rooms are known by name; the forecast only needs to tell them apart. FNV-1a, so that the number never changes.
+fn room_id(name: &str) -> Id {
+    let hash = name
+        .to_lowercase()
+        .bytes()
+        .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
+    Id::new(i64::try_from(hash >> 1).expect("63 bits fit"))
 }

@@ -1,24 +1,148 @@
-//! To be written.
+//! From the evening before to the end of the run: what to pick and cool, what to pack from which lot, and what was
+//! really delivered. Every gram that goes out leaves a lot.
 
-use super::Desk;
+pub mod eve;
+pub mod list;
+pub mod lots;
+pub mod run;
+pub mod weighed;
+pub mod weight;
+
+use super::{Desk, Letter};
+use crate::wording::Args;
+use chrono::Days;
+use scheduler::clock::LocalDate;
+use scheduler::id::Id;
 use scheduler::people::Person;
+use scheduler::quantity::Grams;
 use scheduler::store;
+use scheduler::store::deliveries::{self, Award, Closed};
 use serde::{Deserialize, Serialize};
 
 /// What a person can want here.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub enum Ask {}
+#[serde(rename_all = "snake_case")]
+pub enum Ask {
+    /// The packing list again.
+    List,
+    /// Everything is packed as listed.
+    Packed { day: LocalDate },
+    /// Whose weights differ?
+    OtherWeights { day: LocalDate, stage: Stage },
+    /// Which line of theirs differs?
+    OtherWeightsOf { day: LocalDate, buyer: Id, stage: Stage },
+    /// Type another weight for a line.
+    OtherWeight { award: Id, stage: Stage },
+    /// Nothing of a line was packed or handed over.
+    Nothing { award: Id, stage: Stage },
+    /// The run card.
+    Run,
+    /// A restaurant has got what was packed.
+    DeliveredOn { day: LocalDate, buyer: Id },
+    /// A restaurant has got these weights; without lines, what was packed. For the run of the day.
+    Delivered { buyer: Id, lines: Vec<(String, Grams)> },
+    /// The run is over: who is not marked yet has got what was packed.
+    AllDelivered { day: LocalDate },
+}
+
+/// Which weight is meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stage {
+    Packed,
+    Delivered,
+}
 
 /// What a chat may answer by typing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub enum Waiting {}
+#[serde(rename_all = "snake_case")]
+pub enum Waiting {
+    Weight { award: Id, stage: Stage },
+}
 
 /// Does it.
-pub async fn act(_desk: &mut Desk<'_>, _person: &Person, ask: Ask) -> store::Result<()> {
-    match ask {}
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
+    match ask {
+        Ask::List => list::show(desk, person).await,
+        Ask::Packed { day } => list::packed(desk, person, day).await,
+        Ask::OtherWeights { day, stage } => list::other_weights(desk, person, (day, stage)).await,
+        Ask::OtherWeightsOf { day, buyer, stage } => list::other_weights_of(desk, person, (day, buyer, stage)).await,
+        Ask::OtherWeight { award, stage } => weight::ask(desk, person, (award, stage)).await,
+        Ask::Nothing { award, stage } => weight::set(desk, person, (award, stage), Grams::ZERO).await,
+        Ask::Run => run::show(desk, person).await,
+        Ask::DeliveredOn { day, buyer } => match open_run(desk, person, day).await? {
+            Some(closed) => run::delivered(desk, person, (&closed, buyer, &[])).await,
+            None => Ok(()),
+        },
+        Ask::Delivered { buyer, lines } => match current(desk).await? {
+            Some(closed) => match open_run(desk, person, closed.day).await? {
+                Some(closed) => run::delivered(desk, person, (&closed, buyer, &lines)).await,
+                None => Ok(()),
+            },
+            None => no_run(desk, person).await,
+        },
+        Ask::AllDelivered { day } => match open_run(desk, person, day).await? {
+            Some(closed) => run::all_delivered(desk, person, &closed).await,
+            None => Ok(()),
+        },
+    }
 }
 
 /// Takes a typed answer.
-pub async fn answered(_desk: &mut Desk<'_>, _person: &Person, waiting: Waiting, _text: &str) -> store::Result<bool> {
-    match waiting {}
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: &str) -> store::Result<bool> {
+    let Waiting::Weight { award, stage } = waiting;
+    weight::typed(desk, person, (award, stage), text).await
+}
+
+/// The closed delivery that is packed or carried now: the first that is not over, yesterday's included.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn current(desk: &mut Desk<'_>) -> store::Result<Option<Closed>> {
+    let from = desk.today().checked_sub_days(Days::new(1)).unwrap_or(desk.today());
+    for closed in deliveries::from(&mut desk.tx, from).await? {
+        if closed.delivered_at.is_none() && !live_awards(desk, closed.day).await?.is_empty() {
+            return Ok(Some(closed));
+        }
+    }
+    Ok(None)
+}
+
+/// The lines of a day of which something is promised.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn live_awards(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Award>> {
+    let awards = deliveries::awards_on(&mut desk.tx, day).await?;
+    Ok(awards.into_iter().filter(|award| award.promised.is_positive() || award.delivered.is_some()).collect())
+}
+
+/// The day's delivery if its run may be recorded now; otherwise says why not.
+async fn open_run(desk: &mut Desk<'_>, person: &Person, day: LocalDate) -> store::Result<Option<Closed>> {
+    let Some(closed) = deliveries::on(&mut desk.tx, day).await? else {
+        no_run(desk, person).await?;
+        return Ok(None);
+    };
+    let args = Args::new().date("day", day);
+    let voice = desk.voice(person);
+    let refusal = if closed.delivered_at.is_some() {
+        voice.say("run-over", &args)
+    } else if day > desk.today() {
+        voice.say("run-not-yet", &args)
+    } else {
+        return Ok(Some(closed));
+    };
+    desk.answer(person, Letter::new(refusal)).await?;
+    Ok(None)
+}
+
+async fn no_run(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let text = desk.voice(person).say("packing-none", &Args::new());
+    desk.answer(person, Letter::new(text)).await
 }

@@ -1,24 +1,225 @@
-//! To be written.
+//! What is left: counted, offered to buyers, kept for the market, dried. Rule: promised stock is never touched.
 
-use super::Desk;
+mod collecting;
+mod drying;
+mod left;
+mod market;
+mod offer_card;
+mod offering;
+pub mod stock;
+pub mod typed;
+
+use super::{Desk, Letter};
+use crate::house::House;
+use crate::wording::{Args, Voice};
+use scheduler::clock::LocalDate;
+use scheduler::id::Id;
 use scheduler::people::Person;
+use scheduler::quantity::Grams;
 use scheduler::store;
+use scheduler::store::cold_room::MoveKind;
+use scheduler::store::occurrences::Planned;
+use scheduler::store::surplus::MarketHold;
 use serde::{Deserialize, Serialize};
 
 /// What a person can want here.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub enum Ask {}
+#[serde(rename_all = "snake_case")]
+pub enum Ask {
+    /// What is left?
+    Left,
+    /// Leave it as it is.
+    Leave,
+    /// Offer all that is free of a crop to the buyers.
+    Offer {
+        crop: String,
+    },
+    /// Take an offer back; what was taken stays taken.
+    Withdraw {
+        offer: Id,
+    },
+    /// How much to keep for the market?
+    Keep {
+        crop: String,
+    },
+    KeepWeight {
+        crop: String,
+        day: LocalDate,
+        grams: Grams,
+    },
+    Release {
+        crop: String,
+        day: LocalDate,
+        grams: Grams,
+    },
+    /// Without lines: everything kept for today.
+    ToMarket {
+        lines: Vec<(String, Grams)>,
+    },
+    /// What came back?
+    MarketBack,
+    /// Without lines: nothing came back.
+    MarketReturn {
+        lines: Vec<(String, Grams)>,
+    },
+    Dried {
+        crop: String,
+        grams: Grams,
+    },
+    Discarded {
+        crop: String,
+        grams: Grams,
+    },
+    /// Undoes a drying or a throwing away.
+    PutBack {
+        kind: MoveKind,
+        parts: Vec<(Id, Grams)>,
+    },
+    /// A buyer takes so much of an offer.
+    Take {
+        offer: Id,
+        grams: Grams,
+    },
+    /// A buyer wants to type how much.
+    TakeOther {
+        offer: Id,
+    },
+    NoThanks {
+        offer: Id,
+    },
+    /// A buyer who passed looks at the offer after all.
+    LookAgain {
+        offer: Id,
+    },
+    /// A buyer gives back what they took.
+    GiveBack {
+        claim: Id,
+    },
+    /// The keeper: the buyer has fetched it.
+    Collected {
+        claim: Id,
+    },
+    /// The keeper: nobody came for it.
+    NotCollected {
+        claim: Id,
+    },
+}
+
+impl Ask {
+    /// Whether it is a buyer's to ask; the rest is the family's.
+    pub fn is_of_buyer(&self) -> bool {
+        matches!(
+            self,
+            Ask::Take { .. }
+                | Ask::TakeOther { .. }
+                | Ask::NoThanks { .. }
+                | Ask::LookAgain { .. }
+                | Ask::GiveBack { .. }
+        )
+    }
+
+    /// Whether anybody of the family may say it; the rest of the family's is the keeper's.
+    pub fn is_of_family(&self) -> bool {
+        matches!(
+            self,
+            Ask::ToMarket { .. }
+                | Ask::MarketBack
+                | Ask::MarketReturn { .. }
+                | Ask::Dried { .. }
+                | Ask::Discarded { .. }
+                | Ask::PutBack { .. }
+        )
+    }
+}
 
 /// What a chat may answer by typing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub enum Waiting {}
+#[serde(rename_all = "snake_case")]
+pub enum Waiting {
+    KeepWeight { crop: String, day: LocalDate },
+    MarketBack,
+    TakeWeight { offer: Id },
+}
 
 /// Does it.
-pub async fn act(_desk: &mut Desk<'_>, _person: &Person, ask: Ask) -> store::Result<()> {
-    match ask {}
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
+    match ask {
+        Ask::Left => left::show(desk, person, None).await,
+        Ask::Leave => {
+            let letter = Letter::new(desk.voice(person).say("left-as-it-is", &Args::new()));
+            desk.answer(person, letter).await
+        }
+        Ask::Offer { crop } => offering::offer(desk, person, &crop).await,
+        Ask::Withdraw { offer } => offering::withdraw(desk, person, offer).await,
+        Ask::Keep { crop } => market::ask_weight(desk, person, &crop).await,
+        Ask::KeepWeight { crop, day, grams } => market::keep(desk, person, MarketHold { day, crop, grams }).await,
+        Ask::Release { crop, day, grams } => market::release(desk, person, MarketHold { day, crop, grams }).await,
+        Ask::ToMarket { lines } => market::leave(desk, person, lines).await,
+        Ask::MarketBack => market::ask_back(desk, person).await,
+        Ask::MarketReturn { lines } => market::bring_back(desk, person, lines).await,
+        Ask::Dried { crop, grams } => drying::dry(desk, person, (crop, grams)).await,
+        Ask::Discarded { crop, grams } => drying::discard(desk, person, (crop, grams)).await,
+        Ask::PutBack { kind, parts } => drying::put_back(desk, person, (kind, parts)).await,
+        Ask::Take { offer, grams } => offering::take(desk, person, (offer, grams)).await,
+        Ask::TakeOther { offer } => offering::ask_weight(desk, person, offer).await,
+        Ask::NoThanks { offer } => offering::no_thanks(desk, person, offer).await,
+        Ask::LookAgain { offer } => offering::look_again(desk, person, offer).await,
+        Ask::GiveBack { claim } => offering::give_back(desk, person, claim).await,
+        Ask::Collected { claim } => collecting::collected(desk, person, claim).await,
+        Ask::NotCollected { claim } => collecting::not_collected(desk, person, claim).await,
+    }
 }
 
 /// Takes a typed answer.
-pub async fn answered(_desk: &mut Desk<'_>, _person: &Person, waiting: Waiting, _text: &str) -> store::Result<bool> {
-    match waiting {}
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: &str) -> store::Result<bool> {
+    let house = desk.house;
+    let crop = match &waiting {
+        Waiting::KeepWeight { crop, .. } => Some(crop.clone()),
+        Waiting::MarketBack => None,
+        Waiting::TakeWeight { offer } => offering::crop_of(desk, *offer).await?,
+    };
+    let Some(lines) = typed::lines(text, &house.crops, (person.units, crop.as_deref())) else {
+        let letter = Letter::new(desk.voice(person).say("surplus-not-a-weight", &Args::new()));
+        desk.answer(person, letter).await?;
+        return Ok(true);
+    };
+    if waiting == Waiting::MarketBack {
+        market::bring_back(desk, person, lines).await?;
+        return Ok(true);
+    }
+    let [(named, grams)] = lines.as_slice() else { return Ok(false) };
+    if crop.as_ref() != Some(named) {
+        return Ok(false);
+    }
+    match waiting {
+        Waiting::KeepWeight { crop, day } => {
+            market::keep(desk, person, MarketHold { day, crop, grams: *grams }).await?;
+        }
+        Waiting::TakeWeight { offer } => offering::take(desk, person, (offer, *grams)).await?,
+        Waiting::MarketBack => {}
+    }
+    Ok(true)
+}
+
+/// The timetable's part: 'count', 'offer_end' and 'collect_end'.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
+    match (due.job.as_str(), due.subject) {
+        ("offer_end", Some(offer)) => offering::end(desk, offer).await,
+        ("collect_end", Some(offer)) => collecting::ask_uncollected(desk, offer).await,
+        _ => left::count(desk).await,
+    }
+}
+
+/// "5 lb oyster" for each line, plain.
+pub(super) fn amounts(house: &House, voice: &Voice, lines: &[(String, Grams)]) -> Vec<String> {
+    lines.iter().map(|(crop, grams)| house.crops.amount(crop, *grams, voice)).collect()
 }

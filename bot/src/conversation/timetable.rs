@@ -1,7 +1,7 @@
 //! What the timetable does by itself: which job goes to which task, and for how long each is still worth doing late.
 
 use super::desk::Audience;
-use super::{Desk, Letter};
+use super::{Desk, Letter, cutoff, giving, packing, surplus, views};
 use crate::config::Config;
 use crate::wording::Args;
 use scheduler::store::occurrences::Planned;
@@ -39,7 +39,18 @@ pub fn jobs(config: &Config) -> Vec<Job> {
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match due.job.as_str() {
+        "cutoff" => cutoff::close_due(desk).await,
+        cutoff::ANSWERS_END => cutoff::answers_end(desk, due).await,
+        "morning" => {
+            cutoff::close_due(desk).await?;
+            cutoff::warning::warn_early(desk).await?;
+            views::morning(desk).await
+        }
+        "picking" => packing::eve::remind(desk).await,
+        "packing" => packing::list::morning(desk).await,
         "tidying" => tidy(desk).await,
+        "count" | "offer_end" | "collect_end" => surplus::due(desk, due).await,
+        "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => giving::due(desk, due).await,
         other => {
             tracing::warn!(job = other, "no such job");
             Ok(())

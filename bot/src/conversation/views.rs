@@ -1,15 +1,45 @@
-//! To be written.
+//! Looking without changing: the family's day on one screen, and what the coming deliveries can count on.
 
-use super::Desk;
+mod coming;
+mod today;
+
+use super::{Desk, Letter};
 use scheduler::people::Person;
 use scheduler::store;
 use serde::{Deserialize, Serialize};
 
 /// What a person can want here.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub enum Ask {}
+#[serde(rename_all = "snake_case")]
+pub enum Ask {
+    /// The family's day: what to pick, pack, carry and give, and who has not answered.
+    Today,
+    /// What may be ready for the coming deliveries, against what is asked.
+    Coming,
+}
 
 /// Does it.
-pub async fn act(_desk: &mut Desk<'_>, _person: &Person, ask: Ask) -> store::Result<()> {
-    match ask {}
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let text = match ask {
+        Ask::Today => today::facts(desk).await?.write(desk, &voice),
+        Ask::Coming => coming::facts(desk).await?.write(desk, &voice),
+    };
+    desk.answer(person, Letter::new(text)).await
+}
+
+/// The day's list for the whole family, in the morning of a day with something to do.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
+    let facts = today::facts(desk).await?;
+    let (house, today) = (desk.house, desk.today());
+    if !facts.has_work(today) {
+        return Ok(());
+    }
+    desk.tell_family(super::desk::Audience::Everyone, |voice| Letter::new(facts.page(house, voice, today))).await
 }

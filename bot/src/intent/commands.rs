@@ -1,7 +1,7 @@
 //! Commands: one table with who may see each and what it means. `/help` and the menu are made from it.
 
 use super::Intent;
-use crate::conversation::joining;
+use crate::conversation::{giving, growing, joining, ordering, packing, surplus, views};
 use crate::wording::key;
 use scheduler::people::{Person, Role};
 
@@ -18,10 +18,73 @@ pub struct Command {
 
 const EVERYBODY: &[Role] = &Role::ALL;
 const KEEPER: &[Role] = &[Role::Keeper];
+const BUYER: &[Role] = &[Role::Buyer];
+const ROAD: &[Role] = &[Role::Keeper, Role::Driver];
+const GIVING: &[Role] = &[Role::Keeper, Role::Driver, Role::Pantry];
+const GROWERS: &[Role] = &[Role::Keeper, Role::Grower];
 const FAMILY: &[Role] = &[Role::Keeper, Role::Grower, Role::Driver];
 
 /// Every command, in the order of the menu.
 pub static COMMANDS: &[Command] = &[
+    Command { word: "today", key: key("command-today"), roles: FAMILY, read: |_| Intent::Views(views::Ask::Today) },
+    Command {
+        word: "forecast",
+        key: key("command-forecast"),
+        roles: FAMILY,
+        read: |_| Intent::Views(views::Ask::Coming),
+    },
+    Command { word: "left", key: key("command-left"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Left) },
+    Command { word: "drops", key: key("command-drops"), roles: GIVING, read: |_| Intent::Giving(giving::Ask::Drops) },
+    Command { word: "given", key: key("command-given"), roles: KEEPER, read: |_| Intent::Giving(giving::Ask::Given) },
+    Command {
+        word: "foodbanks",
+        key: key("command-foodbanks"),
+        roles: KEEPER,
+        read: |_| Intent::Giving(giving::Ask::Banks),
+    },
+    Command {
+        word: "order",
+        key: key("command-order"),
+        roles: BUYER,
+        read: |_| Intent::Ordering(ordering::Ask::Card { day: None }),
+    },
+    Command {
+        word: "standing",
+        key: key("command-standing"),
+        roles: BUYER,
+        read: |_| Intent::Ordering(ordering::Ask::Show(ordering::View::Standing)),
+    },
+    Command {
+        word: "orders",
+        key: key("command-orders"),
+        roles: BUYER,
+        read: |_| Intent::Ordering(ordering::Ask::Show(ordering::View::Coming { page: 0 })),
+    },
+    Command {
+        word: "packing",
+        key: key("command-packing"),
+        roles: FAMILY,
+        read: |_| Intent::Packing(packing::Ask::List),
+    },
+    Command { word: "run", key: key("command-run"), roles: ROAD, read: |_| Intent::Packing(packing::Ask::Run) },
+    Command {
+        word: "shelves",
+        key: key("command-shelves"),
+        roles: GROWERS,
+        read: |_| Intent::Growing(growing::Ask::Shelves { page: 0 }),
+    },
+    Command {
+        word: "pick",
+        key: key("command-pick"),
+        roles: GROWERS,
+        read: |_| Intent::Growing(growing::Ask::PickWhere),
+    },
+    Command {
+        word: "batch",
+        key: key("command-batch"),
+        roles: GROWERS,
+        read: |_| Intent::Growing(growing::Ask::NewBatch),
+    },
     Command {
         word: "people",
         key: key("command-people"),

@@ -1,20 +1,137 @@
-//! Free text: read by the language's grammar, then given the meaning it has for this role.
+//! Free text: read by the language's grammar, then given the meaning it has for this role. What is ambiguous is asked
+//! about; nothing changes then.
 
+use super::unclear::{self, lines};
 use super::{Intent, Origin};
-use crate::conversation::{Desk, Letter};
+use crate::conversation::{Desk, Letter, giving, growing, joining, ordering, surplus, views};
+use crate::phrase::{Context, CropWords, DayMonthOrder, Language, Phrase, Reader, Reading, When};
 use crate::wording::Args;
-use scheduler::people::Person;
+use scheduler::clock::LocalDate;
+use scheduler::people::{Person, Role};
+use scheduler::quantity::UnitSystem;
 use scheduler::store;
 
 /// What a text means for this person; `None` when it was answered here or needs no answer.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn read(desk: &mut Desk<'_>, person: &Person, _text: &str, origin: Origin) -> store::Result<Option<Intent>> {
-    if origin == Origin::Group {
-        return Ok(None);
+pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Origin) -> store::Result<Option<Intent>> {
+    let reading = reader(desk, person).read(text, &context(desk, person));
+    let voice = desk.voice(person);
+    let answer = match reading {
+        Reading::Understood(phrase) => match meaning(desk, person, phrase) {
+            Some(intent) => return Ok(Some(intent)),
+            None => voice.say("not-understood", &Args::new()),
+        },
+        Reading::Unclear(question) => unclear::say(desk, &voice, &question),
+        Reading::Nothing => voice.say("not-understood", &Args::new()),
+    };
+    // In a group people talk to each other: only what is understood is for the bot.
+    if origin == Origin::Private {
+        desk.answer(person, Letter::new(answer)).await?;
     }
-    let letter = Letter::new(desk.voice(person).say("not-understood", &Args::new()));
-    desk.answer(person, letter).await?;
     Ok(None)
+}
+
+/// A text typed as the answer to "how much?" or "when?", or anything else the grammar knows.
+pub fn read_phrase(desk: &Desk<'_>, person: &Person, text: &str) -> Reading {
+    reader(desk, person).read(text, &context(desk, person))
+}
+
+fn reader(desk: &Desk<'_>, person: &Person) -> Reader {
+    let language = match desk.house.language(Some(&person.language)).tag() {
+        "es" => Language::Spanish,
+        "pl" => Language::Polish,
+        _ => Language::English,
+    };
+    let words = desk
+        .house
+        .crops
+        .iter()
+        .map(|crop| CropWords { key: crop.key.as_str().to_owned(), words: crop.names.values().cloned().collect() });
+    Reader::new(language, &words.collect::<Vec<_>>())
+}
+
+fn context(desk: &Desk<'_>, person: &Person) -> Context {
+    let is_american = person.language == "en" && person.units == UnitSystem::Avoirdupois;
+    Context {
+        today: desk.today(),
+        // A bare number is asked about: five pounds are not five kilograms.
+        unit_default: None,
+        // "3/5" is March in the United States and May nearly everywhere else; who mixes both is asked.
+        day_month_order: match (is_american, person.units) {
+            (true, _) => Some(DayMonthOrder::MonthFirst),
+            (false, UnitSystem::Metric) => Some(DayMonthOrder::DayFirst),
+            (false, UnitSystem::Avoirdupois) => None,
+        },
+        delivery_weekday: desk.house.calendar.weekdays.first().copied(),
+    }
+}
+
+/// The delivery day a phrase is about; `None` is the next one still open.
+fn day(desk: &Desk<'_>, when: Option<When>) -> Option<LocalDate> {
+    match when? {
+        When::On(day) => Some(day),
+        When::NextDelivery => None,
+        When::Week(monday) => {
+            let sunday = monday + chrono::Duration::days(6);
+            Some(desk.house.calendar.dates_between(monday, sunday).first().copied().unwrap_or(monday))
+        }
+    }
+}
+
+/// What a phrase means for this role; `None` when it means nothing for it.
+fn meaning(desk: &Desk<'_>, person: &Person, phrase: Phrase) -> Option<Intent> {
+    if matches!(phrase, Phrase::Help) {
+        return Some(Intent::Joining(joining::Ask::Help));
+    }
+    match person.role {
+        Role::Buyer => buyers(desk, phrase),
+        Role::Keeper | Role::Grower | Role::Driver => families(phrase),
+        Role::Pantry => None,
+    }
+}
+
+fn buyers(desk: &Desk<'_>, phrase: Phrase) -> Option<Intent> {
+    use ordering::Ask;
+    let sure = false;
+    let ask = match phrase {
+        Phrase::Order { lines: typed, when } => {
+            Ask::Place { lines: lines(typed), day: day(desk, when), beside: None, sure }
+        }
+        Phrase::Standing { lines: typed, every_weeks, weekdays, from, until } => {
+            Ask::Standing { lines: lines(typed), every_weeks: u16::from(every_weeks), weekdays, from, until, sure }
+        }
+        Phrase::SameAsLast { when } => Ask::SameAsLast { day: day(desk, when), sure },
+        Phrase::Skip { when, crop } => Ask::Skip { day: day(desk, when), crop, sure },
+        Phrase::NoCrop { crop, when } => Ask::Skip { day: day(desk, when), crop: Some(crop), sure },
+        Phrase::Change { lines: typed, when } => Ask::Change { lines: lines(typed), day: day(desk, when), sure },
+        Phrase::Pause { until } => Ask::Pause { until, sure },
+        Phrase::Resume { .. } => Ask::Resume,
+        Phrase::EndStanding { crop } => Ask::End { crop, sure },
+        Phrase::Cancel { when } => Ask::Withdraw { day: day(desk, when), crop: None, sure },
+        Phrase::ShowOrders => Ask::Show(ordering::View::Coming { page: 0 }),
+        Phrase::Date(when) => Ask::Card { day: day(desk, Some(when)) },
+        _ => return None,
+    };
+    Some(Intent::Ordering(ask))
+}
+
+fn families(phrase: Phrase) -> Option<Intent> {
+    use growing::Ask;
+    let ask = match phrase {
+        Phrase::Pick { lines: typed, on, .. } => Ask::Picked { lines: lines(typed), batch: None, day: on, sure: false },
+        Phrase::PinsSeen { crop, on, .. } => Ask::Pins { crop, batch: None, day: on },
+        Phrase::Lost { units, crop, .. } => Ask::Lost { crop, batch: None, units },
+        Phrase::Soaked { units, crop, on, .. } | Phrase::Opened { units, crop, on, .. } => {
+            Ask::Initiate { crop, batch: None, units: Some(units), day: on }
+        }
+        Phrase::MarketReturn { lines: typed, .. } => {
+            return Some(Intent::Surplus(surplus::Ask::MarketReturn { lines: lines(typed) }));
+        }
+        Phrase::HandedOver { .. } => return Some(Intent::Giving(giving::Ask::Drops)),
+        Phrase::Today => return Some(Intent::Views(views::Ask::Today)),
+        _ => return None,
+    };
+    Some(Intent::Growing(ask))
 }

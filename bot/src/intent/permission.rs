@@ -6,6 +6,7 @@ use scheduler::people::Role;
 /// Whether somebody of this role may do this.
 pub fn may(role: Role, intent: &Intent) -> bool {
     use crate::conversation::joining::Ask as Joining;
+    use crate::conversation::packing::{Ask as Packing, Stage};
     match intent {
         Intent::Joining(ask) => match ask {
             Joining::Help
@@ -25,9 +26,26 @@ pub fn may(role: Role, intent: &Intent) -> bool {
         },
         Intent::Ordering(_) | Intent::Shortfall(_) => role == Role::Buyer,
         Intent::Growing(_) => matches!(role, Role::Keeper | Role::Grower),
-        Intent::Packing(_) => role.is_family(),
-        Intent::Surplus(_) => matches!(role, Role::Keeper | Role::Buyer),
-        Intent::Giving(_) => matches!(role, Role::Keeper | Role::Driver | Role::Pantry),
-        Intent::Views(_) => true,
+        Intent::Packing(ask) => match ask {
+            Packing::List
+            | Packing::Packed { .. }
+            | Packing::OtherWeights { stage: Stage::Packed, .. }
+            | Packing::OtherWeightsOf { stage: Stage::Packed, .. }
+            | Packing::OtherWeight { stage: Stage::Packed, .. }
+            | Packing::Nothing { stage: Stage::Packed, .. } => role.is_family(),
+            Packing::OtherWeights { stage: Stage::Delivered, .. }
+            | Packing::OtherWeightsOf { stage: Stage::Delivered, .. }
+            | Packing::OtherWeight { stage: Stage::Delivered, .. }
+            | Packing::Nothing { stage: Stage::Delivered, .. }
+            | Packing::Run
+            | Packing::DeliveredOn { .. }
+            | Packing::Delivered { .. }
+            | Packing::AllDelivered { .. } => matches!(role, Role::Keeper | Role::Driver),
+        },
+        Intent::Surplus(ask) if ask.is_of_buyer() => role == Role::Buyer,
+        Intent::Surplus(ask) if ask.is_of_family() => role.is_family(),
+        Intent::Surplus(_) => role == Role::Keeper,
+        Intent::Giving(ask) => ask.is_for(role),
+        Intent::Views(_) => role.is_family(),
     }
 }

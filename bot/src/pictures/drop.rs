@@ -30,7 +30,7 @@ impl DropSheet {
 
     fn pages(&self, paper: Paper, voice: &Voice) -> Pages {
         let none = Args::new();
-        let title = voice.plain("drop-title", &Args::new().text("partner", self.partner.clone()));
+        let title = voice.plain("sheet-drop-title", &Args::new().text("partner", self.partner.clone()));
         let caution = [voice.plain("sheet-cold", &none), voice.plain("sheet-advice", &none)].join(" ");
         let mut pages = Pages::new(paper, &title, &caution);
         pages.paragraph(&self.farm, pages.whole(14.0, Face::Regular), 2);
@@ -39,21 +39,21 @@ impl DropSheet {
         let (from, until) = self.window;
         let times = Args::new().wall_time("from", from).wall_time("until", until);
         for (label, text) in [
-            (voice.plain("drop-partner", &none), self.partner.clone()),
-            (voice.plain("drop-address", &none), self.address.clone()),
-            (voice.plain("drop-day", &none), voice.date(self.day, DateForm::WithYear)),
-            (voice.plain("drop-window", &none), voice.plain("drop-window-times", &times)),
+            (voice.plain("sheet-drop-partner", &none), self.partner.clone()),
+            (voice.plain("sheet-drop-address", &none), self.address.clone()),
+            (voice.plain("sheet-drop-day", &none), voice.date(self.day, DateForm::WithYear)),
+            (voice.plain("sheet-drop-window", &none), voice.plain("sheet-drop-window-times", &times)),
         ] {
             field(&mut pages, &label, &text);
         }
         self.set_goods(&mut pages, voice);
         pages.skip(14.0);
         for label in [
-            voice.plain("drop-weight", &none),
-            voice.plain("drop-temperature", &none),
-            voice.plain("drop-receiver", &none),
-            voice.plain("drop-signature", &none),
-            voice.plain("drop-time", &none),
+            voice.plain("sheet-drop-weight", &none),
+            voice.plain("sheet-drop-temperature", &none),
+            voice.plain("sheet-drop-receiver", &none),
+            voice.plain("sheet-drop-signature", &none),
+            voice.plain("sheet-drop-time", &none),
         ] {
             pages.need(40.0);
             pages.skip(18.0);
@@ -67,7 +67,7 @@ impl DropSheet {
     fn set_goods(&self, pages: &mut Pages, voice: &Voice) {
         pages.skip(16.0);
         pages.need(60.0);
-        pages.paragraph(&voice.plain("drop-goods", &Args::new()), pages.whole(14.0, Face::Bold), 1);
+        pages.paragraph(&voice.plain("sheet-drop-goods", &Args::new()), pages.whole(14.0, Face::Bold), 1);
         pages.rule();
         let total: Grams = self.goods.iter().map(|(_, weight)| *weight).sum();
         let total = (voice.plain("sheet-total", &Args::new()), total);

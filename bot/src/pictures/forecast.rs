@@ -69,16 +69,16 @@ impl ForecastPicture {
         let none = Args::new();
         let palette = canvas.palette;
         canvas.text(&self.farm, Line { size: 42.0, face: Face::Bold, ..wide(62.0, palette.ink) });
-        canvas.text(&voice.plain("forecast-title", &none), Line { size: 29.0, ..wide(104.0, palette.faint) });
+        canvas.text(&voice.plain("picture-forecast-title", &none), Line { size: 29.0, ..wide(104.0, palette.faint) });
         let mut top = HEADER;
         for crop in self.crops.iter().take(CROPS_MAX) {
             top += draw_crop(&mut canvas, crop, top, voice) + GAP;
         }
         let left_out = self.crops.len().saturating_sub(CROPS_MAX);
         let remark = match (self.crops.is_empty(), left_out) {
-            (true, _) => Some(voice.plain("forecast-nothing", &none)),
+            (true, _) => Some(voice.plain("picture-forecast-nothing", &none)),
             (_, 0) => None,
-            (_, more) => Some(voice.plain("forecast-more-crops", &Args::new().count("number", signed(more)))),
+            (_, more) => Some(voice.plain("picture-forecast-more-crops", &Args::new().count("number", signed(more)))),
         };
         if let Some(remark) = remark {
             canvas.text(&remark, Line { size: 29.0, ..wide(top + 34.0, palette.ink) });
@@ -89,18 +89,18 @@ impl ForecastPicture {
     }
 
     fn caption(&self, voice: &Voice) -> String {
-        let head = voice.say("forecast-caption", &Args::new().text("farm", clipped(&self.farm)));
+        let head = voice.say("picture-forecast-caption", &Args::new().text("farm", clipped(&self.farm)));
         if self.crops.is_empty() {
-            return format!("{head}\n{}", voice.say("forecast-nothing", &Args::new()));
+            return format!("{head}\n{}", voice.say("picture-forecast-nothing", &Args::new()));
         }
-        let end = voice.say("forecast-caption-more", &Args::new());
+        let end = voice.say("picture-forecast-caption-more", &Args::new());
         caption(head, self.crops.iter().map(|crop| crop.words(voice)), &end)
     }
 }
 
 impl CropRow {
     fn words(&self, voice: &Voice) -> String {
-        let name = voice.say("forecast-caption-crop", &Args::new().text("crop", clipped(&self.name)));
+        let name = voice.say("picture-forecast-caption-crop", &Args::new().text("crop", clipped(&self.name)));
         let days = self.days.iter().take(DAYS_MAX).map(|day| {
             let day = day.in_order();
             let units = voice.reader().units;
@@ -110,8 +110,11 @@ impl CropRow {
                 .weight("high", about(day.p90, units))
                 .weight("asked", day.asked)
                 .weight("promised", day.promised);
-            let line =
-                if day.is_probably_short() { key("forecast-caption-short") } else { key("forecast-caption-day") };
+            let line = if day.is_probably_short() {
+                key("picture-forecast-caption-short")
+            } else {
+                key("picture-forecast-caption-day")
+            };
             voice.say(line, &args)
         });
         let lines: Vec<String> = std::iter::once(name).chain(days).collect();
@@ -143,14 +146,14 @@ fn draw_crop(canvas: &mut Canvas, crop: &CropRow, top: f32, voice: &Voice) -> f3
     canvas.text(&crop.name, Line { size: 35.0, face: Face::Bold, ..wide(top + 46.0, palette.ink) });
     let first = top + PANEL_HEAD;
     if days.is_empty() {
-        let nothing = voice.plain("forecast-nothing", &Args::new());
+        let nothing = voice.plain("picture-forecast-nothing", &Args::new());
         canvas.text(&nothing, Line { size: 27.0, ..wide(first + 34.0, palette.faint) });
         return height;
     }
     for (column, word) in [
-        (ASKED, voice.plain("forecast-asked", &Args::new())),
-        (PROMISED, voice.plain("forecast-promised", &Args::new())),
-        (LIKELY, voice.plain("forecast-likely", &Args::new())),
+        (ASKED, voice.plain("picture-forecast-asked", &Args::new())),
+        (PROMISED, voice.plain("picture-forecast-promised", &Args::new())),
+        (LIKELY, voice.plain("picture-forecast-likely", &Args::new())),
     ] {
         canvas.text(&word, Line { size: 24.0, ..column.line(top + 84.0, palette.faint) });
     }
@@ -193,8 +196,11 @@ fn draw_day(canvas: &mut Canvas, day: DayBand, (top, scale): (f32, &Scale), voic
     }
     let units = voice.reader().units;
     let (low, high) = (voice.weight(about(day.p10, units)), voice.weight(about(day.p90, units)));
-    let likely =
-        if low == high { low } else { voice.plain("forecast-range", &Args::new().text("low", low).text("high", high)) };
+    let likely = if low == high {
+        low
+    } else {
+        voice.plain("picture-forecast-range", &Args::new().text("low", low).text("high", high))
+    };
     draw_triangle(canvas, (ASKED.mark, words - 9.0));
     draw_diamond(canvas, (PROMISED.mark, words - 9.0));
     draw_band(canvas, (LIKELY.mark - 13.0, LIKELY.mark + 13.0), words - 18.0);
@@ -304,11 +310,11 @@ fn draw_legend(canvas: &mut Canvas, top: f32, voice: &Voice) {
     let place = |index: usize| (INNER + (index % 2) as f32 * half, top + 36.0 + (index / 2) as f32 * 38.0);
     let none = Args::new();
     for (index, words) in [
-        voice.plain("forecast-legend-asked", &none),
-        voice.plain("forecast-legend-band", &none),
-        voice.plain("forecast-legend-promised", &none),
-        voice.plain("forecast-legend-median", &none),
-        voice.plain("forecast-legend-short", &none),
+        voice.plain("picture-forecast-legend-asked", &none),
+        voice.plain("picture-forecast-legend-band", &none),
+        voice.plain("picture-forecast-legend-promised", &none),
+        voice.plain("picture-forecast-legend-median", &none),
+        voice.plain("picture-forecast-legend-short", &none),
     ]
     .iter()
     .enumerate()

@@ -44,7 +44,7 @@ impl PackingSheet {
 
     fn pages(&self, paper: Paper, voice: &Voice) -> Pages {
         let none = Args::new();
-        let title = voice.plain("packing-title", &Args::new().date_as("day", self.day, DateForm::WithYear));
+        let title = voice.plain("sheet-packing-title", &Args::new().date_as("day", self.day, DateForm::WithYear));
         let mut pages = Pages::new(paper, &title, &voice.plain("sheet-cold", &none));
         pages.paragraph(&self.farm, pages.whole(20.0, Face::Bold), 2);
         pages.paragraph(&title, pages.whole(14.0, Face::Regular), 3);
@@ -53,11 +53,11 @@ impl PackingSheet {
         }
         pages.skip(16.0);
         if self.crates.is_empty() {
-            pages.paragraph(&voice.plain("packing-nothing", &none), pages.whole(SIZE, Face::Regular), 2);
+            pages.paragraph(&voice.plain("sheet-packing-nothing", &none), pages.whole(SIZE, Face::Regular), 2);
             return pages;
         }
         pages.need(60.0);
-        pages.paragraph(&voice.plain("packing-totals", &none), pages.whole(14.0, Face::Bold), 1);
+        pages.paragraph(&voice.plain("sheet-packing-totals", &none), pages.whole(14.0, Face::Bold), 1);
         pages.rule();
         for (crop, weight) in self.totals() {
             row(&mut pages, [voice.weight(weight), crop, String::new()], Face::Regular);
@@ -96,7 +96,7 @@ impl Crate {
         for line in &self.lines {
             pages.skip(4.0);
             pages.tick_box(SIZE);
-            let lot = voice.plain("packing-lot", &Args::new().text("lot", line.lot.clone()));
+            let lot = voice.plain("sheet-packing-lot", &Args::new().text("lot", line.lot.clone()));
             row(pages, [voice.weight(line.weight), line.crop.clone(), lot], Face::Regular);
         }
     }

@@ -86,14 +86,14 @@ impl WeekPicture {
         let mut canvas = Canvas::new(WIDTH, theme.palette());
         let palette = canvas.palette;
         canvas.text(&self.farm, Line { size: 42.0, face: Face::Bold, ..wide(62.0, palette.ink) });
-        let title = voice.plain("week-title", &Args::new().date("first", self.first));
+        let title = voice.plain("picture-week-title", &Args::new().date("first", self.first));
         canvas.text(&title, Line { size: 29.0, too_long: TooLong::Smaller, ..wide(104.0, palette.faint) });
         let mut top = HEADER;
         for crops in self.crops[..self.crops.len().min(CROPS_MAX)].chunks(COLUMNS_MAX) {
             top += self.draw_grid(&mut canvas, (crops, top), voice) + GAP;
         }
         if self.crops.is_empty() {
-            canvas.text(&voice.plain("week-nothing", &Args::new()), wide(top + 30.0, palette.ink));
+            canvas.text(&voice.plain("picture-week-nothing", &Args::new()), wide(top + 30.0, palette.ink));
             top += 60.0;
         }
         (canvas, (top + 4.0) as u32)
@@ -131,20 +131,20 @@ impl WeekPicture {
     }
 
     fn caption(&self, voice: &Voice) -> String {
-        let head = voice.say("week-caption", &Args::new().text("farm", clipped(&self.farm)));
+        let head = voice.say("picture-week-caption", &Args::new().text("farm", clipped(&self.farm)));
         let days: Vec<String> = self.days().filter_map(|day| self.day_in_words(day, voice)).collect();
         if days.is_empty() {
-            return format!("{head}\n{}", voice.say("week-nothing", &Args::new()));
+            return format!("{head}\n{}", voice.say("picture-week-nothing", &Args::new()));
         }
-        caption(head, days, &voice.say("forecast-caption-more", &Args::new()))
+        caption(head, days, &voice.say("picture-forecast-caption-more", &Args::new()))
     }
 
     fn day_in_words(&self, day: LocalDate, voice: &Voice) -> Option<String> {
-        let mut lines = vec![voice.say("week-caption-day", &Args::new().date("day", day))];
+        let mut lines = vec![voice.say("picture-week-caption-day", &Args::new().date("day", day))];
         for crop in &self.crops {
             for task in crop.on(day) {
                 let args = Args::new().text("crop", clipped(&crop.name)).text("task", task.words(voice));
-                lines.push(voice.say("week-caption-task", &args));
+                lines.push(voice.say("picture-week-caption-task", &args));
             }
         }
         (lines.len() > 1).then(|| lines.join("\n"))
@@ -169,12 +169,12 @@ impl Task {
     fn words(self, voice: &Voice) -> String {
         let weight = |weight| Args::new().weight("weight", weight);
         match self {
-            Task::Soak { blocks } => voice.plain("week-soak", &Args::new().count("number", blocks)),
-            Task::Open { bags } => voice.plain("week-open", &Args::new().count("number", bags)),
-            Task::Pick(picked) => voice.plain("week-pick", &weight(picked)),
-            Task::Deliver(carried) => voice.plain("week-deliver", &weight(carried)),
-            Task::Market(taken) => voice.plain("week-market", &weight(taken)),
-            Task::Drop(given) => voice.plain("week-drop", &weight(given)),
+            Task::Soak { blocks } => voice.plain("picture-week-soak", &Args::new().count("number", blocks)),
+            Task::Open { bags } => voice.plain("picture-week-open", &Args::new().count("number", bags)),
+            Task::Pick(picked) => voice.plain("picture-week-pick", &weight(picked)),
+            Task::Deliver(carried) => voice.plain("picture-week-deliver", &weight(carried)),
+            Task::Market(taken) => voice.plain("picture-week-market", &weight(taken)),
+            Task::Drop(given) => voice.plain("picture-week-drop", &weight(given)),
         }
     }
 

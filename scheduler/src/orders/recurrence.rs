@@ -7,7 +7,7 @@
 use crate::clock::{LocalDate, UtcSeconds, instant_at};
 use chrono::{NaiveTime, Weekday};
 use chrono_tz::Tz;
-use rrule::{Frequency, RRuleSet};
+use rrule::{Frequency, NWeekday, RRuleSet};
 
 #[cfg(test)]
 mod rfc_5545;
@@ -116,6 +116,24 @@ impl Recurrence {
             }
         }
         Ok(Recurrence { text: text.to_owned(), set, zone })
+    }
+
+    /// What a person would say; `None` when it is no plain weekly rhythm. Skipped dates do not show.
+    pub fn rhythm(&self) -> Option<Rhythm> {
+        let [rule] = self.set.get_rrule().as_slice() else { return None };
+        let plain = |day: &NWeekday| match day {
+            NWeekday::Every(weekday) => Some(*weekday),
+            NWeekday::Nth(..) => None,
+        };
+        let weekdays = rule.get_by_weekday().iter().map(plain).collect::<Option<Vec<Weekday>>>()?;
+        let has_more =
+            rule.get_count().is_some() || !rule.get_by_month().is_empty() || !rule.get_by_set_pos().is_empty();
+        (rule.get_freq() == Frequency::Weekly && !weekdays.is_empty() && !has_more).then(|| Rhythm {
+            every_weeks: rule.get_interval(),
+            weekdays,
+            from: UtcSeconds::from(*self.set.get_dt_start()).local_date(self.zone),
+            until: rule.get_until().map(|until| UtcSeconds::from(*until).local_date(self.zone)),
+        })
     }
 
     /// The text to store.
@@ -281,6 +299,18 @@ mod tests {
         assert_eq!(ended.ending(date("2026-10-13")), Err(Error::EndsBeforeStart));
         let counted = rfc("19970902", "FREQ=WEEKLY;COUNT=4").ending(date("1997-09-10")).expect("an end");
         assert_eq!(days(&counted.dates_between(date("1997-01-01"), far).expect("dates")), "97-09-02 97-09-09");
+    }
+
+    #[test]
+    fn a_plain_rhythm_is_read_back_as_it_was_said() {
+        for until in [None, Some(date("2026-11-05"))] {
+            let said =
+                Rhythm { every_weeks: 2, weekdays: vec![Weekday::Mon, Weekday::Thu], from: date("2026-10-14"), until };
+            assert_eq!(Recurrence::of(&said, Chicago).expect("a recurrence").rhythm(), Some(said));
+        }
+        for other in ["FREQ=DAILY", "FREQ=WEEKLY;COUNT=4;BYDAY=TU", "FREQ=MONTHLY;BYDAY=1FR"] {
+            assert_eq!(rfc("19970902", other).rhythm(), None, "{other}");
+        }
     }
 
     #[test]

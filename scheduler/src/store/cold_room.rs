@@ -41,6 +41,8 @@ pub enum MoveKind {
     Collected,
     /// Thrown away.
     Discarded,
+    /// Never there: the pick was written down by mistake.
+    Corrected,
 }
 
 /// One movement.
@@ -74,6 +76,14 @@ pub async fn lots(tx: &mut Tx) -> Result<Vec<Lot>> {
     tx.all(query).await?.iter().map(lot).collect()
 }
 
+/// A lot, also an empty one.
+pub async fn lot_by_id(tx: &mut Tx, id: Id) -> Result<Option<Lot>> {
+    let query = sqlx::query(
+        "SELECT id, crop, flush_id, picked_on, ready_on, keeps_until, picked_g, left_g FROM lot WHERE id = $1",
+    );
+    tx.optional(query.bind(id.get())).await?.as_ref().map(lot).transpose()
+}
+
 /// Stores a new lot.
 pub async fn add_lot(tx: &mut Tx, lot: &Lot, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query(
@@ -103,16 +113,60 @@ pub async fn take_from_lot(tx: &mut Tx, lot_id: Id, grams: Grams, movement: &Mov
 
 /// Takes up to `wanted` of a crop, first to expire first, from lots that are good on `on_day`; what was really taken.
 pub async fn take(tx: &mut Tx, crop: &str, (wanted, on_day): (Grams, LocalDate), movement: &Movement) -> Result<Grams> {
-    let mut taken = Grams::ZERO;
+    let parts = take_parts(tx, crop, (wanted, on_day), movement).await?;
+    Ok(parts.into_iter().map(|(_, part)| part).sum())
+}
+
+/// The same, with what was taken out of each lot.
+pub async fn take_parts(
+    tx: &mut Tx,
+    crop: &str,
+    (wanted, on_day): (Grams, LocalDate),
+    movement: &Movement,
+) -> Result<Vec<(Id, Grams)>> {
+    let mut missing = wanted;
+    let mut parts = Vec::new();
     for lot in lots(tx).await? {
-        if lot.crop != crop || lot.keeps_until < on_day || taken >= wanted {
+        let part = lot.left.at_most(missing);
+        if lot.crop != crop || lot.keeps_until < on_day || !part.is_positive() {
             continue;
         }
-        let part = lot.left.at_most(wanted - taken);
         take_from_lot(tx, lot.id, part, movement).await?;
-        taken += part;
+        missing -= part;
+        parts.push((lot.id, part));
     }
-    Ok(taken)
+    Ok(parts)
+}
+
+/// What of a crop went to the market since `since` and has not come back, by lot, the last to expire first.
+pub async fn at_market(tx: &mut Tx, crop: &str, since: UtcSeconds) -> Result<Vec<(Id, Grams)>> {
+    let query = sqlx::query(
+        "SELECT lot.id AS id, CAST(SUM(lot_move.grams) AS BIGINT) AS grams
+         FROM lot_move JOIN lot ON lot.id = lot_move.lot_id
+         WHERE lot.crop = $1 AND lot_move.at >= $2 AND lot_move.kind IN ('market', 'returned')
+         GROUP BY lot.id, lot.keeps_until ORDER BY lot.keeps_until DESC, lot.id DESC",
+    );
+    let rows = tx.all(query.bind(crop.to_owned()).bind(since.get())).await?;
+    rows.iter().map(|row| Ok((row.id("id")?, row.grams("grams")?))).collect()
+}
+
+/// Brings up to `grams` of what left for the movement's kind and subject back to the lots it came from, the newest
+/// first; what was really brought back.
+pub async fn put_back(tx: &mut Tx, grams: Grams, movement: &Movement) -> Result<Grams> {
+    let query = sqlx::query(
+        "SELECT lot_id, CAST(SUM(grams) AS BIGINT) AS grams FROM lot_move WHERE kind = $1 AND subject = $2
+         GROUP BY lot_id ORDER BY lot_id DESC",
+    );
+    let rows = tx.all(query.bind(word(movement.kind)).bind(movement.subject.map(Id::get))).await?;
+    let mut back = Grams::ZERO;
+    for row in rows {
+        let part = row.grams("grams")?.at_most(grams - back);
+        if part.is_positive() {
+            take_from_lot(tx, row.id("lot_id")?, -part, movement).await?;
+            back += part;
+        }
+    }
+    Ok(back)
 }
 
 /// Grams moved by kind and crop since the beginning.

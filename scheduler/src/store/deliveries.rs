@@ -77,6 +77,8 @@ pub enum Why {
     Silent,
     ToppedUp,
     Weighed,
+    /// Handed over; the promise is what was packed.
+    Delivered,
 }
 
 /// What the family was told to expect of a crop when orders closed.
@@ -232,12 +234,21 @@ pub async fn record_expected(tx: &mut Tx, expected: &Expected, now: UtcSeconds) 
     Ok(())
 }
 
+/// Every award there ever was.
+pub async fn all_awards(tx: &mut Tx) -> Result<Vec<Award>> {
+    let text = format!("{AWARD} ORDER BY day, buyer_id, crop, source");
+    tx.all(sqlx::query(sqlx::AssertSqlSafe(text))).await?.iter().map(award).collect()
+}
+
 /// What the family was told to expect for a day.
 pub async fn expected_on(tx: &mut Tx, day: LocalDate) -> Result<Vec<Expected>> {
-    let query = sqlx::query(
-        "SELECT day, crop, p10_g, p50_g, p90_g, promise_g FROM forecast_record WHERE day = $1 ORDER BY crop",
-    );
-    let rows = tx.all(query.bind(day.to_string())).await?;
+    Ok(all_expected(tx).await?.into_iter().filter(|expected| expected.day == day).collect())
+}
+
+/// What the family was told to expect for every day so far.
+pub async fn all_expected(tx: &mut Tx) -> Result<Vec<Expected>> {
+    let query = sqlx::query("SELECT day, crop, p10_g, p50_g, p90_g, promise_g FROM forecast_record ORDER BY day, crop");
+    let rows = tx.all(query).await?;
     rows.iter()
         .map(|row| {
             Ok(Expected {

@@ -50,7 +50,7 @@ pub enum EventKind {
     Spent,
 }
 
-/// One entry of the growing record.
+/// One entry of the growing record. A correction has the kind and day of what it corrects, with units and grams negative.
 #[derive(Clone, Copy, Debug)]
 pub struct Event {
     pub batch_id: Id,
@@ -124,6 +124,21 @@ pub async fn close_batch(tx: &mut Tx, batch_id: Id, on_day: LocalDate) -> Result
     let query = sqlx::query("UPDATE batch SET closed_on = $2 WHERE id = $1");
     tx.execute(query.bind(batch_id.get()).bind(on_day.to_string())).await?;
     Ok(())
+}
+
+/// Opens a spent batch again: it was closed by mistake.
+pub async fn reopen_batch(tx: &mut Tx, batch_id: Id) -> Result<()> {
+    tx.execute(sqlx::query("UPDATE batch SET closed_on = NULL WHERE id = $1").bind(batch_id.get())).await?;
+    Ok(())
+}
+
+/// Takes back a flush that has not begun and of which the record says nothing; `false` when there is no such flush.
+pub async fn remove_flush(tx: &mut Tx, flush_id: Id) -> Result<bool> {
+    let query = sqlx::query(
+        "DELETE FROM flush WHERE id = $1 AND initiated_on IS NULL
+         AND NOT EXISTS (SELECT 1 FROM growing_event WHERE growing_event.flush_id = flush.id)",
+    );
+    Ok(tx.execute(query.bind(flush_id.get())).await? == 1)
 }
 
 /// Identifiers of batches that are spent.

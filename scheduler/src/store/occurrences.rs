@@ -71,3 +71,12 @@ pub async fn finish(tx: &mut Tx, key: &str, outcome: Outcome, now: UtcSeconds) -
     };
     Ok(tx.execute(query.bind(key.to_owned()).bind(now.get()).bind(outcome)).await? == 1)
 }
+
+/// Every occurrence that was done, in the order it was: job, due instant, when.
+pub async fn done(tx: &mut Tx) -> Result<Vec<(String, UtcSeconds, UtcSeconds)>> {
+    let query = sqlx::query(
+        "SELECT job, due_at, acted_at FROM occurrence WHERE outcome = 'done' AND acted_at IS NOT NULL ORDER BY acted_at, key",
+    );
+    let rows = tx.all(query).await?;
+    rows.iter().map(|row| Ok((row.text("job")?, row.instant("due_at")?, row.instant("acted_at")?))).collect()
+}

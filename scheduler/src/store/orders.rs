@@ -5,12 +5,13 @@ use super::{Result, Tx};
 use crate::clock::{LocalDate, UtcSeconds};
 use crate::id::Id;
 use crate::quantity::Grams;
+use serde::{Deserialize, Serialize};
 use sqlx::any::AnyRow;
 use std::collections::BTreeMap;
 
 /// A standing order as kept. Its recurrence is text: what somebody else wrote into the database may be malformed, and
 /// then only this one order is out of order.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Standing {
     pub id: Id,
     pub buyer_id: Id,
@@ -115,6 +116,14 @@ pub async fn one_off_between(tx: &mut Tx, from: LocalDate, to: LocalDate) -> Res
         "SELECT buyer_id, day, crop, grams FROM order_line WHERE day >= $1 AND day <= $2 ORDER BY day, buyer_id, crop",
     );
     tx.all(query.bind(from.to_string()).bind(to.to_string())).await?.iter().map(one_off).collect()
+}
+
+/// A restaurant's one-off lines for delivery days from `from` on.
+pub async fn one_off_of_buyer(tx: &mut Tx, buyer_id: Id, from: LocalDate) -> Result<Vec<OneOff>> {
+    let query = sqlx::query(
+        "SELECT buyer_id, day, crop, grams FROM order_line WHERE buyer_id = $1 AND day >= $2 ORDER BY day, crop",
+    );
+    tx.all(query.bind(buyer_id.get()).bind(from.to_string())).await?.iter().map(one_off).collect()
 }
 
 /// Puts a one-off line in place of the buyer's line for that crop and day; zero takes it away.

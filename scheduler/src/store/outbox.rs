@@ -121,3 +121,8 @@ pub async fn set_aside_list(tx: &mut Tx, most: i64) -> Result<Vec<(i64, String, 
     let rows = tx.all(query.bind(most)).await?;
     rows.iter().map(|row| Ok((row.integer("chat_id")?, row.text("reason")?, row.instant("failed_at")?))).collect()
 }
+
+/// How many messages were sent so far.
+pub async fn sent_count(tx: &mut Tx) -> Result<i64> {
+    tx.one(sqlx::query("SELECT COUNT(*) AS sent FROM outbox WHERE sent_at IS NOT NULL")).await?.integer("sent")
+}

@@ -1,0 +1,161 @@
+//! Cut-off: what is asked for a delivery day is set against what can be promised, and everybody hears at once. A day is
+//! closed once, and nobody is promised what is not expected.
+
+pub mod share;
+pub mod supply;
+pub mod table;
+pub mod warning;
+
+use super::desk::Audience;
+use super::shortfall::card::{DayFacts, Occasion};
+use super::{Desk, Letter, asked, shortfall};
+use crate::wording::Args;
+use chrono::Datelike;
+use scheduler::clock::LocalDate;
+use scheduler::delivery::calendar::Delivery;
+use scheduler::id::Id;
+use scheduler::quantity::Grams;
+use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
+use scheduler::store::occurrences::{self, Planned};
+use scheduler::store::{self, people};
+use share::DaySharing;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Coming deliveries among which closed ones are looked for; the first open one ends the look.
+const DELIVERIES_LOOKED_AT: usize = 60;
+
+/// The occurrence that ends the time for answers.
+pub const ANSWERS_END: &str = "answers_end";
+
+/// Closes every delivery whose cut-off has passed and whose van has not left; one that is closed stays as it is.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn close_due(desk: &mut Desk<'_>) -> store::Result<()> {
+    let now = desk.now;
+    let coming = desk.house.calendar.upcoming(now, DELIVERIES_LOOKED_AT);
+    for delivery in coming.into_iter().take_while(|delivery| !delivery.is_open(now)) {
+        let was_open = delivery.cutoff_at.is_some();
+        if was_open && deliveries::on(&mut desk.tx, delivery.date).await?.is_none() {
+            close(desk, delivery).await?;
+        }
+    }
+    Ok(())
+}
+
+/// Ends the time for answers of the day in the occurrence's key.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn answers_end(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
+    let day = due.key.strip_prefix("answers@").and_then(|day| day.parse::<LocalDate>().ok());
+    let Some(day) = day else {
+        tracing::error!(key = due.key, "no day in the key");
+        return Ok(());
+    };
+    match deliveries::on(&mut desk.tx, day).await? {
+        Some(closed) => shortfall::settle::settle_silent(desk, &closed).await,
+        None => Ok(()),
+    }
+}
+
+/// The key of the occurrence that ends a day's time for answers.
+pub fn answers_key(day: LocalDate) -> String {
+    format!("answers@{day}")
+}
+
+async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
+    let (day, now) = (delivery.date, desk.now);
+    let answer_minutes = desk.house.config.promise.answer_hours * 60;
+    let closed = Closed {
+        day,
+        closed_at: now,
+        seed: i64::from(day.num_days_from_ce()),
+        // Closed late, answers still have to come before the van leaves.
+        answers_by: now.plus_minutes(answer_minutes).min(delivery.departs_at),
+        settled_at: None,
+        packed_at: None,
+        delivered_at: None,
+    };
+    deliveries::close(&mut desk.tx, &closed).await?;
+    let expected = record_expected(desk, day).await?;
+    let mut awards = asked_on(desk, day).await?;
+    if awards.is_empty() {
+        deliveries::mark_settled(&mut desk.tx, day, now).await?;
+        return desk
+            .tell_family(Audience::Everyone, |voice| {
+                Letter::new(voice.say("cutoff-no-orders", &Args::new().date("day", day)))
+            })
+            .await;
+    }
+    promise(desk, &mut awards, &expected).await?;
+    for award in &awards {
+        deliveries::put_award(&mut desk.tx, award, (Why::Cutoff, None), now).await?;
+    }
+    if awards.iter().any(|award| award.state == State::Short) {
+        let planned = Planned {
+            key: answers_key(day),
+            job: ANSWERS_END.into(),
+            subject: None,
+            due_at: closed.answers_by,
+            useful_until: delivery.departs_at.max(closed.answers_by),
+        };
+        occurrences::plan(&mut desk.tx, &planned).await?;
+    } else {
+        deliveries::mark_settled(&mut desk.tx, day, now).await?;
+    }
+    let facts = DayFacts::load(desk, &closed).await?;
+    let buyers: BTreeSet<Id> = awards.iter().map(|award| award.buyer_id).collect();
+    let house = desk.house;
+    for buyer_id in buyers {
+        let their_day = facts.of_buyer(house, buyer_id);
+        desk.tell_buyer(buyer_id, |voice| their_day.write(house, voice, &Occasion::Closed)).await?;
+    }
+    table::tell(desk, &facts, table::Moment::Closed).await
+}
+
+/// What may be promised of each crop, as the family is told.
+async fn record_expected(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Expected>> {
+    let mut recorded = Vec::new();
+    for one in supply::free_on(desk, day).await? {
+        let expected = Expected { day, crop: one.crop, p10: one.p10, p50: one.p50, p90: one.p90, promise: one.promise };
+        deliveries::record_expected(&mut desk.tx, &expected, desk.now).await?;
+        recorded.push(expected);
+    }
+    Ok(recorded)
+}
+
+/// One award for each buyer, crop and source: two standing orders of one crop are one line.
+async fn asked_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Award>> {
+    let present: BTreeSet<Id> = people::buyers(&mut desk.tx).await?.into_iter().map(|buyer| buyer.id).collect();
+    let mut sums: BTreeMap<(Id, String, Source), Grams> = BTreeMap::new();
+    for line in asked::between(desk, day, day).await? {
+        if present.contains(&line.buyer_id) && line.grams.is_positive() {
+            *sums.entry((line.buyer_id, line.crop, line.source)).or_default() += line.grams;
+        }
+    }
+    let award = |((buyer_id, crop, source), asked)| Award {
+        id: desk.new_id(),
+        buyer_id,
+        day,
+        crop,
+        source,
+        asked,
+        promised: Grams::ZERO,
+        delivered: None,
+        state: State::Short,
+    };
+    Ok(sums.into_iter().map(award).collect())
+}
+
+async fn promise(desk: &mut Desk<'_>, awards: &mut [Award], expected: &[Expected]) -> store::Result<()> {
+    let Some(day) = awards.first().map(|award| award.day) else { return Ok(()) };
+    let supply = expected.iter().map(|one| (one.crop.clone(), one.promise)).collect();
+    let sharing = DaySharing { house: desk.house, day, supply, weights: share::weights(desk).await? };
+    let shares = sharing.first(awards);
+    for award in awards {
+        award.promised = shares.get(&award.id).copied().unwrap_or_default();
+        award.state = if award.promised >= award.asked { State::Full } else { State::Short };
+    }
+    Ok(())
+}

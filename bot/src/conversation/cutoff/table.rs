@@ -1,0 +1,86 @@
+//! The family's table of a closed day: a row a buyer, what can be expected, what is unpromised and who must answer.
+
+use crate::conversation::desk::Audience;
+use crate::conversation::shortfall::card::DayFacts;
+use crate::conversation::{Desk, Letter};
+use crate::house::House;
+use crate::wording::{Args, Voice};
+use scheduler::id::Id;
+use scheduler::quantity::Grams;
+use scheduler::store;
+use scheduler::store::deliveries::{Award, State};
+
+/// Restaurants in one message: the service takes 4096 characters.
+const ROWS_MAX: usize = 25;
+
+/// When the table is sent.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moment {
+    Closed,
+    /// Every answer is in.
+    Settled,
+}
+
+/// Sends the table to the family: one message, more only for a farm with very many restaurants.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn tell(desk: &mut Desk<'_>, facts: &DayFacts, moment: Moment) -> store::Result<()> {
+    let house = desk.house;
+    let buyers = facts.buyer_ids();
+    for (part, ids) in buyers.chunks(ROWS_MAX).enumerate() {
+        desk.tell_family(Audience::Everyone, |voice| {
+            let mut lines = if part == 0 { head(facts, moment, house, voice) } else { Vec::new() };
+            lines.extend(ids.iter().map(|id| row(facts, *id, house, voice)));
+            Letter::new(lines.join("\n"))
+        })
+        .await?;
+    }
+    Ok(())
+}
+
+fn head(facts: &DayFacts, moment: Moment, house: &House, voice: &Voice) -> Vec<String> {
+    let day = Args::new().date("day", facts.closed.day);
+    let mut lines = vec![match moment {
+        Moment::Closed => voice.say("cutoff-table", &day),
+        Moment::Settled => voice.say("cutoff-table-settled", &day),
+    }];
+    for one in &facts.expected {
+        let promised = facts.promised_of(&one.crop);
+        if !one.p90.is_positive() && !promised.is_positive() {
+            continue;
+        }
+        let args = Args::new()
+            .text("crop", house.crops.name(&one.crop, voice))
+            .between("range", one.p10, one.p90)
+            .weight("promised", promised)
+            .weight("free", facts.free_of(&one.crop));
+        lines.push(voice.say("cutoff-table-crop", &args));
+    }
+    let waiting = facts.waiting_names();
+    if !waiting.is_empty() {
+        let args = Args::new().list("buyers", waiting).day_time("until", facts.closed.answers_by);
+        lines.push(voice.say("cutoff-table-waiting", &args));
+    }
+    lines.push(String::new());
+    lines
+}
+
+fn row(facts: &DayFacts, buyer_id: Id, house: &House, voice: &Voice) -> String {
+    let lines = facts.awards.iter().filter(|award| award.buyer_id == buyer_id);
+    let lines = lines.map(|award| line(award, house, voice)).collect::<Vec<_>>().join("; ");
+    voice.say("cutoff-table-row", &Args::new().text("buyer", facts.name_of(buyer_id)).said("lines", lines))
+}
+
+fn line(award: &Award, house: &House, voice: &Voice) -> String {
+    let args = Args::new()
+        .text("crop", house.crops.name(&award.crop, voice))
+        .weight("asked", award.asked)
+        .weight("promised", award.promised);
+    match award.state {
+        State::Moved => voice.say("cutoff-table-moved", &args),
+        State::Dropped => voice.say("cutoff-table-dropped", &args),
+        State::Swapped if award.promised == Grams::ZERO => voice.say("cutoff-table-swapped", &args),
+        _ => voice.say("cutoff-table-line", &args),
+    }
+}

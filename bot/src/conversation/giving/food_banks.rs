@@ -1,0 +1,294 @@
+//! The food banks the farm knows: added and changed in chat, one question at a time.
+
+use super::super::joining;
+use super::super::surplus::typed;
+use super::super::{Button, Desk, Letter};
+use super::hours::{self, Misread};
+use super::{Ask, Detail, Waiting, button, stale};
+use crate::intent::{Intent, Waiting as Question};
+use crate::wording::{Args, Voice, key};
+use scheduler::id::Id;
+use scheduler::people::Person;
+use scheduler::quantity::Grams;
+use scheduler::store::giving::{self, FoodBank};
+use scheduler::store::{self, people};
+use scheduler::surplus::opening::HoursRefusal;
+
+const NAME_LENGTH_MAX: usize = 60;
+const ADDRESS_LENGTH_MAX: usize = 200;
+/// A drive of more than ten hours is a typing slip.
+const MINUTES_MAX: i64 = 600;
+
+/// The list, with a button for each.
+pub(super) async fn list(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let banks = giving::food_banks(&mut desk.tx).await?;
+    let mut lines = vec![voice.say("banks-heading", &Args::new())];
+    if banks.is_empty() {
+        lines.push(voice.say("banks-none", &Args::new()));
+    }
+    let mut letter = Letter::new("");
+    for bank in &banks {
+        let args = Args::new().text("bank", bank.name.clone()).text("address", bank.address.clone());
+        lines.push(voice.say("banks-line", &args));
+        letter = letter.row([Button::new(bank.name.clone(), Intent::Giving(Ask::Bank { bank: bank.id }))]);
+    }
+    letter.html = lines.join("\n");
+    let letter = letter.row([button(&voice, key("button-new-bank"), Ask::NewBank)]);
+    desk.answer(person, letter).await
+}
+
+/// Asks what a new food bank is called.
+pub(super) async fn ask_name(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    desk.ask(person, &Question::Giving(Waiting::BankName)).await?;
+    let letter = Letter::new(desk.voice(person).say("bank-name-question", &Args::new()));
+    desk.answer(person, letter).await
+}
+
+/// A new food bank's name.
+pub(super) async fn named(desk: &mut Desk<'_>, person: &Person, text: &str) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let name = text.trim();
+    if name.is_empty() || name.chars().count() > NAME_LENGTH_MAX {
+        let letter = Letter::new(voice.say("name-too-long", &Args::new().count("most", NAME_LENGTH_MAX as i64)));
+        return desk.answer(person, letter).await;
+    }
+    let banks = giving::food_banks(&mut desk.tx).await?;
+    if banks.iter().any(|bank| bank.name.to_lowercase() == name.to_lowercase()) {
+        let letter = Letter::new(voice.say("bank-name-taken", &Args::new().text("bank", name)));
+        return desk.answer(person, letter).await;
+    }
+    let bank = FoodBank {
+        id: desk.new_id(),
+        name: name.to_owned(),
+        address: String::new(),
+        travel_minutes: 0,
+        least: Grams::new(1),
+        greatest: desk.house.config.greatest_line(),
+        crops: Vec::new(),
+        has_cold_store: true,
+        // Without hours it is never open, so that nothing is proposed before the questions are answered.
+        weekly: Vec::new(),
+        closed: Vec::new(),
+        last_drop_at: None,
+    };
+    let now = desk.now;
+    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
+    ask_detail(desk, person, (bank.id, Detail::Address, true)).await
+}
+
+fn question(detail: Detail) -> &'static str {
+    match detail {
+        Detail::Address => key("bank-address-question"),
+        Detail::Minutes => key("bank-minutes-question"),
+        Detail::Hours => key("bank-hours-question"),
+        Detail::Weights => key("bank-weights-question"),
+        Detail::ClosedDay => key("bank-closed-question"),
+    }
+}
+
+/// Asks for one detail.
+pub(super) async fn ask_detail(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (bank_id, detail, is_new): (Id, Detail, bool),
+) -> store::Result<()> {
+    let Some(bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
+    desk.ask(person, &Question::Giving(Waiting::Detail { bank: bank_id, detail, is_new })).await?;
+    let letter = Letter::new(desk.voice(person).say(question(detail), &Args::new().text("bank", bank.name)));
+    desk.answer(person, letter).await
+}
+
+/// A typed detail.
+pub(super) async fn told(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (bank_id, detail, is_new): (Id, Detail, bool),
+    text: &str,
+) -> store::Result<()> {
+    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
+    let voice = desk.voice(person);
+    if let Err(refusal) = take(desk, person, (&mut bank, detail), text) {
+        return desk.answer(person, Letter::new(refusal)).await;
+    }
+    let now = desk.now;
+    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
+    desk.close_question(person).await?;
+    let next = match detail {
+        Detail::Address => Some(Detail::Minutes),
+        Detail::Minutes => Some(Detail::Hours),
+        Detail::Hours => Some(Detail::Weights),
+        Detail::Weights | Detail::ClosedDay => None,
+    };
+    match next.filter(|_| is_new) {
+        Some(next) => ask_detail(desk, person, (bank_id, next, true)).await,
+        None => {
+            let letter = card(desk, &voice, &bank).await?;
+            desk.answer(person, letter).await
+        }
+    }
+}
+
+/// Puts what was typed into the food bank; a refusal otherwise.
+fn take(desk: &Desk<'_>, person: &Person, (bank, detail): (&mut FoodBank, Detail), text: &str) -> Result<(), String> {
+    let voice = desk.voice(person);
+    match detail {
+        Detail::Address | Detail::ClosedDay => {
+            let address = text.trim();
+            if address.is_empty() || address.chars().count() > ADDRESS_LENGTH_MAX {
+                return Err(voice.say("bank-address-long", &Args::new().count("most", ADDRESS_LENGTH_MAX as i64)));
+            }
+            bank.address = address.to_owned();
+        }
+        Detail::Minutes => {
+            let digits: String = text.trim().chars().take_while(char::is_ascii_digit).collect();
+            let minutes = digits.parse().ok().filter(|minutes| (0..=MINUTES_MAX).contains(minutes));
+            let most = Args::new().count("most", MINUTES_MAX);
+            bank.travel_minutes = minutes.ok_or_else(|| voice.say("bank-minutes-wrong", &most))?;
+        }
+        Detail::Hours => bank.weekly = hours::read(text).map_err(|misread| refusal(&voice, misread))?,
+        Detail::Weights => {
+            let read = typed::weights(text, &desk.house.crops, person.units);
+            let both = read.as_deref().and_then(|weights| match weights {
+                [least, greatest] if *least <= *greatest && greatest.is_positive() => Some((*least, *greatest)),
+                _ => None,
+            });
+            let (least, greatest) = both.ok_or_else(|| voice.say("bank-weights-wrong", &Args::new()))?;
+            (bank.least, bank.greatest) = (least, greatest);
+        }
+    }
+    Ok(())
+}
+
+fn refusal(voice: &Voice, misread: Misread) -> String {
+    match misread {
+        Misread::Refused(HoursRefusal::CrossesMidnight { opens, closes }) => {
+            let args = Args::new().wall_time("opens", hours::wall_time(opens));
+            voice.say("hours-cross-midnight", &args.wall_time("closes", hours::wall_time(closes)))
+        }
+        Misread::Refused(HoursRefusal::Empty) => voice.say("hours-empty", &Args::new()),
+        Misread::Refused(HoursRefusal::Overlap) => voice.say("hours-overlap", &Args::new()),
+        Misread::NotHours | Misread::Refused(HoursRefusal::PastMidnight { .. }) => {
+            voice.say("hours-not-read", &Args::new())
+        }
+    }
+}
+
+/// Shows a food bank.
+pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> store::Result<()> {
+    let Some(bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
+    let voice = desk.voice(person);
+    let letter = card(desk, &voice, &bank).await?;
+    desk.answer(person, letter).await
+}
+
+/// Takes a crop, or no longer.
+pub(super) async fn toggle_crop(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (bank_id, crop): (Id, String),
+) -> store::Result<()> {
+    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
+    let all: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
+    let mut crops = if bank.crops.is_empty() { all.clone() } else { bank.crops.clone() };
+    match crops.iter().position(|taken| *taken == crop) {
+        Some(place) => drop(crops.remove(place)),
+        None => crops.push(crop),
+    }
+    // None would mean every crop again; the last one stays.
+    if !crops.is_empty() {
+        bank.crops = if all.iter().all(|crop| crops.contains(crop)) { Vec::new() } else { crops };
+        let now = desk.now;
+        giving::put_food_bank(&mut desk.tx, &bank, now).await?;
+    }
+    show(desk, person, bank_id).await
+}
+
+/// Has a cold room, or not.
+pub(super) async fn toggle_cold_store(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> store::Result<()> {
+    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
+    bank.has_cold_store = !bank.has_cold_store;
+    let now = desk.now;
+    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
+    show(desk, person, bank_id).await
+}
+
+/// Takes a food bank off the list, once its coming drops are called off.
+pub(super) async fn remove(desk: &mut Desk<'_>, person: &Person, (bank_id, sure): (Id, bool)) -> store::Result<()> {
+    let Some(bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
+    let voice = desk.voice(person);
+    let args = Args::new().text("bank", bank.name.clone());
+    let coming = giving::coming_drops(&mut desk.tx).await?;
+    if coming.iter().any(|drop| drop.partner_id == bank_id) {
+        return desk.answer(person, Letter::new(voice.say("bank-has-drops", &args))).await;
+    }
+    if !sure {
+        let letter = Letter::new(voice.say("bank-remove-question", &args)).row([
+            button(&voice, key("button-yes"), Ask::RemoveBank { bank: bank_id, sure: true }),
+            button(&voice, key("button-no"), Ask::Bank { bank: bank_id }),
+        ]);
+        return desk.answer(person, letter).await;
+    }
+    let now = desk.now;
+    giving::remove_food_bank(&mut desk.tx, bank_id, now).await?;
+    for contact in people::contacts_of_partner(&mut desk.tx, bank_id).await? {
+        people::leave(&mut desk.tx, contact.id, now).await?;
+    }
+    desk.answer(person, Letter::new(voice.say("bank-removed", &args))).await
+}
+
+async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Result<Letter> {
+    let house = desk.house;
+    let contacts = people::contacts_of_partner(&mut desk.tx, bank.id).await?;
+    let args = Args::new().text("bank", bank.name.clone()).text("address", bank.address.clone());
+    let mut lines = vec![voice.say("bank-card", &args.count("minutes", bank.travel_minutes))];
+    for (day, span) in &bank.weekly {
+        // Any week has the day; this one begins on a Monday.
+        let monday = scheduler::clock::monday_of(desk.today());
+        let date = monday + chrono::Days::new(u64::from(day.num_days_from_monday()));
+        let args = Args::new().date_as("day", date, crate::wording::DateForm::Weekday);
+        let args = args.wall_time("opens", hours::wall_time(span.opens()));
+        lines.push(voice.say("bank-hours", &args.wall_time("closes", hours::wall_time(span.closes()))));
+    }
+    lines.push(voice.say("bank-weights", &Args::new().weight("least", bank.least).weight("greatest", bank.greatest)));
+    let takes = |crop: &str| bank.crops.is_empty() || bank.crops.iter().any(|taken| taken == crop);
+    let crops: Vec<&str> = house.crops.iter().map(|crop| crop.key.as_str()).collect();
+    let taken = crops.iter().filter(|crop| takes(crop)).map(|crop| house.crops.name(crop, voice)).collect();
+    lines.push(voice.say("bank-crops", &Args::new().list("crops", taken)));
+    let store_key = if bank.has_cold_store { key("bank-cold") } else { key("bank-warm") };
+    lines.push(voice.say(store_key, &Args::new()));
+    if !bank.closed.is_empty() {
+        let days = bank.closed.iter().map(|day| voice.date(*day, crate::wording::DateForm::Short)).collect();
+        lines.push(voice.say("bank-closed", &Args::new().list("days", days)));
+    }
+    let names: Vec<String> = contacts.into_iter().map(|contact| contact.name).collect();
+    lines.push(if names.is_empty() {
+        voice.say("bank-no-contact", &Args::new())
+    } else {
+        voice.say("bank-contacts", &Args::new().list("names", names))
+    });
+    let change = |text_key, detail| button(voice, text_key, Ask::Change { bank: bank.id, detail });
+    let toggles = crops.iter().map(|crop| {
+        let text_key = if takes(crop) { key("button-not-this-crop") } else { key("button-this-crop") };
+        let label = voice.plain(text_key, &Args::new().text("crop", house.crops.name(crop, voice)));
+        let ask = Ask::ToggleCrop { bank: bank.id, crop: (*crop).to_owned() };
+        Button::new(label, Intent::Giving(ask))
+    });
+    let cold_key = if bank.has_cold_store { key("button-no-cold-store") } else { key("button-cold-store") };
+    Ok(Letter::new(lines.join("\n"))
+        .row([Button::new(
+            voice.plain("button-invite-contact", &Args::new()),
+            Intent::Joining(joining::Ask::InvitePartner(bank.id)),
+        )])
+        .row([
+            change(key("button-address"), Detail::Address),
+            change(key("button-minutes"), Detail::Minutes),
+            change(key("button-hours"), Detail::Hours),
+        ])
+        .row([change(key("button-weights"), Detail::Weights), change(key("button-closed-days"), Detail::ClosedDay)])
+        .row(toggles)
+        .row([
+            button(voice, cold_key, Ask::ToggleColdStore { bank: bank.id }),
+            button(voice, key("button-remove-bank"), Ask::RemoveBank { bank: bank.id, sure: false }),
+        ]))
+}

@@ -1,0 +1,361 @@
+//! Reminding the driver, and what was handed over. Rule: what is handed over leaves the cold room and enters the
+//! record in the same transaction, to the gram; never more than was agreed.
+
+use super::super::desk::Audience;
+use super::super::surplus::{amounts, stock, typed};
+use super::super::{Desk, Letter};
+use super::{Ask, Waiting, button, found, load, settle, told};
+use crate::intent::Waiting as Question;
+use crate::wording::{Args, Voice, key};
+use scheduler::id::Id;
+use scheduler::people::{Person, Role};
+use scheduler::quantity::{Grams, UnitSystem};
+use scheduler::store;
+use scheduler::store::cold_room::{self, MoveKind, Movement};
+use scheduler::store::giving::{self, DropOff, FoodBank, Given, State};
+use scheduler::surplus::drop::{self as rule, Event, Step};
+use scheduler::surplus::ledger;
+use std::collections::BTreeMap;
+
+/// Which reminder.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Reminder {
+    Evening,
+    Leaving,
+}
+
+/// The driver's card of a drop under `heading`.
+fn driver_card(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank), heading: &'static str) -> Letter {
+    let leave_at = drop.window.opens_at.plus_minutes(-bank.travel_minutes);
+    let args = told(desk.house, voice, (drop, bank)).text("address", bank.address.clone()).time("leave_at", leave_at);
+    let lines = [
+        voice.say(heading, &args),
+        voice.say("drop-where", &args.count("minutes", bank.travel_minutes)),
+        voice.say("drop-caution", &Args::new()),
+    ];
+    Letter::new(lines.join("\n"))
+        .row([button(voice, key("button-handed-over"), Ask::HandedOver { drop: drop.id })])
+        .row([
+            button(voice, key("button-drop-other-weight"), Ask::HandedOtherWeight { drop: drop.id }),
+            button(voice, key("button-could-not"), Ask::CouldNot { drop: drop.id }),
+        ])
+}
+
+async fn tell_drivers(
+    desk: &mut Desk<'_>,
+    (drop, bank): (&DropOff, &FoodBank),
+    heading: &'static str,
+) -> store::Result<()> {
+    let everybody = scheduler::store::people::everybody(&mut desk.tx).await?;
+    let has_driver = everybody.iter().any(|person| person.role == Role::Driver);
+    let meant = if has_driver { Role::Driver } else { Role::Keeper };
+    for person in everybody.into_iter().filter(|person| person.role == meant) {
+        let letter = driver_card(desk, &desk.voice(&person), (drop, bank), heading);
+        desk.tell(&person, letter.on_card(format!("drop-{}", drop.id)).at_end()).await?;
+    }
+    Ok(())
+}
+
+async fn agreed_drop(desk: &mut Desk<'_>, drop_id: Id) -> store::Result<Option<(DropOff, FoodBank)>> {
+    let drop = giving::drop_by_id(&mut desk.tx, drop_id).await?.filter(|drop| drop.state == State::Agreed);
+    let bank = match &drop {
+        Some(drop) => giving::food_bank(&mut desk.tx, drop.partner_id).await?,
+        None => None,
+    };
+    Ok(drop.zip(bank))
+}
+
+/// Reminds the driver of an agreed drop.
+pub(super) async fn remind(desk: &mut Desk<'_>, (drop_id, reminder): (Id, Reminder)) -> store::Result<()> {
+    let Some((mut one, bank)) = agreed_drop(desk, drop_id).await? else { return Ok(()) };
+    if !matches!(rule::apply(one.as_drop(), Event::Remind), Step::To(_)) {
+        return Ok(());
+    }
+    let heading = match reminder {
+        Reminder::Evening => {
+            one.eve_reminded_at = Some(desk.now);
+            key("drop-tomorrow")
+        }
+        Reminder::Leaving => {
+            one.leave_reminded_at = Some(desk.now);
+            key("drop-leave")
+        }
+    };
+    giving::put_drop(&mut desk.tx, &one).await?;
+    tell_drivers(desk, (&one, &bank), heading).await
+}
+
+/// After closing: nobody said that it was handed over, so the family is asked.
+pub(super) async fn ask_after(desk: &mut Desk<'_>, drop_id: Id) -> store::Result<()> {
+    let Some((one, bank)) = agreed_drop(desk, drop_id).await? else { return Ok(()) };
+    tell_drivers(desk, (&one, &bank), key("drop-was-it")).await?;
+    let house = desk.house;
+    desk.tell_family(Audience::Keepers, |voice| {
+        Letter::new(voice.say("drop-not-heard", &told(house, voice, (&one, &bank)))).row([button(
+            voice,
+            key("button-show"),
+            Ask::Show { drop: one.id },
+        )])
+    })
+    .await
+}
+
+/// Shows a coming drop.
+pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    let voice = desk.voice(person);
+    let letter = match one.state {
+        State::Agreed => driver_card(desk, &voice, (&one, &bank), key("drop-agreed-line")),
+        State::Proposed => Letter::new(voice.say("drop-proposed-line", &told(desk.house, &voice, (&one, &bank))))
+            .row([button(&voice, key("button-call-off"), Ask::CallOff { drop: one.id })]),
+        _ => return super::stale(desk, person).await,
+    };
+    desk.answer(person, letter).await
+}
+
+/// Everything was handed over as planned.
+pub(super) async fn as_planned(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    let lines = load(&one);
+    hand_over(desk, person, (one, bank), lines).await
+}
+
+/// Asks for the weight that was handed over.
+pub(super) async fn ask_weight(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    let voice = desk.voice(person);
+    if one.state != State::Agreed {
+        return super::stale(desk, person).await;
+    }
+    desk.ask(person, &Question::Giving(Waiting::HandedWeight { drop: drop_id })).await?;
+    let args = told(desk.house, &voice, (&one, &bank));
+    let letter = Letter::new(voice.say("drop-weight-question", &args)).row([button(
+        &voice,
+        key("button-handed-over"),
+        Ask::HandedOver { drop: one.id },
+    )]);
+    desk.answer(person, letter).await
+}
+
+/// A typed weight, or one for each crop.
+pub(super) async fn weighed(desk: &mut Desk<'_>, person: &Person, (drop_id, text): (Id, &str)) -> store::Result<()> {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    let only = match one.lines.as_slice() {
+        [line] => Some(line.crop.as_str()),
+        _ => None,
+    };
+    let is_nothing = typed::weights(text, &desk.house.crops, person.units)
+        .is_some_and(|weights| !weights.is_empty() && weights.iter().all(|weight| !weight.is_positive()));
+    if is_nothing {
+        let letter = Letter::new(desk.voice(person).say("drop-nothing-handed", &Args::new()));
+        return desk.answer(person, letter).await;
+    }
+    let Some(lines) = typed::lines(text, &desk.house.crops, (person.units, only)) else {
+        let letter = Letter::new(desk.voice(person).say("surplus-not-a-weight", &Args::new()));
+        return desk.answer(person, letter).await;
+    };
+    hand_over(desk, person, (one, bank), lines).await
+}
+
+async fn hand_over(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (mut one, bank): (DropOff, FoodBank),
+    handed: Vec<(String, Grams)>,
+) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let house = desk.house;
+    let total: Grams = handed.iter().map(|(_, grams)| *grams).sum();
+    let refusal = match rule::apply(one.as_drop(), Event::HandOver(total)) {
+        Step::To(_) => None,
+        Step::NothingHandedOver => Some(voice.say("drop-nothing-handed", &Args::new())),
+        Step::MoreThanAgreed { agreed } => {
+            Some(voice.say("drop-more-than-agreed", &Args::new().weight("agreed", agreed)))
+        }
+        Step::NotNow(_) => Some(voice.say("drop-is-over", &told(house, &voice, (&one, &bank)))),
+    };
+    if let Some(text) = refusal {
+        return desk.answer(person, Letter::new(text)).await;
+    }
+    let day = one.window.opens_at.local_date(house.zone());
+    for (crop, grams) in &handed {
+        let agreed = one.lines.iter().find(|line| line.crop == *crop).map_or(Grams::ZERO, |line| line.grams);
+        if *grams > agreed {
+            let text = voice.say("drop-more-than-agreed", &Args::new().weight("agreed", agreed));
+            return desk.answer(person, Letter::new(text)).await;
+        }
+        if !stock::holds(desk, crop, (*grams, day)).await? {
+            let what = house.crops.amount(crop, *grams, &voice);
+            let text = voice.say("surplus-not-in-cold-room", &Args::new().text("what", what));
+            return desk.answer(person, Letter::new(text)).await;
+        }
+    }
+    desk.close_question(person).await?;
+    for (crop, grams) in &handed {
+        take_and_enter(desk, person, (&one, &bank), (crop, *grams)).await?;
+    }
+    for line in &mut one.lines {
+        line.handed = Some(handed.iter().find(|(crop, _)| *crop == line.crop).map_or(Grams::ZERO, |(_, grams)| *grams));
+    }
+    one.state = State::HandedOver;
+    one.handed_over_at = Some(desk.now);
+    giving::put_drop(&mut desk.tx, &one).await?;
+    thank(desk, person, (&one, &bank), &handed).await
+}
+
+/// Takes a crop out of the cold room and enters it, lot by lot.
+async fn take_and_enter(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (one, bank): (&DropOff, &FoodBank),
+    (crop, grams): (&str, Grams),
+) -> store::Result<()> {
+    let day = one.window.opens_at.local_date(desk.house.zone());
+    let movement = Movement { kind: MoveKind::Given, subject: Some(one.id), person_id: Some(person.id), now: desk.now };
+    let price = desk.house.crops.get(crop).and_then(|kind| kind.price_per_kilogram);
+    for (lot_id, part) in cold_room::take_parts(&mut desk.tx, crop, (grams, day), &movement).await? {
+        let given = Given {
+            id: desk.new_id(),
+            at: desk.now,
+            day,
+            partner_id: bank.id,
+            partner: bank.name.clone(),
+            drop_id: Some(one.id),
+            lot_id,
+            crop: crop.to_owned(),
+            grams: part,
+            value: price.map(|price| price.per_kilogram_for(part)),
+        };
+        giving::enter(&mut desk.tx, &given, Some(person.id)).await?;
+    }
+    Ok(())
+}
+
+async fn thank(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (one, bank): (&DropOff, &FoodBank),
+    handed: &[(String, Grams)],
+) -> store::Result<()> {
+    let house = desk.house;
+    let meals = ledger::meals(one.handed());
+    let args = |voice: &Voice| {
+        Args::new()
+            .text("bank", bank.name.clone())
+            .text("farm", house.config.farm.name.clone())
+            .list("what", amounts(house, voice, handed))
+            .count("meals", meals)
+    };
+    let voice = desk.voice(person);
+    let lines = [voice.say("drop-handed-over", &args(&voice)), voice.say("drop-temperature-question", &Args::new())];
+    desk.ask(person, &Question::Giving(Waiting::Temperature { drop: one.id })).await?;
+    // First, because the answer may stand on one of these cards with a button of its own.
+    settle(desk, one.id, |voice| voice.say("drop-handed-over", &args(voice))).await?;
+    let undo = button(&voice, key("button-undo"), Ask::UndoHandOver { drop: one.id });
+    desk.answer(person, Letter::new(lines.join("\n")).row([undo])).await?;
+
+    desk.tell_partner(bank.id, |voice| Letter::new(voice.say("gift-thanks", &args(voice)))).await?;
+    if person.role != Role::Keeper {
+        desk.tell_family(Audience::Keepers, |voice| Letter::new(voice.say("drop-handed-over", &args(voice)))).await?;
+    }
+    Ok(())
+}
+
+/// Takes a hand-over back: entries of the opposite weight, the stock in the cold room again, the drop agreed as before.
+pub(super) async fn undo(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
+    let Some((mut one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    if one.state != State::HandedOver {
+        return super::stale(desk, person).await;
+    }
+    let movement = Movement { kind: MoveKind::Given, subject: Some(one.id), person_id: Some(person.id), now: desk.now };
+    let mut standing: BTreeMap<Id, Given> = BTreeMap::new();
+    for entry in giving::ledger(&mut desk.tx).await?.into_iter().filter(|entry| entry.drop_id == Some(one.id)) {
+        match standing.get_mut(&entry.lot_id) {
+            Some(sum) => sum.grams += entry.grams,
+            None => drop(standing.insert(entry.lot_id, entry)),
+        }
+    }
+    let price = |crop: &str| desk.house.crops.get(crop).and_then(|kind| kind.price_per_kilogram);
+    let corrections: Vec<Given> = standing
+        .into_values()
+        .filter(|entry| entry.grams.is_positive())
+        .map(|entry| Given {
+            id: desk.new_id(),
+            at: desk.now,
+            grams: -entry.grams,
+            value: price(&entry.crop).map(|price| price.per_kilogram_for(-entry.grams)),
+            ..entry
+        })
+        .collect();
+    for correction in corrections {
+        giving::enter(&mut desk.tx, &correction, Some(person.id)).await?;
+        cold_room::take_from_lot(&mut desk.tx, correction.lot_id, correction.grams, &movement).await?;
+    }
+    one.state = State::Agreed;
+    one.handed_over_at = None;
+    one.temperature_dc = None;
+    one.lines.iter_mut().for_each(|line| line.handed = None);
+    giving::put_drop(&mut desk.tx, &one).await?;
+    desk.close_question(person).await?;
+    let house = desk.house;
+    desk.tell_partner(bank.id, |voice| Letter::new(voice.say("gift-corrected", &told(house, voice, (&one, &bank)))))
+        .await?;
+    let voice = desk.voice(person);
+    let letter = driver_card(desk, &voice, (&one, &bank), key("drop-undone"));
+    desk.answer(person, letter).await
+}
+
+/// The temperature at hand-over; `false` when the text is none, so that it is read as anything else would be.
+pub(super) async fn measured(desk: &mut Desk<'_>, person: &Person, (drop_id, text): (Id, &str)) -> store::Result<bool> {
+    let Some(tenths) = temperature(text, person.units) else { return Ok(false) };
+    let Some(mut one) = giving::drop_by_id(&mut desk.tx, drop_id).await? else { return Ok(false) };
+    one.temperature_dc = Some(tenths);
+    giving::put_drop(&mut desk.tx, &one).await?;
+    desk.close_question(person).await?;
+    let voice = desk.voice(person);
+    let text_key = if tenths > 50 { key("drop-too-warm") } else { key("drop-cold-enough") };
+    desk.answer(person, Letter::new(voice.say(text_key, &Args::new()))).await?;
+    Ok(true)
+}
+
+/// Tenths of a degree Celsius from "3 °C", "38 F", "3.5": C = (F - 32) / 1.8 (NIST SP 811, appendix B.8). Without a
+/// letter it is Fahrenheit for whoever reads pounds.
+fn temperature(text: &str, units: UnitSystem) -> Option<i64> {
+    let text = text.trim().to_lowercase().replace(',', ".");
+    let end = text.find(|letter: char| !letter.is_ascii_digit() && !matches!(letter, '.' | '-')).unwrap_or(text.len());
+    let (number, letter) = text.split_at(end);
+    let degrees: f64 = number.parse().ok()?;
+    let celsius = match letter.trim().trim_start_matches(['°', 'º']).trim() {
+        "c" => degrees,
+        "f" => (degrees - 32.0) / 1.8,
+        "" if units == UnitSystem::Avoirdupois => (degrees - 32.0) / 1.8,
+        "" => degrees,
+        _ => return None,
+    };
+    // Nothing that is handed over as food is colder or hotter.
+    (-40.0..=60.0).contains(&celsius).then(|| (celsius * 10.0).round() as i64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 41 °F = 5 °C, 32 °F = 0 °C (NIST SP 811, appendix B.8).
+    #[test]
+    fn temperatures_are_read_in_both_scales() {
+        use UnitSystem::{Avoirdupois, Metric};
+        for (text, units, expected) in [
+            ("41 F", Metric, Some(50)),
+            ("32", Avoirdupois, Some(0)),
+            ("3 °C", Avoirdupois, Some(30)),
+            ("3,5", Metric, Some(35)),
+            ("-1 c", Metric, Some(-10)),
+            ("400 F", Metric, None),
+            ("4 lb", Metric, None),
+            ("cold", Metric, None),
+            ("", Metric, None),
+        ] {
+            assert_eq!(temperature(text, units), expected, "{text}");
+        }
+    }
+}

@@ -1,0 +1,141 @@
+//! Coming drops, and the record of what was given. Rule: the record is for the family and its adviser; it is no tax or
+//! legal advice, and says so.
+
+use super::super::letter::{File, FileKind};
+use super::super::{Button, Desk, Letter};
+use super::{Ask, told};
+use crate::intent::Intent;
+use crate::wording::{Args, DateForm, Voice, key};
+use scheduler::clock::LocalDate;
+use scheduler::people::{Person, Role};
+use scheduler::quantity::Grams;
+use scheduler::store;
+use scheduler::store::giving::{self, Given, State};
+use scheduler::surplus::ledger::{Ledger, meals};
+use std::collections::BTreeMap;
+
+/// Past drops shown.
+const PAST_SHOWN: usize = 5;
+
+/// Coming drops and the last that were handed over; a food bank's contact sees its own.
+pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let house = desk.house;
+    let is_theirs = |partner| person.role != Role::Pantry || person.partner_id == Some(partner);
+    let banks = giving::food_banks(&mut desk.tx).await?;
+    let mut lines = vec![voice.say("drops-heading", &Args::new())];
+    let mut letter = Letter::new("");
+    let coming = giving::coming_drops(&mut desk.tx).await?;
+    for drop in coming.iter().filter(|drop| is_theirs(drop.partner_id)) {
+        let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
+        let text_key = if drop.state == State::Agreed { key("drop-agreed-line") } else { key("drop-proposed-line") };
+        lines.push(voice.say(text_key, &told(house, &voice, (drop, bank))));
+        if person.role != Role::Pantry {
+            let args = Args::new().text("bank", bank.name.clone());
+            let args = args.date_as("day", drop.window.opens_at.local_date(house.zone()), DateForm::Short);
+            let label = voice.plain("button-show-drop", &args);
+            letter = letter.row([Button::new(label, Intent::Giving(Ask::Show { drop: drop.id }))]);
+        }
+    }
+    if lines.len() == 1 {
+        lines.push(voice.say("drops-none", &Args::new()));
+    }
+    let past = giving::drops(&mut desk.tx).await?;
+    let handed = past.iter().rev().filter(|drop| drop.state == State::HandedOver && is_theirs(drop.partner_id));
+    for drop in handed.take(PAST_SHOWN) {
+        let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
+        let args = told(house, &voice, (drop, bank)).weight("weight", drop.handed());
+        lines.push(voice.say("drop-past-line", &args));
+    }
+    letter.html = lines.join("\n");
+    desk.answer(person, letter).await
+}
+
+/// What was given, by food bank and month, with everything in a file.
+pub(super) async fn given(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let entries = giving::ledger(&mut desk.tx).await?;
+    if entries.is_empty() {
+        return desk.answer(person, Letter::new(voice.say("given-nothing", &Args::new()))).await;
+    }
+    let names: BTreeMap<_, _> = entries.iter().map(|entry| (entry.partner_id, entry.partner.clone())).collect();
+    let ledger = Ledger::of(entries.iter().map(Given::as_entry).collect());
+    let mut lines = vec![voice.say("given-heading", &Args::new())];
+    let mut total = Grams::ZERO;
+    for ((partner, (year, month)), weight) in ledger.given_by_month() {
+        total += weight;
+        let first = LocalDate::from_ymd_opt(year, month, 1).expect("a month of an entry's date");
+        let args = Args::new().text("bank", names[&partner].clone()).date_as("month", first, DateForm::Month);
+        lines.push(voice.say("given-line", &args.weight("weight", weight).count("meals", meals(weight))));
+    }
+    lines.push(voice.say("given-total", &Args::new().weight("weight", total).count("meals", meals(total))));
+    lines.push(voice.say("given-meal-source", &Args::new()));
+    desk.answer(person, Letter::new(lines.join("\n"))).await?;
+    let file = File {
+        name: format!("{}.csv", voice.plain("given-file", &Args::new())),
+        bytes: table(desk, &voice, &entries),
+        kind: FileKind::Document,
+    };
+    desk.answer(person, Letter::new(voice.say("given-caption", &Args::new())).with_file(file)).await
+}
+
+/// The record as CSV (RFC 4180).
+fn table(desk: &Desk<'_>, voice: &Voice, entries: &[Given]) -> Vec<u8> {
+    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    let heading = [
+        key("given-column-day"),
+        key("given-column-bank"),
+        key("given-column-crop"),
+        key("given-column-kilograms"),
+        key("given-column-pounds"),
+        key("given-column-value"),
+    ];
+    let mut rows = vec![heading.map(|text_key| voice.plain(text_key, &Args::new())).to_vec()];
+    for entry in entries {
+        rows.push(vec![
+            entry.day.to_string(),
+            entry.partner.clone(),
+            desk.house.crops.name(&entry.crop, voice),
+            thousandths(i128::from(entry.grams.get())),
+            // Thousandths of a pound of 453.59237 g (NIST SP 811, appendix B).
+            thousandths((i128::from(entry.grams.get()) * 100_000_000 + 22_679_618) / 45_359_237),
+            entry.value.map_or_else(String::new, |value| format!("{}.{:02}", value.get() / 100, value.get() % 100)),
+        ]);
+    }
+    for row in rows {
+        let row = row.iter().map(|cell| guarded(cell));
+        writer.write_record(row).expect("writing to memory, every row as long as the first");
+    }
+    writer.into_inner().expect("writing to memory")
+}
+
+fn thousandths(number: i128) -> String {
+    let sign = if number < 0 { "-" } else { "" };
+    format!("{sign}{}.{:03}", number.abs() / 1000, number.abs() % 1000)
+}
+
+/// A cell that a spreadsheet would take for a formula gets an apostrophe before it (OWASP, "CSV Injection"); numbers
+/// stay numbers.
+fn guarded(cell: &str) -> String {
+    let is_formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
+    if is_formula { format!("'{cell}") } else { cell.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cell_is_no_formula() {
+        for (cell, expected) in [
+            ("=1+1", "'=1+1"),
+            ("@SUM(A1)", "'@SUM(A1)"),
+            ("-2.500", "-2.500"),
+            ("-cmd", "'-cmd"),
+            ("Harbour Table", "Harbour Table"),
+        ] {
+            assert_eq!(guarded(cell), expected);
+        }
+        assert_eq!(thousandths(2268), "2.268");
+    }
+}

@@ -1,0 +1,183 @@
+//! A batch as it stands now, and how it is called.
+
+use crate::conversation::Desk;
+use crate::house::House;
+use crate::wording::{Args, Voice, key};
+use scheduler::clock::LocalDate;
+use scheduler::crop::CropKey;
+use scheduler::harvest::batch::{FlushFacts, Start};
+use scheduler::harvest::prior;
+use scheduler::id::Id;
+use scheduler::quantity::Grams;
+use scheduler::store;
+use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
+
+/// Flushes of a crop of which nothing is believed.
+const FLUSHES_UNKNOWN: i64 = 4;
+
+/// A batch with the flush that is on, or comes next.
+#[derive(Clone, Debug)]
+pub struct Shelf {
+    pub batch: Batch,
+    pub flush: Flush,
+    /// The flush before, closed.
+    pub before: Option<Flush>,
+    pub is_spent: bool,
+}
+
+impl Shelf {
+    /// Blocks or bags still there.
+    pub fn units_left(&self) -> i64 {
+        self.batch.units - self.flush.units_lost
+    }
+
+    /// Soaked or opened, and not over.
+    pub fn is_fruiting(&self) -> bool {
+        self.flush.initiated_on.is_some() && self.flush.closed_on.is_none()
+    }
+
+    /// The day since which it waits: received, or the last pick of the flush before.
+    pub fn waits_since(&self) -> LocalDate {
+        self.before.as_ref().and_then(|flush| flush.closed_on).unwrap_or(self.batch.started_on)
+    }
+
+    /// Everything picked of the flush.
+    pub fn picked(&self) -> Grams {
+        self.flush.picked.iter().map(|(_, grams)| *grams).sum()
+    }
+
+    /// The flush as the forecast's rules know it.
+    pub fn facts(&self, crop: CropKey) -> FlushFacts {
+        let start = match (self.flush.initiated_on, &self.before) {
+            (Some(day), _) => Start::Begun(day),
+            (None, Some(before)) => before.closed_on.map_or(Start::Unknown, Start::RestingSince),
+            (None, None) => Start::Unknown,
+        };
+        FlushFacts {
+            id: self.flush.id,
+            batch: self.batch.id,
+            crop,
+            number: u8::try_from(self.flush.number).unwrap_or(u8::MAX),
+            // Rooms have names only; the room matters to a forecast over several flushes, not to one pick.
+            room: Id::new(0),
+            units: u32::try_from(self.batch.units).unwrap_or(u32::MAX),
+            lost_units: u32::try_from(self.flush.units_lost).unwrap_or(0),
+            dry_grams_per_unit: self.batch.dry_per_unit,
+            start,
+            pins_seen_on: self.flush.pins_on,
+            picked: self.flush.picked.clone(),
+            closed: self.flush.closed_on.is_some(),
+            room_temperature_c: None,
+        }
+    }
+
+    /// An entry of the record about this batch; about its flush once that has begun.
+    pub fn event(&self, kind: EventKind, on_day: LocalDate, person_id: Id) -> Event {
+        Event {
+            batch_id: self.batch.id,
+            flush_id: self.flush.initiated_on.map(|_| self.flush.id),
+            kind,
+            on_day,
+            units: 0,
+            grams: Grams::ZERO,
+            person_id: Some(person_id),
+        }
+    }
+}
+
+/// Every batch, spent ones too, oldest first.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn all(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
+    let batches = growing::all_batches(&mut desk.tx).await?;
+    let spent = growing::spent_batches(&mut desk.tx).await?;
+    let flushes = growing::all_flushes(&mut desk.tx).await?;
+    let shelves = batches.into_iter().map(|batch| {
+        let mut own: Vec<&Flush> = flushes.iter().filter(|flush| flush.batch_id == batch.id).collect();
+        own.sort_by_key(|flush| flush.number);
+        let is_spent = spent.contains(&batch.id);
+        let last = own.last().copied().cloned();
+        let (flush, before) = match last {
+            // The next one is stored with the first thing said of it.
+            Some(last) if last.closed_on.is_some() && !is_spent => (next_flush(desk, &last), Some(last)),
+            Some(last) => (last, own.iter().rev().nth(1).copied().cloned()),
+            None => (first_flush(desk, batch.id), None),
+        };
+        Shelf { batch, flush, before, is_spent }
+    });
+    Ok(shelves.collect())
+}
+
+/// Those that are not spent.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn active(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
+    Ok(all(desk).await?.into_iter().filter(|shelf| !shelf.is_spent).collect())
+}
+
+/// One batch, spent or not.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn find(desk: &mut Desk<'_>, batch: Id) -> store::Result<Option<Shelf>> {
+    Ok(all(desk).await?.into_iter().find(|shelf| shelf.batch.id == batch))
+}
+
+/// The first flush of a batch, not begun.
+pub fn first_flush(desk: &Desk<'_>, batch_id: Id) -> Flush {
+    Flush {
+        id: desk.new_id(),
+        batch_id,
+        number: 1,
+        initiated_on: None,
+        pins_on: None,
+        units_lost: 0,
+        closed_on: None,
+        picked: Vec::new(),
+    }
+}
+
+/// The flush after this one, not begun.
+pub fn next_flush(desk: &Desk<'_>, last: &Flush) -> Flush {
+    Flush { number: last.number + 1, units_lost: last.units_lost, ..first_flush(desk, last.batch_id) }
+}
+
+/// How many flushes a crop gives before its units are spent.
+pub fn flushes_of(crop: &str) -> i64 {
+    let priors = prior::built_in();
+    let known = priors.iter().find(|prior| prior.crop.key.as_str() == crop);
+    known.and_then(|prior| i64::try_from(prior.flushes.len()).ok()).unwrap_or(FLUSHES_UNKNOWN)
+}
+
+/// Straw stands in bags that are opened, sawdust in blocks that are soaked.
+pub fn is_bagged(crop: &str) -> bool {
+    crop == "oyster"
+}
+
+/// "40 blocks", "12 bags".
+pub fn units(voice: &Voice, crop: &str, number: i64) -> String {
+    let text_key = if is_bagged(crop) { key("count-bags") } else { key("count-blocks") };
+    voice.plain(text_key, &Args::new().count("number", number))
+}
+
+/// "shiitake, 40 blocks, room 1", as plain text.
+pub fn name(house: &House, voice: &Voice, shelf: &Shelf) -> String {
+    let crop = shelf.batch.crop.as_str();
+    let args = Args::new()
+        .text("crop", house.crops.name(crop, voice))
+        .text("units", units(voice, crop, shelf.units_left()))
+        .text("room", shelf.batch.room.clone());
+    voice.plain("batch-name", &args)
+}
+
+/// The name with the day that tells it from its like, for a button.
+pub fn label(house: &House, voice: &Voice, shelf: &Shelf, today: LocalDate) -> String {
+    let args = Args::new().text("batch", name(house, voice, shelf));
+    match shelf.flush.initiated_on {
+        Some(day) if is_bagged(&shelf.batch.crop) => voice.plain("batch-label-opened", &args.day("day", day, today)),
+        Some(day) => voice.plain("batch-label-soaked", &args.day("day", day, today)),
+        None => voice.plain("batch-label-waiting", &args.day("day", shelf.waits_since(), today)),
+    }
+}

@@ -1,0 +1,152 @@
+//! What stands on the shelves: the list by crop and room, and the card of one batch with what can be done to it.
+
+use super::shelf::{self, Shelf};
+use super::{Ask, button, choosing, shelves_button};
+use crate::conversation::{Button, Desk, Letter};
+use crate::wording::{Args, Voice, key};
+use scheduler::clock::LocalDate;
+use scheduler::id::Id;
+use scheduler::people::Person;
+use scheduler::store;
+
+/// Batches on one page.
+const PAGE: usize = 6;
+
+/// The list, one page of it.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn list(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let (house, today) = (desk.house, desk.today());
+    let mut there = shelf::active(desk).await?;
+    let new_batch = button(voice.plain("button-new-batch", &Args::new()), Ask::NewBatch);
+    if there.is_empty() {
+        let letter = Letter::new(voice.say("shelves-empty", &Args::new())).row([new_batch]);
+        return desk.answer(person, letter).await;
+    }
+    let place = |crop: &str| house.crops.iter().position(|one| one.key.as_str() == crop).unwrap_or(usize::MAX);
+    there.sort_by_cached_key(|shelf| (place(&shelf.batch.crop), shelf.batch.room.clone(), shelf.batch.id));
+    let pages = there.len().div_ceil(PAGE);
+    let page = page.min(pages - 1);
+    let mut lines = vec![voice.say("shelves-heading", &Args::new())];
+    let mut letter = Letter::new("");
+    for shelf in there.iter().skip(page * PAGE).take(PAGE) {
+        lines.push(String::new());
+        lines.extend(card(desk, &voice, shelf));
+        let label = shelf::label(house, &voice, shelf, today);
+        letter = letter.row([button(label, Ask::Show { batch: shelf.batch.id })]);
+    }
+    if pages > 1 {
+        lines.push(String::new());
+        let args = Args::new().text("page", (page + 1).to_string()).text("pages", pages.to_string());
+        lines.push(voice.say("shelves-page", &args));
+        let earlier = page
+            .checked_sub(1)
+            .map(|page| button(voice.plain("button-earlier-page", &Args::new()), Ask::Shelves { page }));
+        let later = (page + 1 < pages)
+            .then(|| button(voice.plain("button-later-page", &Args::new()), Ask::Shelves { page: page + 1 }));
+        letter = letter.row(earlier.into_iter().chain(later));
+    }
+    letter.html = lines.join("\n");
+    desk.answer(person, letter.row([new_batch])).await
+}
+
+/// The card of one batch.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn show(desk: &mut Desk<'_>, person: &Person, batch: Id) -> store::Result<()> {
+    let Some(shelf) = choosing::named(desk, person, batch, None).await? else { return Ok(()) };
+    let voice = desk.voice(person);
+    let letter = Letter::new(card(desk, &voice, &shelf).join("\n"));
+    let letter = actions(&voice, &shelf).into_iter().fold(letter, Letter::row);
+    desk.answer(person, letter.row([shelves_button(&voice)])).await
+}
+
+/// Says a change back: what was written down, the state of the batch now, and the way back.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn changed(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (done, batch): (String, Id),
+    undo: Option<Ask>,
+) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let mut lines = vec![done];
+    let mut rows = Vec::new();
+    if let Some(shelf) = shelf::find(desk, batch).await? {
+        lines.extend(card(desk, &voice, &shelf));
+        if !shelf.is_spent {
+            rows = actions(&voice, &shelf);
+        }
+    }
+    let undo = undo.map(|ask| button(voice.plain("button-undo", &Args::new()), ask));
+    let letter = Letter::new(lines.join("\n")).row(undo);
+    let letter = rows.into_iter().fold(letter, Letter::row);
+    desk.answer(person, letter.row([shelves_button(&voice)])).await
+}
+
+/// The lines that describe a batch, HTML.
+pub fn card(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Vec<String> {
+    let today = desk.today();
+    let Shelf { batch, flush, .. } = shelf;
+    let args = Args::new()
+        .text("batch", shelf::name(desk.house, voice, shelf))
+        .text("number", flush.number.to_string())
+        .text("flushes", shelf::flushes_of(&batch.crop).to_string());
+    let mut lines = vec![voice.say("shelf-heading", &args)];
+    if shelf.is_spent {
+        lines.push(voice.say("shelf-spent", &Args::new()));
+        return lines;
+    }
+    let day = |day: LocalDate| Args::new().day("day", day, today);
+    match (flush.initiated_on, &shelf.before) {
+        (Some(since), _) if shelf::is_bagged(&batch.crop) => lines.push(voice.say("shelf-opened", &day(since))),
+        (Some(since), _) => lines.push(voice.say("shelf-soaked", &day(since))),
+        (None, Some(_)) => lines.push(voice.say("shelf-resting", &day(shelf.waits_since()))),
+        (None, None) if shelf::is_bagged(&batch.crop) => {
+            lines.push(voice.say("shelf-to-open", &day(batch.started_on)));
+        }
+        (None, None) => lines.push(voice.say("shelf-to-soak", &day(batch.started_on))),
+    }
+    if let Some(pins_on) = flush.pins_on {
+        lines.push(voice.say("shelf-pins", &day(pins_on)));
+    }
+    if shelf.picked().is_positive() {
+        lines.push(voice.say("shelf-picked", &Args::new().weight("weight", shelf.picked())));
+    }
+    if flush.units_lost > 0 {
+        let lost = shelf::units(voice, &batch.crop, flush.units_lost);
+        lines.push(voice.say("shelf-lost", &Args::new().text("units", lost)));
+    }
+    lines
+}
+
+/// What can be done to it, rows of buttons. "Today" is the day of the press, so no day is kept in them.
+fn actions(voice: &Voice, shelf: &Shelf) -> Vec<Vec<Button>> {
+    let batch = shelf.batch.id;
+    let label = |text_key: &'static str| voice.plain(text_key, &Args::new());
+    let mut rows = Vec::new();
+    if shelf.is_fruiting() {
+        let mut row = vec![button(label(key("button-pick")), Ask::PickWeight { batch })];
+        if shelf.flush.pins_on.is_none() {
+            let ask = Ask::Pins { crop: None, batch: Some(batch), day: None };
+            row.insert(0, button(label(key("button-pins")), ask));
+        }
+        rows.push(row);
+        rows.push(vec![button(label(key("button-last-pick")), Ask::LastPick { batch })]);
+    } else {
+        let text_key =
+            if shelf::is_bagged(&shelf.batch.crop) { key("button-opened-today") } else { key("button-soaked-today") };
+        let ask = Ask::Initiate { crop: None, batch: Some(batch), units: None, day: None };
+        rows.push(vec![button(label(text_key), ask)]);
+    }
+    rows.push(vec![
+        button(label(key("button-lost")), Ask::LostHowMany { batch }),
+        button(label(key("button-spent")), Ask::Spent { batch, sure: false }),
+    ]);
+    rows
+}

@@ -1,0 +1,303 @@
+//! What is asked for one delivery: placed, changed, the same as last time, skipped, withdrawn.
+
+use super::book::Book;
+use super::change::{About, Note, settle};
+use super::limits::{self, open_delivery};
+use super::{Ask, Beside, Lines, button, card, read_book, refuse, reply};
+use crate::conversation::{Desk, Letter};
+use crate::house::House;
+use crate::wording::{Args, Voice, key};
+use chrono::Days;
+use scheduler::clock::LocalDate;
+use scheduler::delivery::calendar::Delivery;
+use scheduler::people::Person;
+use scheduler::quantity::Grams;
+use scheduler::store::deliveries::{self, Source};
+use scheduler::store::{self, orders};
+use std::collections::BTreeMap;
+
+/// How far back "last time" may be, days.
+const LAST_TIME_DAYS: u64 = 120;
+
+/// Weights for a day.
+#[derive(Clone)]
+pub struct Place {
+    pub lines: Lines,
+    pub day: Option<LocalDate>,
+    pub beside: Option<Beside>,
+    pub sure: bool,
+}
+
+/// What is to go from a day.
+#[derive(Clone)]
+pub struct Off {
+    pub day: Option<LocalDate>,
+    pub crop: Option<String>,
+    pub sure: bool,
+}
+
+type Sums = BTreeMap<String, Grams>;
+
+fn amounts<'a>(house: &House, voice: &Voice, lines: impl IntoIterator<Item = (&'a String, &'a Grams)>) -> Vec<String> {
+    lines.into_iter().map(|(crop, grams)| house.crops.amount(crop, *grams, voice)).collect()
+}
+
+/// Says back what was understood; `yes` does it, the other button shows the card.
+async fn confirm(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    html: String,
+    (day, yes): (LocalDate, Ask),
+) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let letter = Letter::new(html).row([
+        button(voice.plain("order-button-right", &Args::new()), yes),
+        button(voice.plain("order-button-mend", &Args::new()), Ask::Leave { day: Some(day) }),
+    ]);
+    reply(desk, person, letter).await
+}
+
+/// Sets one-off lines.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn place(desk: &mut Desk<'_>, person: &Person, place: Place) -> store::Result<()> {
+    let Some((delivery, sums, before)) = taken(desk, person, &place, Ask::place).await? else { return Ok(()) };
+    let (voice, house, day) = (desk.voice(person), desk.house, delivery.date);
+    let due: Sums = sums.keys().filter_map(|crop| Some((crop.clone(), before.standing_on(day, crop)?))).collect();
+    let understood = Args::new().list("amounts", amounts(house, &voice, &sums)).date("day", day);
+    if !due.is_empty() && place.beside.is_none() {
+        let args = Args::new()
+            .list("standing", amounts(house, &voice, &due))
+            .list("asked", amounts(house, &voice, sums.iter().filter(|(crop, _)| due.contains_key(*crop))));
+        let html = [voice.say("order-understood", &understood), voice.say("order-beside-question", &args)].join("\n");
+        let with = |beside| Ask::place(Place { day: Some(day), beside: Some(beside), sure: true, ..place.clone() });
+        let say = |text_key| voice.plain(text_key, &Args::new());
+        let letter = Letter::new(html)
+            .row([
+                button(say(key("order-button-in-place")), with(Beside::InPlace)),
+                button(say(key("order-button-on-top")), with(Beside::OnTop)),
+            ])
+            .row([button(say(key("order-button-leave")), Ask::Leave { day: Some(day) })]);
+        return reply(desk, person, letter).await;
+    }
+    if !place.sure {
+        let html = question(&voice, voice.say("order-understood", &understood), &delivery);
+        let yes = Ask::place(Place { day: Some(day), sure: true, ..place });
+        return confirm(desk, person, html, (day, yes)).await;
+    }
+    let mut after = before.clone();
+    for (crop, grams) in &sums {
+        let is_in_place = due.contains_key(crop) && place.beside == Some(Beside::InPlace);
+        if is_in_place {
+            after.set_total(house, (day, crop), *grams);
+        } else {
+            after.set_once(day, crop, *grams);
+        }
+    }
+    settle(desk, person, (before, after), About::Day(day)).await
+}
+
+/// Sets all that is asked of crops on a day.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn change(desk: &mut Desk<'_>, person: &Person, place: Place) -> store::Result<()> {
+    let Some((delivery, sums, before)) = taken(desk, person, &place, Ask::change).await? else { return Ok(()) };
+    let (voice, house, day) = (desk.voice(person), desk.house, delivery.date);
+    if !place.sure {
+        let args = Args::new().list("amounts", amounts(house, &voice, &sums)).date("day", day);
+        let html = question(&voice, voice.say("order-understood-change", &args), &delivery);
+        let yes = Ask::change(Place { day: Some(day), sure: true, ..place });
+        return confirm(desk, person, html, (day, yes)).await;
+    }
+    let mut after = before.clone();
+    for (crop, grams) in &sums {
+        after.set_total(house, (day, crop), *grams);
+    }
+    settle(desk, person, (before, after), About::Day(day)).await
+}
+
+/// What was understood, when orders close, and whether it is right.
+fn question(voice: &Voice, understood: String, delivery: &Delivery) -> String {
+    let closes_at = delivery.cutoff_at.map(|at| voice.say("order-closes", &Args::new().day_time("until", at)));
+    let lines = [understood].into_iter().chain(closes_at).chain([voice.say("order-right-question", &Args::new())]);
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// The delivery, the weights and the book, when all of that can be taken; otherwise the person is answered.
+async fn taken(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    place: &Place,
+    ask: fn(Place) -> Ask,
+) -> store::Result<Option<(Delivery, Sums, Book)>> {
+    let voice = desk.voice(person);
+    let sums = match limits::lines(desk.house, &voice, &place.lines) {
+        Ok(sums) => sums,
+        Err(refusal) => return refuse(desk, person, refusal).await.map(|()| None),
+    };
+    let again = |day| ask(Place { day: Some(day), ..place.clone() });
+    let Some(delivery) = open_delivery(desk, person, place.day, again).await? else { return Ok(None) };
+    let Some(book) = read_book(desk, person).await? else { return Ok(None) };
+    if sums.is_empty() {
+        return card::of_day(desk, person, (&book, delivery.date), Note::default()).await.map(|()| None);
+    }
+    Ok(Some((delivery, sums, book)))
+}
+
+/// What was asked on the last day before `day` on which anything was: at cut-off as closed, otherwise as it stands.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn last_before(desk: &mut Desk<'_>, book: &Book, day: LocalDate) -> store::Result<Option<Sums>> {
+    let from = day.checked_sub_days(Days::new(LAST_TIME_DAYS)).unwrap_or(day);
+    let mut by_day: BTreeMap<LocalDate, Sums> = BTreeMap::new();
+    let mut closed: BTreeMap<LocalDate, Sums> = BTreeMap::new();
+    for award in deliveries::awards_of_buyer(&mut desk.tx, book.buyer_id, from).await? {
+        let is_order = matches!(award.source, Source::Standing | Source::Once) && award.asked.is_positive();
+        if is_order && award.day < day {
+            *closed.entry(award.day).or_default().entry(award.crop).or_default() += award.asked;
+        }
+    }
+    for line in orders::one_off_of_buyer(&mut desk.tx, book.buyer_id, from).await? {
+        if line.day < day {
+            *by_day.entry(line.day).or_default().entry(line.crop).or_default() += line.grams;
+        }
+    }
+    for kept in &book.standing {
+        for (date, call) in kept.calls.range(..day) {
+            if let Some(grams) = call.weight() {
+                *by_day.entry(*date).or_default().entry(kept.stored.crop.clone()).or_default() += grams;
+            }
+        }
+    }
+    // A closed day's awards are what was really asked.
+    by_day.extend(closed);
+    Ok(by_day.pop_last().map(|(_, sums)| sums))
+}
+
+/// Makes a day's crops what they were last time. Other one-off lines go; other standing orders stay.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn same_as_last(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (day, sure): (Option<LocalDate>, bool),
+) -> store::Result<()> {
+    let again = |day| Ask::SameAsLast { day: Some(day), sure };
+    let Some(delivery) = open_delivery(desk, person, day, again).await? else { return Ok(()) };
+    let Some(before) = read_book(desk, person).await? else { return Ok(()) };
+    let (voice, house, day) = (desk.voice(person), desk.house, delivery.date);
+    let last = last_before(desk, &before, day).await?.unwrap_or_default();
+    let last: Sums = last.into_iter().filter(|(crop, _)| house.crops.get(crop).is_some()).collect();
+    if last.is_empty() {
+        return card::of_day(desk, person, (&before, day), Note::says(key("order-no-last-time"))).await;
+    }
+    if !sure {
+        let args = Args::new().list("amounts", amounts(house, &voice, &last)).date("day", day);
+        let html = question(&voice, voice.say("order-understood", &args), &delivery);
+        return confirm(desk, person, html, (day, Ask::SameAsLast { day: Some(day), sure: true })).await;
+    }
+    let mut after = before.clone();
+    for line in before.on(day, &house.crops) {
+        if !last.contains_key(&line.crop) {
+            after.set_once(day, &line.crop, Grams::ZERO);
+        }
+    }
+    for (crop, grams) in &last {
+        if after.total_on(day, crop) != *grams {
+            after.set_total(house, (day, crop), *grams);
+        }
+    }
+    settle(desk, person, (before, after), About::Day(day)).await
+}
+
+/// Nothing that day, of one crop or at all.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn skip(desk: &mut Desk<'_>, person: &Person, off: Off) -> store::Result<()> {
+    let Some((day, before)) = to_go(desk, person, &off, Ask::skip).await? else { return Ok(()) };
+    let (voice, house) = (desk.voice(person), desk.house);
+    let mut there = Sums::new();
+    for line in before.on(day, &house.crops) {
+        if off.crop.as_ref().is_none_or(|crop| *crop == line.crop) {
+            *there.entry(line.crop).or_default() += line.grams;
+        }
+    }
+    if there.is_empty() {
+        return card::of_day(desk, person, (&before, day), Note::says(key("order-nothing-to-skip"))).await;
+    }
+    if !off.sure {
+        let args = Args::new().list("amounts", amounts(house, &voice, &there)).date("day", day);
+        let yes = Ask::skip(Off { day: Some(day), sure: true, ..off });
+        return confirm(desk, person, voice.say("order-skip-question", &args), (day, yes)).await;
+    }
+    let mut after = before.clone();
+    for crop in there.keys() {
+        after.set_total(house, (day, crop), Grams::ZERO);
+    }
+    settle(desk, person, (before, after), About::Day(day)).await
+}
+
+/// Takes one-off lines back.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn withdraw(desk: &mut Desk<'_>, person: &Person, off: Off) -> store::Result<()> {
+    let Some((day, before)) = to_go(desk, person, &off, Ask::withdraw).await? else { return Ok(()) };
+    let (voice, house) = (desk.voice(person), desk.house);
+    let is_meant = |crop: &String| off.crop.as_ref().is_none_or(|one| one == crop);
+    let lines = before.once.iter().filter(|((of, crop), _)| *of == day && is_meant(crop));
+    let there: Sums = lines.map(|((_, crop), grams)| (crop.clone(), *grams)).collect();
+    if there.is_empty() {
+        // Only standing orders, or nothing: leaving a date out of those is another thing, so it is asked.
+        return skip(desk, person, Off { sure: false, ..off }).await;
+    }
+    if !off.sure {
+        let args = Args::new().list("amounts", amounts(house, &voice, &there)).date("day", day);
+        let yes = Ask::withdraw(Off { day: Some(day), sure: true, ..off });
+        return confirm(desk, person, voice.say("order-withdraw-question", &args), (day, yes)).await;
+    }
+    let mut after = before.clone();
+    for crop in there.keys() {
+        after.set_once(day, crop, Grams::ZERO);
+    }
+    settle(desk, person, (before, after), About::Day(day)).await
+}
+
+async fn to_go(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    off: &Off,
+    ask: fn(Off) -> Ask,
+) -> store::Result<Option<(LocalDate, Book)>> {
+    let voice = desk.voice(person);
+    if let Some(crop) = off.crop.as_ref().filter(|crop| desk.house.crops.get(crop).is_none()) {
+        let refusal = limits::unknown_crop(desk.house, &voice, crop);
+        return refuse(desk, person, refusal).await.map(|()| None);
+    }
+    let again = |day| ask(Off { day: Some(day), ..off.clone() });
+    let Some(delivery) = open_delivery(desk, person, off.day, again).await? else { return Ok(None) };
+    Ok(read_book(desk, person).await?.map(|book| (delivery.date, book)))
+}
+
+impl Ask {
+    fn place(place: Place) -> Ask {
+        Ask::Place { lines: place.lines, day: place.day, beside: place.beside, sure: place.sure }
+    }
+
+    fn change(place: Place) -> Ask {
+        Ask::Change { lines: place.lines, day: place.day, sure: place.sure }
+    }
+
+    fn skip(off: Off) -> Ask {
+        Ask::Skip { day: off.day, crop: off.crop, sure: off.sure }
+    }
+
+    fn withdraw(off: Off) -> Ask {
+        Ask::Withdraw { day: off.day, crop: off.crop, sure: off.sure }
+    }
+}

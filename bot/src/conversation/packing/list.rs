@@ -1,0 +1,300 @@
+//! The packing list: who gets what from which lot, as a message and as a table for a spreadsheet.
+
+use super::lots::{Draw, plan};
+use super::{Ask, Stage, current, live_awards, run, weighed};
+use crate::conversation::desk::Audience;
+use crate::conversation::letter::{File, FileKind};
+use crate::conversation::shortfall::settle;
+use crate::conversation::{Button, Desk, Letter, cutoff};
+use crate::house::House;
+use crate::intent::Intent;
+use crate::wording::{Args, DateForm, Voice};
+use scheduler::clock::LocalDate;
+use scheduler::id::Id;
+use scheduler::people::Person;
+use scheduler::quantity::Grams;
+use scheduler::store::cold_room::{self, Lot};
+use scheduler::store::deliveries::{self, Award, Closed, State};
+use scheduler::store::{self, people};
+use std::collections::BTreeMap;
+
+/// Restaurants in one message: the service takes 4096 characters.
+const BUYERS_MAX: usize = 25;
+/// Restaurants or lines to choose from: the service takes 100 buttons.
+const CHOICES_MAX: usize = 90;
+
+/// What the list is made from.
+pub(super) struct Facts {
+    pub closed: Closed,
+    pub awards: Vec<Award>,
+    pub names: BTreeMap<Id, String>,
+    lots: Vec<Lot>,
+}
+
+impl Facts {
+    pub(super) async fn load(desk: &mut Desk<'_>, closed: Closed) -> store::Result<Facts> {
+        let awards = live_awards(desk, closed.day).await?;
+        Facts::of(desk, closed, awards).await
+    }
+
+    /// Every line that could have a weight, so that one entered as nothing can be corrected.
+    async fn load_choices(desk: &mut Desk<'_>, closed: Closed) -> store::Result<Facts> {
+        let awards = deliveries::awards_on(&mut desk.tx, closed.day).await?.into_iter();
+        let is_choice = |award: &Award| {
+            award.promised.is_positive() || matches!(award.state, State::Full | State::Taken | State::Silent)
+        };
+        Facts::of(desk, closed, awards.filter(is_choice).collect()).await
+    }
+
+    async fn of(desk: &mut Desk<'_>, closed: Closed, awards: Vec<Award>) -> store::Result<Facts> {
+        let mut names = BTreeMap::new();
+        for award in &awards {
+            if let Some(buyer) = people::buyer_by_id(&mut desk.tx, award.buyer_id).await? {
+                names.insert(buyer.id, buyer.name);
+            }
+        }
+        Ok(Facts { awards, names, lots: cold_room::lots(&mut desk.tx).await?, closed })
+    }
+
+    fn draws(&self) -> Vec<Draw<'_>> {
+        plan(&self.awards, &self.lots, self.closed.day)
+    }
+
+    /// "5 lb shiitake and 2 lb oyster" of a restaurant: delivered weights where they are known.
+    pub(super) fn amounts_of(&self, buyer_id: Id, house: &House, voice: &Voice) -> Vec<String> {
+        let lines = self.awards.iter().filter(|award| award.buyer_id == buyer_id);
+        lines.map(|line| house.crops.amount(&line.crop, line.delivered.unwrap_or(line.promised), voice)).collect()
+    }
+}
+
+fn card(day: LocalDate) -> String {
+    format!("packing-{day}")
+}
+
+/// The morning's job: silent buyers are settled, the weighed stock is shared, the list goes to the family.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
+    cutoff::close_due(desk).await?;
+    let day = desk.today();
+    let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return Ok(()) };
+    if closed.packed_at.is_some() || closed.delivered_at.is_some() {
+        return Ok(());
+    }
+    settle::settle_silent(desk, &closed).await?;
+    weighed::share_stock(desk, &closed).await?;
+    let facts = Facts::load(desk, closed).await?;
+    if facts.awards.is_empty() {
+        return Ok(());
+    }
+    let house = desk.house;
+    for part in 0..parts(&facts) {
+        desk.tell_family(Audience::Everyone, |voice| write(&facts, part, house, voice).at_end()).await?;
+    }
+    desk.tell_family(Audience::Everyone, |voice| document(&facts, voice)).await
+}
+
+/// Shows the list of the delivery that is packed or carried now; a command brings the table too.
+pub(super) async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let wants_table = !desk.is_press();
+    let Some(facts) = show_again(desk, person).await? else { return super::no_run(desk, person).await };
+    if wants_table {
+        desk.answer(person, document(&facts, &desk.voice(person))).await?;
+    }
+    Ok(())
+}
+
+/// Shows the list as it stands now; `None`, and nothing shown, when nothing is packed or carried.
+pub(super) async fn show_again(desk: &mut Desk<'_>, person: &Person) -> store::Result<Option<Facts>> {
+    let Some(closed) = current(desk).await? else { return Ok(None) };
+    let facts = Facts::load(desk, closed).await?;
+    let voice = desk.voice(person);
+    for part in 0..parts(&facts) {
+        let letter = write(&facts, part, desk.house, &voice).at_end();
+        desk.answer(person, letter).await?;
+    }
+    Ok(Some(facts))
+}
+
+/// Everything is packed as listed: the run can begin.
+pub(super) async fn packed(desk: &mut Desk<'_>, person: &Person, day: LocalDate) -> store::Result<()> {
+    let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return super::no_run(desk, person).await };
+    let args = Args::new().date("day", day);
+    if closed.packed_at.is_some() || closed.delivered_at.is_some() {
+        let text = desk.voice(person).say("packing-packed-already", &args);
+        return desk.answer(person, Letter::new(text)).await;
+    }
+    if day > desk.today() {
+        let text = desk.voice(person).say("run-not-yet", &args);
+        return desk.answer(person, Letter::new(text)).await;
+    }
+    deliveries::mark_packed(&mut desk.tx, day, desk.now).await?;
+    let args = args.text("name", person.name.clone());
+    let house = desk.house;
+    let facts = Facts::load(desk, Closed { packed_at: Some(desk.now), ..closed }).await?;
+    let last = parts(&facts) - 1;
+    let packed = |voice: &Voice| {
+        let list = write(&facts, last, house, voice).html;
+        Letter::new(format!("{list}\n\n{}", voice.say("packing-packed", &args)))
+    };
+    let letter = packed(&desk.voice(person));
+    desk.answer(person, letter).await?;
+    desk.settle_card(&card(day), packed).await?;
+    run::send(desk, facts.closed).await
+}
+
+/// Asks whose weights differ.
+pub(super) async fn other_weights(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (day, stage): (LocalDate, Stage),
+) -> store::Result<()> {
+    let is_open = |closed: &Closed| match stage {
+        Stage::Packed => closed.packed_at.is_none() && closed.delivered_at.is_none(),
+        Stage::Delivered => closed.delivered_at.is_none(),
+    };
+    let Some(closed) = deliveries::on(&mut desk.tx, day).await?.filter(is_open) else {
+        let text = desk.voice(person).say("packing-packed-already", &Args::new().date("day", day));
+        return desk.answer(person, Letter::new(text)).await;
+    };
+    let facts = Facts::load_choices(desk, closed).await?;
+    let voice = desk.voice(person);
+    let mut letter = Letter::new(voice.say("packing-whose", &Args::new()));
+    for (buyer, name) in facts.names.iter().take(CHOICES_MAX) {
+        let ask = Ask::OtherWeightsOf { day, buyer: *buyer, stage };
+        letter = letter.row([Button::new(name.clone(), Intent::Packing(ask))]);
+    }
+    letter = letter.row([back(stage, &voice)]);
+    desk.answer(person, letter).await
+}
+
+/// Asks which line of a restaurant differs; asks for the weight at once where there is one line.
+pub(super) async fn other_weights_of(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (day, buyer, stage): (LocalDate, Id, Stage),
+) -> store::Result<()> {
+    let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return super::no_run(desk, person).await };
+    let facts = Facts::load_choices(desk, closed).await?;
+    let theirs: Vec<&Award> = facts.awards.iter().filter(|award| award.buyer_id == buyer).collect();
+    if let [only] = theirs[..] {
+        return super::weight::ask(desk, person, (only.id, stage)).await;
+    }
+    let voice = desk.voice(person);
+    let name = facts.names.get(&buyer).cloned().unwrap_or_default();
+    let mut letter = Letter::new(voice.say("packing-which", &Args::new().text("buyer", name)));
+    for award in theirs.into_iter().take(CHOICES_MAX) {
+        let label = desk.house.crops.amount(&award.crop, award.delivered.unwrap_or(award.promised), &voice);
+        letter = letter.row([Button::new(label, Intent::Packing(Ask::OtherWeight { award: award.id, stage }))]);
+    }
+    letter = letter.row([back(stage, &voice)]);
+    desk.answer(person, letter).await
+}
+
+fn back(stage: Stage, voice: &Voice) -> Button {
+    let ask = match stage {
+        Stage::Packed => Ask::List,
+        Stage::Delivered => Ask::Run,
+    };
+    Button::new(voice.plain("button-back-to-list", &Args::new()), Intent::Packing(ask))
+}
+
+fn parts(facts: &Facts) -> usize {
+    facts.names.len().div_ceil(BUYERS_MAX).max(1)
+}
+
+fn write(facts: &Facts, part: usize, house: &House, voice: &Voice) -> Letter {
+    let day = facts.closed.day;
+    let mut lines = Vec::new();
+    if part == 0 {
+        lines.push(voice.say("packing-heading", &Args::new().date("day", day)));
+    }
+    for (buyer, name) in facts.names.iter().skip(part * BUYERS_MAX).take(BUYERS_MAX) {
+        let amounts = facts.amounts_of(*buyer, house, voice);
+        lines.push(voice.say("packing-row", &Args::new().text("buyer", name.clone()).list("amounts", amounts)));
+    }
+    if part + 1 < parts(facts) {
+        return Letter::new(lines.join("\n"));
+    }
+    lines.push(String::new());
+    lines.extend(totals(facts, house, voice));
+    lines.push(voice.say("cold-chain", &Args::new()));
+    let mut letter = Letter::new(lines.join("\n")).on_card(card(day));
+    if facts.closed.packed_at.is_none() {
+        let label = voice.plain("button-all-packed", &Args::new());
+        letter = letter.row([Button::new(label, Intent::Packing(Ask::Packed { day }))]);
+        let label = voice.plain("button-other-weights", &Args::new());
+        letter = letter.row([Button::new(label, Intent::Packing(Ask::OtherWeights { day, stage: Stage::Packed }))]);
+    }
+    letter
+}
+
+/// Each crop's sum, and the lots it comes from in the order they are emptied.
+fn totals(facts: &Facts, house: &House, voice: &Voice) -> Vec<String> {
+    let mut by_crop: BTreeMap<&str, Vec<(Option<&Lot>, Grams)>> = BTreeMap::new();
+    for draw in facts.draws() {
+        let of_crop = by_crop.entry(&draw.award.crop).or_default();
+        match of_crop.iter_mut().find(|(lot, _)| lot.map(|lot| lot.id) == draw.lot.map(|lot| lot.id)) {
+            Some((_, grams)) => *grams += draw.grams,
+            None => of_crop.push((draw.lot, draw.grams)),
+        }
+    }
+    let mut lines = Vec::new();
+    for (crop, lots) in by_crop {
+        let total: Grams = lots.iter().map(|(_, grams)| *grams).sum();
+        lines.push(voice.say("packing-total", &Args::new().text("amount", house.crops.amount(crop, total, voice))));
+        for (lot, grams) in lots {
+            let args = Args::new().weight("weight", grams);
+            lines.push(match lot {
+                Some(lot) => voice.say("packing-lot", &args.date_as("picked", lot.picked_on, DateForm::Short)),
+                None => voice.say("packing-no-lot", &args),
+            });
+        }
+    }
+    lines
+}
+
+fn document(facts: &Facts, voice: &Voice) -> Letter {
+    let caption = voice.say("packing-file", &Args::new().date("day", facts.closed.day));
+    let name = format!("packing-{}.csv", facts.closed.day);
+    Letter::new(caption).with_file(File { name, bytes: table(facts), kind: FileKind::Document })
+}
+
+/// The table: buyer, crop, weight in grams, lot (the day of its pick and its number).
+fn table(facts: &Facts) -> Vec<u8> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let mut put = |record: [String; 4]| writer.write_record(record).expect("memory takes every record");
+    put(["buyer", "crop", "weight_g", "lot"].map(str::to_owned));
+    for draw in facts.draws() {
+        let buyer = facts.names.get(&draw.award.buyer_id).map(String::as_str).unwrap_or_default();
+        let lot = draw.lot.map(|lot| format!("{}/{}", lot.picked_on, lot.id)).unwrap_or_default();
+        put([guarded(buyer), guarded(&draw.award.crop), draw.grams.get().to_string(), lot]);
+    }
+    writer.into_inner().expect("memory takes every record")
+}
+
+/// A text that a spreadsheet would take for a formula gets an apostrophe before it (OWASP, "CSV Injection").
+fn guarded(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) { format!("'{text}") } else { text.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The characters named by OWASP, "CSV Injection".
+    #[test]
+    fn formulas_are_disarmed() {
+        for (text, expected) in [
+            ("=1+1", "'=1+1"),
+            ("+1", "'+1"),
+            ("-1", "'-1"),
+            ("@SUM", "'@SUM"),
+            ("Night Heron", "Night Heron"),
+            ("", ""),
+        ] {
+            assert_eq!(guarded(text), expected);
+        }
+    }
+}

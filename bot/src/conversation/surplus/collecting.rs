@@ -1,0 +1,109 @@
+//! Fetching what was taken of an offer. Rule: it leaves the cold room when the keeper says that it was fetched, and is
+//! free again when the keeper says that nobody came.
+
+use super::super::desk::Audience;
+use super::super::{Button, Desk, Letter};
+use super::{Ask, offer_card, stock};
+use crate::intent::Intent;
+use crate::wording::{Args, Voice};
+use scheduler::id::Id;
+use scheduler::people::Person;
+use scheduler::store::cold_room::{self, MoveKind, Movement};
+use scheduler::store::surplus::{self, Claim};
+use scheduler::store::{self, people};
+
+pub(super) fn claim_card(voice: &Voice, claim: &Claim, html: String) -> Letter {
+    Letter::new(html).on_card(format!("claim-{}", claim.id)).row([Button::new(
+        voice.plain("button-collected", &Args::new()),
+        Intent::Surplus(Ask::Collected { claim: claim.id }),
+    )])
+}
+
+/// The claim, if it still waits; otherwise the press is answered as out of date.
+pub(super) async fn waiting_claim(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<Option<Claim>> {
+    let claim = surplus::claim_by_id(&mut desk.tx, claim_id).await?.filter(Claim::waits);
+    if claim.is_none() {
+        let letter = Letter::new(desk.voice(person).say("stale-button", &Args::new()));
+        desk.answer(person, letter).await?;
+    }
+    Ok(claim)
+}
+
+/// Tells the keepers what became of a claim, over its card.
+pub(super) async fn settle_claim(
+    desk: &mut Desk<'_>,
+    claim: &Claim,
+    write: impl Fn(&Voice) -> String,
+) -> store::Result<()> {
+    desk.settle_card(&format!("claim-{}", claim.id), |voice| Letter::new(write(voice))).await
+}
+
+async fn buyer_name(desk: &mut Desk<'_>, buyer_id: Id) -> store::Result<String> {
+    Ok(people::buyer_by_id(&mut desk.tx, buyer_id).await?.map(|buyer| buyer.name).unwrap_or_default())
+}
+
+/// The keeper says that the buyer has fetched it: it leaves the cold room.
+pub(super) async fn collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<()> {
+    let Some(claim) = waiting_claim(desk, person, claim_id).await? else { return Ok(()) };
+    let voice = desk.voice(person);
+    let house = desk.house;
+    let what = house.crops.amount(&claim.crop, claim.grams, &voice);
+    let today = desk.today();
+    if !stock::holds(desk, &claim.crop, (claim.grams, today)).await? {
+        let text = voice.say("surplus-not-in-cold-room", &Args::new().text("what", what));
+        return desk.answer(person, claim_card(&voice, &claim, text)).await;
+    }
+    let movement =
+        Movement { kind: MoveKind::Collected, subject: Some(claim.id), person_id: Some(person.id), now: desk.now };
+    cold_room::take(&mut desk.tx, &claim.crop, (claim.grams, today), &movement).await?;
+    let now = desk.now;
+    surplus::mark_collected(&mut desk.tx, claim.id, now).await?;
+    let buyer = buyer_name(desk, claim.buyer_id).await?;
+    let write = |voice: &Voice| {
+        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        voice.say("claim-collected", &Args::new().text("buyer", buyer.clone()).text("what", what))
+    };
+    desk.answer(person, Letter::new(write(&voice))).await?;
+    settle_claim(desk, &claim, write).await?;
+    offer_card::show_buyer(desk, &claim).await
+}
+
+/// The keeper says that nobody came for it: it is free again.
+pub(super) async fn not_collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<()> {
+    let Some(claim) = waiting_claim(desk, person, claim_id).await? else { return Ok(()) };
+    let now = desk.now;
+    let house = desk.house;
+    surplus::give_back(&mut desk.tx, &claim, now).await?;
+    let buyer = buyer_name(desk, claim.buyer_id).await?;
+    let voice = desk.voice(person);
+    let write = |voice: &Voice| {
+        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        voice.say("claim-not-collected", &Args::new().text("buyer", buyer.clone()).text("what", what))
+    };
+    desk.answer(person, Letter::new(write(&voice))).await?;
+    settle_claim(desk, &claim, write).await?;
+    offer_card::show_buyer(desk, &claim).await?;
+    desk.tell_buyer(claim.buyer_id, |voice| {
+        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        Letter::new(voice.say("offer-not-collected", &Args::new().text("what", what)))
+    })
+    .await
+}
+
+/// The time to collect is over: the keepers are asked about whatever still waits.
+pub(super) async fn ask_uncollected(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<()> {
+    let house = desk.house;
+    for claim in surplus::claims_of(&mut desk.tx, offer_id).await?.into_iter().filter(Claim::waits) {
+        let buyer = buyer_name(desk, claim.buyer_id).await?;
+        desk.tell_family(Audience::Keepers, |voice| {
+            let what = house.crops.amount(&claim.crop, claim.grams, voice);
+            let args = Args::new().text("buyer", buyer.clone()).text("what", what);
+            claim_card(voice, &claim, voice.say("claim-still-here", &args)).at_end().row([Button::new(
+                voice.plain("button-not-collected", &Args::new()),
+                Intent::Surplus(Ask::NotCollected { claim: claim.id }),
+            )])
+        })
+        .await?;
+    }
+    Ok(())
+}

@@ -1,0 +1,141 @@
+//! The keeper's card of what is left, with one button for each way out.
+
+use super::super::desk::Audience;
+use super::super::{Button, Desk, Letter, giving};
+use super::stock::{self, Held, Holder};
+use super::{Ask, market};
+use crate::intent::Intent;
+use crate::wording::{Args, DateForm, Voice, key};
+use scheduler::people::{Person, Role};
+use scheduler::quantity::Grams;
+use scheduler::store;
+use scheduler::surplus::count::Stock;
+use scheduler::surplus::placement::dried;
+
+/// Shows what is left, under a note of what was just done, with its undoing.
+pub(super) async fn show(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    note: Option<(String, Option<Ask>)>,
+) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let mut letter = Letter::new("");
+    if person.role == Role::Keeper {
+        let held = stock::held(desk).await?;
+        let stock = stock::counted(desk, &held).await?;
+        letter = card(desk, &voice, (&held, &stock)).await?;
+    }
+    if let Some((text, undo)) = note {
+        // Where each way out goes is the keeper's to say; others read what they did.
+        letter.html = if letter.html.is_empty() { text } else { format!("{text}\n\n{}", letter.html) };
+        if let Some(undo) = undo {
+            letter = letter.row([Button::new(voice.plain("button-undo", &Args::new()), Intent::Surplus(undo))]);
+        }
+    }
+    desk.answer(person, letter).await
+}
+
+/// A refusal: what is left is shown below it, so that the next step is at hand.
+pub(super) async fn refused(desk: &mut Desk<'_>, person: &Person, text: String) -> store::Result<()> {
+    if desk.is_press() {
+        return show(desk, person, Some((text, None))).await;
+    }
+    desk.answer(person, Letter::new(text)).await
+}
+
+/// The timetable's count after the delivery run: the keepers are told when something is free or past.
+pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
+    let held = stock::held(desk).await?;
+    let stock = stock::counted(desk, &held).await?;
+    let is_anything = stock.lots.iter().any(|lot| lot.free.is_positive() || lot.past.is_positive());
+    if !is_anything {
+        return Ok(());
+    }
+    for person in scheduler::store::people::with_role(&mut desk.tx, Role::Keeper).await? {
+        let voice = desk.voice(&person);
+        let letter = card(desk, &voice, (&held, &stock)).await?;
+        desk.tell(&person, letter).await?;
+    }
+    Ok(())
+}
+
+async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stock)) -> store::Result<Letter> {
+    let house = desk.house;
+    let mut lines = vec![voice.say("left-heading", &Args::new())];
+    let mut crops: Vec<&str> = stock.lots.iter().map(|lot| lot.crop.as_str()).collect();
+    crops.dedup();
+    for crop in &crops {
+        lines.extend(crop_lines(desk, voice, (held, stock, crop)));
+    }
+    lines.extend(market::kept(desk, voice).await?);
+    if crops.is_empty() {
+        lines.push(voice.say("left-nothing", &Args::new()));
+    }
+    let mut letter = Letter::new(lines.join("\n"));
+    for crop in crops {
+        let label =
+            |text_key: &'static str| voice.plain(text_key, &Args::new().text("crop", house.crops.name(crop, voice)));
+        let button = |text_key, ask| Button::new(label(text_key), Intent::Surplus(ask));
+        let free = stock.free_of(crop);
+        let named = || crop.to_owned();
+        if free.is_positive() {
+            let give = Intent::Giving(giving::Ask::Give { crop: named() });
+            letter = letter
+                .row([
+                    button(key("button-offer"), Ask::Offer { crop: named() }),
+                    button(key("button-keep"), Ask::Keep { crop: named() }),
+                ])
+                .row([
+                    Button::new(label(key("button-give")), give),
+                    button(key("button-dry"), Ask::Dried { crop: named(), grams: free }),
+                ]);
+        }
+        let past: Grams = stock.lots.iter().filter(|lot| lot.crop == crop).map(|lot| lot.past).sum();
+        if past.is_positive() {
+            let ask = Ask::Discarded { crop: named(), grams: past };
+            letter = letter.row([button(key("button-discard"), ask)]);
+        }
+    }
+    let plain = |text_key: &'static str, ask| Button::new(voice.plain(text_key, &Args::new()), Intent::Surplus(ask));
+    let to_market = plain(key("button-to-market"), Ask::ToMarket { lines: Vec::new() });
+    Ok(letter
+        .row([to_market, plain(key("button-market-back"), Ask::MarketBack)])
+        .row([plain(key("button-leave"), Ask::Leave)]))
+}
+
+fn crop_lines(desk: &Desk<'_>, voice: &Voice, (held, stock, crop): (&[Held], &Stock, &str)) -> Vec<String> {
+    let of = |is_meant: fn(Holder) -> bool| -> Grams {
+        held.iter().filter(|one| one.bound.crop == crop && is_meant(one.holder)).map(|one| one.bound.weight).sum()
+    };
+    let there: Grams = stock.lots.iter().filter(|lot| lot.crop == crop).map(|lot| lot.in_cold_room).sum();
+    let free = stock.free_of(crop);
+    let args = Args::new().text("crop", desk.house.crops.name(crop, voice));
+    let mut lines = vec![voice.say("left-crop", &args.weight("free", free).weight("there", there))];
+    for (text_key, weight) in [
+        (key("left-promised"), of(|holder| holder == Holder::Award)),
+        (key("left-offered"), of(|holder| holder == Holder::Offer)),
+        (key("left-given"), of(|holder| matches!(holder, Holder::Drop(_)))),
+    ] {
+        if weight.is_positive() {
+            lines.push(voice.say(text_key, &Args::new().weight("weight", weight)));
+        }
+    }
+    for lot in stock.lots.iter().filter(|lot| lot.crop == crop) {
+        let days = Args::new().count("days", lot.days_left).date_as("day", lot.keeps_until, DateForm::Short);
+        if lot.free.is_positive() {
+            lines.push(voice.say("left-lot", &days.weight("weight", lot.free)));
+        } else if lot.past.is_positive() {
+            let args = Args::new().weight("weight", lot.past).date_as("day", lot.keeps_until, DateForm::Short);
+            lines.push(voice.say("left-past", &args));
+        }
+    }
+    if free.is_positive() {
+        lines.push(voice.say("left-dried", &Args::new().weight("weight", dried(free))));
+    }
+    lines
+}
+
+/// Tells the keepers something with no button.
+pub(super) async fn tell_keepers(desk: &mut Desk<'_>, write: impl Fn(&Voice) -> String) -> store::Result<()> {
+    desk.tell_family(Audience::Keepers, |voice| Letter::new(write(voice))).await
+}

@@ -1,0 +1,170 @@
+//! One buyer's card of an offer. Rule: it always shows what is left, and what is this buyer's own.
+
+use super::super::{Button, Desk, Letter};
+use super::Ask;
+use crate::house::House;
+use crate::intent::Intent;
+use crate::wording::{Args, Voice, key};
+use scheduler::id::Id;
+use scheduler::people::Person;
+use scheduler::quantity::{Grams, UnitSystem};
+use scheduler::store::surplus::{self, Claim, Offer};
+use scheduler::store::{self, people};
+
+fn card_name(offer_id: Id) -> String {
+    format!("offer-{offer_id}")
+}
+
+/// One buyer's view of an offer.
+pub(super) struct Shown<'o> {
+    pub(super) offer: &'o Offer,
+    /// This buyer's own, those given back left out.
+    claims: Vec<Claim>,
+    has_declined: bool,
+}
+
+impl<'o> Shown<'o> {
+    pub(super) fn fresh(offer: &'o Offer) -> Shown<'o> {
+        Shown { offer, claims: Vec::new(), has_declined: false }
+    }
+}
+
+pub(super) async fn shown<'o>(desk: &mut Desk<'_>, offer: &'o Offer, buyer_id: Id) -> store::Result<Shown<'o>> {
+    let claims = surplus::claims_of(&mut desk.tx, offer.id).await?;
+    let asked = surplus::asked_buyers(&mut desk.tx, offer.id).await?;
+    Ok(Shown {
+        offer,
+        claims: claims.into_iter().filter(|one| one.buyer_id == buyer_id && one.given_back_at.is_none()).collect(),
+        has_declined: asked.iter().any(|(id, declined)| *id == buyer_id && declined.is_some()),
+    })
+}
+
+pub(super) fn card(house: &House, voice: &Voice, shown: &Shown<'_>) -> Letter {
+    let offer = shown.offer;
+    let is_open = offer.closed_at.is_none();
+    if shown.has_declined && shown.claims.is_empty() {
+        // It is not edited any more until they look again.
+        let letter = Letter::new(voice.say("offer-declined", &Args::new()));
+        let again = Button::new(
+            voice.plain("button-look-again", &Args::new()),
+            Intent::Surplus(Ask::LookAgain { offer: offer.id }),
+        );
+        return letter.row([again]).on_card(card_name(offer.id));
+    }
+    let mut lines = Vec::new();
+    let what = |grams| Args::new().text("what", house.crops.amount(&offer.crop, grams, voice));
+    if !is_open {
+        lines.push(voice.say("offer-closed", &what(offer.offered)));
+    } else if offer.left.is_positive() {
+        lines.push(voice.say("offer-left", &what(offer.left)));
+        lines.extend(price_line(house, voice, offer));
+        let args = Args::new().day_time("deadline", offer.deadline).day_time("until", offer.collect_until);
+        lines.push(voice.say("offer-times", &args));
+    } else {
+        lines.push(voice.say("offer-all-taken", &what(offer.offered)));
+    }
+    for claim in &shown.claims {
+        let text_key = if claim.collected_at.is_some() { key("offer-collected") } else { key("offer-yours") };
+        lines.push(voice.say(text_key, &what(claim.grams).day_time("until", claim.collect_until)));
+    }
+    let mut letter = Letter::new(lines.join("\n"));
+    if is_open && offer.left.is_positive() {
+        letter = with_takes(letter, voice, shown);
+    }
+    for claim in shown.claims.iter().filter(|claim| claim.waits()) {
+        let label = voice.plain("button-give-back", &Args::new().weight("weight", claim.grams));
+        letter = letter.row([Button::new(label, Intent::Surplus(Ask::GiveBack { claim: claim.id }))]);
+    }
+    letter.on_card(card_name(offer.id))
+}
+
+fn with_takes(letter: Letter, voice: &Voice, shown: &Shown<'_>) -> Letter {
+    let offer = shown.offer;
+    let take = |grams| Intent::Surplus(Ask::Take { offer: offer.id, grams });
+    let labelled = |text_key: &'static str, grams| voice.plain(text_key, &Args::new().weight("weight", grams));
+    let half = Grams::new(offer.left.get() / 2).floor_to(offer.least);
+    let mut row = vec![Button::new(labelled(key("button-all-of"), offer.left), take(offer.left))];
+    if half > offer.least {
+        row.push(Button::new(labelled(key("button-half-of"), half), take(half)));
+    }
+    if offer.least < offer.left {
+        row.push(Button::new(labelled(key("button-one-pack"), offer.least), take(offer.least)));
+    }
+    let other = Button::new(
+        voice.plain("button-other-amount", &Args::new()),
+        Intent::Surplus(Ask::TakeOther { offer: offer.id }),
+    );
+    let mut last = vec![other];
+    if shown.claims.is_empty() {
+        let no = Intent::Surplus(Ask::NoThanks { offer: offer.id });
+        last.push(Button::new(voice.plain("button-no-thanks", &Args::new()), no));
+    }
+    letter.row(row).row(last)
+}
+
+fn price_line(house: &House, voice: &Voice, offer: &Offer) -> Option<String> {
+    let price = offer.price_per_kilogram?;
+    let unit = match voice.reader().units {
+        UnitSystem::Metric => Grams::new(1000),
+        UnitSystem::Avoirdupois => Grams::new(454),
+    };
+    let currency = house.config.farm.currency.clone();
+    let args = Args::new().money("price", price.per_kilogram_for(unit), currency).weight("weight", unit);
+    Some(voice.say("offer-price", &args))
+}
+
+/// Shows the offer to everybody who was asked as it stands now: to `person`, who acted, with a note as the answer.
+pub(super) async fn show_all(desk: &mut Desk<'_>, offer_id: Id, answer: Option<(&Person, &str)>) -> store::Result<()> {
+    let house = desk.house;
+    let Some(offer) = surplus::offer_by_id(&mut desk.tx, offer_id).await? else { return Ok(()) };
+    if let Some((person, note)) = answer {
+        let shown = shown(desk, &offer, person.buyer_id.unwrap_or(offer.id)).await?;
+        let mut letter = card(house, &desk.voice(person), &shown);
+        letter.html = format!("<b>{note}</b>\n\n{}", letter.html);
+        let letter = if desk.is_press() { Letter { card: None, ..letter } } else { letter.at_end() };
+        desk.answer(person, letter).await?;
+    }
+    for (buyer_id, _) in surplus::asked_buyers(&mut desk.tx, offer_id).await? {
+        let shown = shown(desk, &offer, buyer_id).await?;
+        if shown.has_declined && shown.claims.is_empty() {
+            continue;
+        }
+        for contact in people::contacts_of_buyer(&mut desk.tx, buyer_id).await? {
+            if answer.is_none_or(|(person, _)| person.id != contact.id) {
+                let letter = card(house, &desk.voice(&contact), &shown);
+                desk.tell(&contact, letter).await?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Answers with the buyer's own card under a note; nobody else's changes.
+pub(super) async fn show_one(desk: &mut Desk<'_>, offer: &Offer, (person, note): (&Person, &str)) -> store::Result<()> {
+    let shown = shown(desk, offer, person.buyer_id.unwrap_or(offer.id)).await?;
+    let mut letter = card(desk.house, &desk.voice(person), &shown);
+    letter.html = format!("<b>{note}</b>\n\n{}", letter.html);
+    let letter = if desk.is_press() { Letter { card: None, ..letter } } else { letter.at_end() };
+    desk.answer(person, letter).await
+}
+
+/// Shows the offer to the other contacts of the same buyer.
+pub(super) async fn show_others(desk: &mut Desk<'_>, offer: &Offer, person: &Person) -> store::Result<()> {
+    let Some(buyer_id) = person.buyer_id else { return Ok(()) };
+    let shown = shown(desk, offer, buyer_id).await?;
+    for contact in people::contacts_of_buyer(&mut desk.tx, buyer_id).await? {
+        if contact.id != person.id {
+            let letter = card(desk.house, &desk.voice(&contact), &shown);
+            desk.tell(&contact, letter).await?;
+        }
+    }
+    Ok(())
+}
+
+/// Shows the offer to the contacts of the claim's buyer as it stands now.
+pub(super) async fn show_buyer(desk: &mut Desk<'_>, claim: &Claim) -> store::Result<()> {
+    let house = desk.house;
+    let Some(offer) = surplus::offer_by_id(&mut desk.tx, claim.offer_id).await? else { return Ok(()) };
+    let shown = shown(desk, &offer, claim.buyer_id).await?;
+    desk.tell_buyer(claim.buyer_id, |voice| card(house, voice, &shown)).await
+}

@@ -1,0 +1,63 @@
+//! What may be ready for the coming deliveries, against what is asked.
+
+use crate::conversation::{Desk, asked, expected};
+use crate::wording::{Args, Voice};
+use scheduler::clock::LocalDate;
+use scheduler::quantity::Grams;
+use scheduler::store;
+use std::collections::BTreeMap;
+
+/// Deliveries looked ahead: what is soaked today is picked within them.
+const DELIVERIES: usize = 4;
+
+/// The coming deliveries.
+pub struct Coming {
+    expected: Vec<expected::Expectation>,
+    asked: BTreeMap<(LocalDate, String), Grams>,
+}
+
+/// Reads them.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn facts(desk: &mut Desk<'_>) -> store::Result<Coming> {
+    let coming = desk.house.calendar.upcoming(desk.now, DELIVERIES);
+    let days: Vec<LocalDate> = coming.iter().map(|delivery| delivery.date).collect();
+    let expected = expected::on_days(desk, &days).await?;
+    let mut asked_of: BTreeMap<(LocalDate, String), Grams> = BTreeMap::new();
+    if let (Some(first), Some(last)) = (days.first(), days.last()) {
+        for line in asked::between(desk, *first, *last).await? {
+            *asked_of.entry((line.day, line.crop)).or_default() += line.grams;
+        }
+    }
+    Ok(Coming { expected, asked: asked_of })
+}
+
+impl Coming {
+    /// The page for one reader.
+    pub fn write(&self, desk: &Desk<'_>, voice: &Voice) -> String {
+        let mut lines = vec![voice.say("coming-heading", &Args::new())];
+        let mut last_day = None;
+        for one in &self.expected {
+            if last_day != Some(one.day) {
+                last_day = Some(one.day);
+                lines.push(String::new());
+                lines.push(voice.say("coming-day", &Args::new().date("day", one.day)));
+            }
+            let asked = self.asked.get(&(one.day, one.crop.clone())).copied().unwrap_or_default();
+            let args = Args::new()
+                .text("crop", desk.house.crops.name(&one.crop, voice))
+                .between("range", one.p10, one.p90)
+                .weight("likely", one.p50)
+                .weight("asked", asked);
+            lines.push(if asked > one.p50 {
+                voice.say("coming-line-short", &args)
+            } else {
+                voice.say("coming-line", &args)
+            });
+        }
+        lines.push(String::new());
+        lines.push(voice.say("coming-note", &Args::new()));
+        lines.join("\n")
+    }
+}

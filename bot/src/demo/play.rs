@@ -1,0 +1,246 @@
+//! What everybody says and presses in the demo, day by day.
+
+use crate::config::{Config, SAMPLE};
+use crate::stage::{Actor, Stage};
+use anyhow::Context;
+use scheduler::clock::UtcSeconds;
+
+/// Friday 2026-05-15, 08:00 in America/Chicago.
+const START: UtcSeconds = UtcSeconds::new(1_778_850_000);
+
+/// The family's group chat.
+const FAMILY: i64 = -1001;
+
+/// The people of Larkrise Mushrooms, all made up.
+pub struct Play {
+    pub stage: Stage,
+    ada: Actor,
+    chidi: Actor,
+    ngozi: Actor,
+    /// Night Heron Noodle Bar.
+    mina: Actor,
+    /// Copper Kettle Bistro, in Spanish.
+    rosa: Actor,
+    /// Saltmarsh Bakery.
+    tom: Actor,
+    /// Merrow Community Pantry.
+    lucia: Actor,
+    /// Harbour Table.
+    ben: Actor,
+}
+
+impl Play {
+    /// The stage before anybody has said anything.
+    ///
+    /// # Errors
+    /// When the stage cannot be set.
+    pub async fn begin() -> anyhow::Result<Play> {
+        let stage = Stage::set(Config::parse(SAMPLE)?, START).await?;
+        Ok(Play {
+            ada: stage.enter(1001, "Ada", "en"),
+            chidi: stage.enter(1002, "Chidi", "en"),
+            ngozi: stage.enter(1003, "Ngozi", "en"),
+            mina: stage.enter(2001, "Mina", "en"),
+            rosa: stage.enter(2002, "Rosa", "es-MX"),
+            tom: stage.enter(2003, "Tom", "en"),
+            lucia: stage.enter(4001, "Lucía", "es-MX"),
+            ben: stage.enter(4002, "Ben", "en"),
+            stage,
+        })
+    }
+
+    /// The chats with their titles, in the order they are told.
+    pub fn chats(&self) -> [(String, i64); 9] {
+        [
+            (Actor(FAMILY), "Okoro family, the group"),
+            (self.ada, "Ada Okoro, keeper"),
+            (self.chidi, "Chidi Okoro, grower"),
+            (self.ngozi, "Ngozi Okoro, driver"),
+            (self.mina, "Mina, Night Heron Noodle Bar"),
+            (self.rosa, "Rosa, Copper Kettle Bistro"),
+            (self.tom, "Tom, Saltmarsh Bakery"),
+            (self.lucia, "Lucía, Merrow Community Pantry"),
+            (self.ben, "Ben, Harbour Table"),
+        ]
+        .map(|(actor, title)| (title.to_owned(), actor.0))
+    }
+
+    /// Everything, from the first start to the second week's drop.
+    ///
+    /// # Errors
+    /// When the bot does not do what the play asks of it.
+    pub async fn whole(&self) -> anyhow::Result<()> {
+        self.everybody_joins().await?;
+        self.shelves_are_filled().await?;
+        self.good_week().await?;
+        self.short_week().await
+    }
+
+    async fn say(&self, actor: Actor, text: &str) -> anyhow::Result<()> {
+        self.stage.say(actor, text).await.map(|_| ())
+    }
+
+    async fn press(&self, actor: Actor, label: &str) -> anyhow::Result<()> {
+        self.stage.press(actor, label).await
+    }
+
+    /// Presses the newest button that begins so: for labels that hold a weight.
+    async fn press_first(&self, actor: Actor, beginning: &str) -> anyhow::Result<()> {
+        let messages = self.stage.server.chat(actor.0);
+        let label = messages
+            .iter()
+            .rev()
+            .flat_map(|message| message.keyboard.iter().flatten())
+            .find(|button| button.text.starts_with(beginning))
+            .map(|button| button.text.clone());
+        let label = label.with_context(|| format!("no button begins with {beginning:?} for {actor:?}"))?;
+        self.stage.press(actor, &label).await
+    }
+
+    async fn until(&self, reading: &str) -> anyhow::Result<()> {
+        self.stage.move_to(self.stage.at(reading)).await
+    }
+
+    async fn invited(&self, actor: Actor) -> anyhow::Result<()> {
+        let text = self.stage.last(self.ada).text;
+        let (_, code) = text.split_once("?start=").with_context(|| format!("no invitation in {text:?}"))?;
+        self.stage.start(actor, code.trim()).await.map(|_| ())
+    }
+
+    async fn everybody_joins(&self) -> anyhow::Result<()> {
+        let code = self.stage.claim_code().await?;
+        self.stage.start(self.ada, &code).await?;
+        for (actor, role) in [(self.chidi, "grower"), (self.ngozi, "driver")] {
+            self.say(self.ada, "/people").await?;
+            self.press(self.ada, role).await?;
+            self.invited(actor).await?;
+        }
+        self.stage.server.add_group(FAMILY, "Okoro family", &[self.ada.0, self.chidi.0, self.ngozi.0])?;
+        self.stage.say_in(FAMILY, self.ada, "/group").await?;
+        let restaurants = [
+            (self.mina, "Night Heron Noodle Bar"),
+            (self.rosa, "Copper Kettle Bistro"),
+            (self.tom, "Saltmarsh Bakery"),
+        ];
+        for (actor, name) in restaurants {
+            self.say(self.ada, "/people").await?;
+            self.press(self.ada, "New restaurant").await?;
+            self.say(self.ada, name).await?;
+            self.invited(actor).await?;
+        }
+        let banks = [
+            (self.lucia, "Merrow Community Pantry", "12 Quay Street, Port Merrow", "25", "Fri 9:00-12:00, Sat 10-13"),
+            (self.ben, "Harbour Table", "3 Lantern Row, Port Merrow", "15", "Sat 9am to 1pm"),
+        ];
+        for (actor, name, address, minutes, hours) in banks {
+            self.say(self.ada, "/foodbanks").await?;
+            self.press(self.ada, "New food bank").await?;
+            for answer in [name, address, minutes, hours, "2 lb to 60 lb"] {
+                self.say(self.ada, answer).await?;
+            }
+            self.press(self.ada, "Invite a contact").await?;
+            self.invited(actor).await?;
+        }
+        Ok(())
+    }
+
+    /// Starts a batch by the questions of /batch.
+    async fn batch(&self, crop: &str, units: &str, weight: &str, room: &str) -> anyhow::Result<()> {
+        self.say(self.chidi, "/batch").await?;
+        self.press_first(self.chidi, crop).await?;
+        for answer in [units, weight, room] {
+            self.say(self.chidi, answer).await?;
+        }
+        Ok(())
+    }
+
+    async fn shelves_are_filled(&self) -> anyhow::Result<()> {
+        self.batch("oyster", "24", "6 lb", "warm room").await?;
+        self.batch("shiitake", "70", "2 lb", "cool room").await?;
+        self.until("2026-05-21 09:00").await?;
+        self.say(self.chidi, "opened 24 bags").await?;
+        self.until("2026-05-23 09:00").await?;
+        self.say(self.chidi, "soaked 70 blocks").await?;
+        self.until("2026-05-26 10:00").await?;
+        self.say(self.mina, "every Thursday 10 lb shiitake from June 4").await?;
+        self.press_first(self.mina, "Yes").await?;
+        self.say(self.rosa, "cada jueves 8 libras de ostra desde el 4 de junio").await?;
+        self.press_first(self.rosa, "Sí").await?;
+        self.until("2026-05-27 09:00").await?;
+        self.batch("oyster", "30", "6 lb", "warm room").await?;
+        self.press(self.chidi, "Opened today").await?;
+        self.until("2026-05-29 09:00").await?;
+        self.say(self.chidi, "pins on the shiitake").await
+    }
+
+    async fn good_week(&self) -> anyhow::Result<()> {
+        self.until("2026-06-01 09:00").await?;
+        self.say(self.ada, "/forecast").await?;
+        self.say(self.tom, "5 lb shiitake and 3 lb oyster for Thursday").await?;
+        self.press_first(self.tom, "Yes").await?;
+        self.until("2026-06-02 07:30").await?;
+        self.pick("14 lb shiitake").await?;
+        self.pick_oyster("12 lb oyster", "24 bags").await?;
+        self.until("2026-06-03 18:30").await?;
+        self.pick("9 lb shiitake").await?;
+        self.until("2026-06-04 06:30").await?;
+        self.stage.press_in(FAMILY, self.chidi, "All packed as listed").await?;
+        self.say(self.ngozi, "/run").await?;
+        self.until("2026-06-04 09:30").await?;
+        self.press(self.ngozi, "All delivered").await?;
+        self.until("2026-06-04 13:05").await?;
+        self.press(self.ada, "Market: shiitake").await?;
+        self.press_first(self.ada, "All").await?;
+        self.until("2026-06-06 07:15").await?;
+        self.say(self.ada, "/left").await?;
+        self.press(self.ada, "Off to the market").await?;
+        self.until("2026-06-06 14:00").await?;
+        self.say(self.ada, "back with 2 lb shiitake").await
+    }
+
+    async fn pick(&self, what: &str) -> anyhow::Result<()> {
+        self.say(self.chidi, &format!("picked {what}")).await
+    }
+
+    /// Two batches of oysters stand on the shelves, so the bot asks which.
+    async fn pick_oyster(&self, what: &str, batch: &str) -> anyhow::Result<()> {
+        self.pick(what).await?;
+        self.press_first(self.chidi, &format!("oyster, {batch}")).await
+    }
+
+    async fn short_week(&self) -> anyhow::Result<()> {
+        self.until("2026-06-08 08:00").await?;
+        self.pick_oyster("20 lb oyster", "30 bags").await?;
+        self.say(self.chidi, "/shelves").await?;
+        self.press_first(self.chidi, "shiitake, 70 blocks").await?;
+        self.press(self.chidi, "Flush is over").await?;
+        self.say(self.tom, "6 lb shiitake for Thursday").await?;
+        self.press_first(self.tom, "Yes").await?;
+        self.say(self.rosa, "5 libras de shiitake para el jueves").await?;
+        self.press_first(self.rosa, "Sí").await?;
+        self.until("2026-06-09 18:10").await?;
+        self.press_first(self.mina, "Take").await?;
+        self.until("2026-06-09 20:40").await?;
+        self.press_first(self.rosa, "Mejor").await?;
+        self.until("2026-06-10 18:00").await?;
+        self.pick_oyster("14 lb oyster", "30 bags").await?;
+        self.until("2026-06-11 06:20").await?;
+        self.stage.press_in(FAMILY, self.chidi, "All packed as listed").await?;
+        self.say(self.ngozi, "/run").await?;
+        self.until("2026-06-11 09:45").await?;
+        self.press(self.ngozi, "All delivered").await?;
+        self.until("2026-06-11 13:10").await?;
+        self.press(self.ada, "Offer oyster").await?;
+        self.until("2026-06-11 14:00").await?;
+        self.press_first(self.mina, "Half").await?;
+        self.press(self.tom, "No thanks").await?;
+        self.until("2026-06-11 17:30").await?;
+        self.press(self.ada, "Collected").await?;
+        self.until("2026-06-12 10:00").await?;
+        self.press(self.lucia, "De acuerdo").await?;
+        self.until("2026-06-13 10:25").await?;
+        self.press(self.ngozi, "Handed over").await?;
+        self.until("2026-06-13 14:00").await?;
+        self.say(self.ada, "/given").await
+    }
+}

@@ -1,0 +1,152 @@
+# Food banks, drops and what was given.
+command-drops = Coming food-bank drops
+command-given = What was given, with a file
+command-foodbanks = Food banks
+banks-heading = <b>Food banks</b>
+banks-none = No food bank yet. Add one: /foodbanks
+banks-line = { $bank }, { $address }
+button-new-bank = New food bank
+bank-name-question = What is the food bank called?
+bank-name-taken = { $bank } is on the list already. See /foodbanks.
+bank-address-question = What is the address of { $bank }?
+bank-address-long = Please write an address of at most { $most } characters.
+bank-minutes-question = How many minutes does it take to get there?
+bank-minutes-wrong = Please write the minutes as a number from 0 to { $most }, for example 25.
+bank-hours-question = When is { $bank } open? Write for example <i>Fri 9:00-12:00, Sat 10-13</i>.
+hours-not-read = I could not read those hours. Write days and times, for example <i>Fri 9:00-12:00, Sat 10-13</i>.
+hours-cross-midnight = { $opens } to { $closes } goes over midnight. Write such hours as two days, for example <i>Fri 22-24, Sat 0-2</i>. If you meant the afternoon, write <i>pm</i> or 13 to 23.
+hours-empty = Those hours close as they open. Write for example <i>Fri 9:00-12:00</i>.
+hours-overlap = Two of those times on one day overlap. Write them as one.
+bank-weights-question = What is the least and the greatest weight they take at once? Write for example <i>5 lb to 60 lb</i>.
+bank-weights-wrong = Please write two weights, the lesser first, for example <i>5 lb to 60 lb</i>.
+bank-closed-question = On which date is { $bank } closed? Press or write it as <i>2026-12-24</i>.
+bank-closed-wrong = Please write a coming date as year, month and day, for example <i>2026-12-24</i>.
+bank-card =
+    <b>{ $bank }</b>
+    { $address }
+    { $minutes ->
+        [one] { $minutes } minute
+       *[other] { $minutes } minutes
+    } to get there
+bank-hours = { $day }: { $opens } to { $closes }
+bank-weights = Takes { $least } to { $greatest } at once
+bank-crops = Takes: { $crops }
+bank-cold = Can keep food at or below 5 °C (41 °F)
+bank-warm = Cannot keep food cold: no fresh mushrooms are proposed to it
+bank-closed = Closed on: { $days }
+bank-no-contact = Nobody from there has joined: invite a contact
+bank-contacts = Contacts: { $names }
+button-invite-contact = Invite a contact
+button-address = Address
+button-minutes = Minutes
+button-hours = Hours
+button-weights = Weights
+button-closed-days = Closed dates
+button-this-crop = Takes { $crop }
+button-not-this-crop = No { $crop }
+button-cold-store = Has a cold room
+button-no-cold-store = No cold room
+button-closed-on = Closed { $day }
+button-open-on = Open { $day }
+drop-looking = Looking for a food bank that can take { $what }.
+drop-asked =
+    Asked <b>{ $bank }</b> whether they take { $what }: { $day }, { $from } to { $to }.
+    They answer by { $answer_by }; after that the next one is asked.
+drop-call-them =
+    <b>{ $bank }</b> could take { $what }: { $day }, { $from } to { $to }.
+    Nobody from there is in this chat: please call them before { $answer_by }.
+button-agreed-by-phone = They agreed by phone
+button-call-off = Call it off
+button-again = Propose it again
+button-show = Open it
+gift-proposed =
+    <b>{ $farm } has something for { $bank }</b>: { $what }.
+    We would bring it on { $day } between { $from } and { $to }.
+    Please answer by { $answer_by }.
+gift-caution = Fresh cultivated mushrooms only, kept at or below 5 °C (41 °F). Please keep them cold and follow your local food codes.
+button-agree = Agreed
+button-agree-first = Agreed, the first time
+button-other-time = Another time
+button-not-this-time = Not this time
+button-window = { $day }, { $from } to { $to }
+gift-other-times = When would you like { $what }? The first time was { $day }, { $from } to { $to }.
+gift-no-other-time = There is no other time while it keeps and you are open.
+gift-agreed = Agreed: { $what } on { $day } between { $from } and { $to }. Thank you!
+gift-declined = All right, not this time. Thank you for answering.
+gift-passed-on = No answer is needed any more: { $what } goes to somebody else.
+gift-called-off = We are sorry: { $farm } cannot bring { $what } on { $day }.
+gift-thanks = Thank you for taking { $what }: about { $meals ->
+        [one] { $meals } meal
+       *[other] { $meals } meals
+    }. { $farm }
+drop-agreed = { $bank } agreed: { $what } on { $day }, { $from } to { $to }.
+drop-agreed-keeper = { $bank } agreed: { $what } on { $day }, { $from } to { $to }. The driver is reminded the evening before and before leaving.
+drop-agreed-driver = A drop for you: { $what } to { $bank } on { $day }, { $from } to { $to }. I remind you the evening before and before you leave.
+drop-is-agreed = That is agreed already: { $what } to { $bank } on { $day }, { $from } to { $to }.
+drop-is-over = That drop to { $bank } is over: it was entered before. Nothing was changed.
+drop-is-off = That drop to { $bank } is not on any more. Nothing was changed.
+drop-declined = { $bank } cannot take { $what } this time. The next food bank is asked.
+drop-unanswered = { $bank } did not answer about { $what }. The next food bank is asked.
+drop-called-off = Called off: { $what } to { $bank } on { $day }. The mushrooms are free again, so please find another way for them with /left.
+drop-nobody = No food bank can take { $what } in time. Offer it, dry it or call one: /left shows what there is.
+left-out-asked = · { $bank }: was asked
+left-out-warm = · { $bank }: cannot keep it cold
+left-out-crops = · { $bank }: does not take it
+left-out-too-little = · { $bank }: takes { $least } or more
+left-out-closed = · { $bank }: is not open before it spoils
+drop-tomorrow = <b>Food-bank drop</b> on { $day }: { $what } to { $bank }, { $from } to { $to }. Leave at { $leave_at }.
+drop-leave = <b>Time to get ready</b>: { $what } to { $bank }, { $from } to { $to }. Leave at { $leave_at }.
+drop-was-it = <b>Was it handed over?</b> { $what } to { $bank }, { $day }.
+drop-not-heard = Nobody has said yet whether { $what } was handed over to { $bank }.
+drop-where =
+    { $address }, { $minutes ->
+        [one] { $minutes } minute
+       *[other] { $minutes } minutes
+    } to get there
+drop-caution = Keep it at or below 5 °C (41 °F) on the way; follow your local food codes.
+button-handed-over = Handed over as planned
+button-drop-other-weight = Other weight
+button-could-not = Could not
+drop-weight-question = How much was handed over to { $bank }? Agreed: { $what }. Write the weight, or one for each crop.
+drop-nothing-handed = Nothing handed over? Then press <i>Could not</i> on the drop, see /drops. Nothing was entered.
+drop-more-than-agreed = That is more than was agreed ({ $agreed }). Write what was handed over; nothing was entered.
+drop-handed-over = Handed over to { $bank }: { $what }, about { $meals ->
+        [one] { $meals } meal
+       *[other] { $meals } meals
+    }.
+drop-temperature-question = If you measured the temperature, write it, for example <i>3 °C</i> or <i>38 F</i>.
+drop-cold-enough = Noted: cold enough.
+drop-too-warm = Noted. That is warmer than 5 °C (41 °F): tell the food bank, and follow your local food codes.
+drops-heading = <b>Food-bank drops</b>
+drops-none = None is coming.
+drop-agreed-line = Agreed: { $what } to { $bank }, { $day }, { $from } to { $to }
+drop-proposed-line = Asked: { $what } to { $bank }, { $day }, { $from } to { $to }
+drop-past-line = Given: { $weight } to { $bank }, { $day }
+button-show-drop = { $bank }, { $day }
+given-nothing = Nothing has been given yet.
+given-heading = <b>What was given</b>
+given-line =
+    { $bank }, { $month }: { $weight }, { $meals ->
+        [one] { $meals } meal
+       *[other] { $meals } meals
+    }
+given-total =
+    Together: <b>{ $weight }</b>, { $meals ->
+        [one] { $meals } meal
+       *[other] { $meals } meals
+    }
+given-meal-source = A meal is counted as 1.2 lb of food (Feeding America, after USDA).
+given-caption = Every entry. This is a record, not advice: ask a tax adviser; donors' protection and deductions depend on local law.
+given-file = given
+given-column-day = date
+given-column-bank = food bank
+given-column-crop = crop
+given-column-kilograms = kg
+given-column-pounds = lb
+given-column-value = value at the farm's price
+button-remove-bank = Take off the list
+bank-remove-question = Take { $bank } and its contacts off the list? What it was given stays on record.
+bank-removed = { $bank } is off the list.
+bank-has-drops = A drop to { $bank } is still coming: call it off first, see /drops.
+drop-undone = <b>Taken back</b>: { $what } to { $bank } is not handed over. What was handed over?
+gift-corrected = A correction: { $what } is not entered as handed over yet. We will enter it anew.

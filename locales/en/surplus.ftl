@@ -1,0 +1,86 @@
+# What is left and where it goes.
+command-left = What is left in the cold room
+left-heading = <b>What is left</b>
+left-nothing = Nothing lies in the cold room.
+left-crop = <b>{ $crop }</b>: { $free } free, of { $there } in the cold room
+left-promised = · promised: { $weight }
+left-offered = · on offer or taken: { $weight }
+left-given = · for a food bank: { $weight }
+left-market = · for the market on { $day }: { $what }
+left-lot =
+    · { $weight } keeps until { $day }, { $days ->
+        [0] today is its last day
+        [one] { $days } more day
+       *[other] { $days } more days
+    }
+left-past = · { $weight } was good until { $day } only: do not sell or give it
+left-dried = · dried it would be about { $weight }
+left-as-it-is = Left as it is. /left brings this back.
+button-offer = Offer { $crop }
+button-keep = Market: { $crop }
+button-give = Give { $crop }
+button-dry = Dry { $crop }
+button-discard = Throw away { $crop }
+button-to-market = Off to the market
+button-market-back = Back from the market
+button-leave = Leave it
+button-undo = Undo
+button-back = Back
+button-all-of = All { $weight }
+button-half-of = Half { $weight }
+button-one-pack = One pack { $weight }
+button-other-amount = Other amount
+button-no-thanks = No thanks
+button-look-again = Let me see it again
+button-give-back = Give back { $weight }
+button-collected = Collected
+button-not-collected = Not collected, free again
+button-nothing-back = Nothing came back
+surplus-more-than-free = That is more { $crop } than is free: { $free } is. Nothing was changed.
+surplus-more-than-there = The cold room holds { $there } of { $crop }. Nothing was changed.
+surplus-not-a-weight = I could not read that as a weight. Write for example <i>4 lb oyster, 1 lb shiitake</i>.
+surplus-not-in-cold-room = By my count the cold room does not hold { $what } that is still good. Enter what was picked first, then press again.
+surplus-dried = { $weight } { $crop } goes into the drier: about { $dried } dried.
+surplus-discarded = { $weight } { $crop } is thrown away.
+surplus-promises-uncovered = Careful: { $weight } { $crop } that is promised or set aside is no longer covered.
+surplus-put-back = Taken back: it lies in the cold room again.
+market-no-day = The farm's configuration names no market day.
+market-does-not-keep = No free { $crop } keeps until the market on { $day }. Offer it, give it or dry it.
+market-keep-question = How much { $crop } shall I keep for the market on { $day }? { $free } is free. Press or write a weight.
+market-kept = { $weight } { $crop } is kept for the market on { $day }.
+market-nothing-kept = Nothing is kept for today's market.
+market-left = Off to the market: { $what }.
+market-back-question = What came back from the market? Write for example <i>4 lb oyster, 1 lb shiitake</i>.
+market-back-heavier = { $back } { $crop } cannot come back: { $left } went to the market. Nothing was changed.
+market-back = Back in the cold room: { $what }. The rest counts as sold.
+market-all-sold = Good: nothing came back, everything counts as sold.
+offer-nobody = No restaurant has joined yet, so nobody can be asked. Invite one with /people.
+offer-made =
+    Offered { $what } to { $buyers ->
+        [one] { $buyers } restaurant
+       *[other] { $buyers } restaurants
+    } until { $deadline }. I tell you who takes some; what is left then goes to a food bank.
+offer-left = We have <b>{ $what }</b> left. First come, first served.
+offer-price = { $price } for { $weight }
+offer-times = Until { $deadline }; collect by { $until }.
+offer-all-taken = { $what }: all taken.
+offer-closed = { $what }: this offer is over.
+offer-yours = Yours: <b>{ $what }</b>. Please collect by { $until }.
+offer-collected = Collected: { $what }. Thank you!
+offer-declined = All right, not this time.
+offer-granted = { $what } is yours.
+offer-partly = Only { $what } was left. It is yours; give it back if that is too little.
+offer-too-small = The smallest amount is { $what }.
+offer-gone = Somebody was faster: nothing is left.
+offer-too-late = This offer is over. Nothing was taken.
+offer-weight-question = How much would you like? { $left } is left. Write a weight, for example 2 lb.
+offer-given-back = { $what } is given back. Thank you for saying so.
+offer-not-collected = { $what } was not collected, so it is no longer set aside for you.
+offer-closed-before = That offer is over already.
+offer-withdrawn = The offer is taken back. What was taken stays taken.
+offer-ended = The offer of { $what } is over: { $taken } taken, { $left } left.
+claim-made = <b>{ $buyer }</b> takes { $what } and collects it by { $until }. { $left } is left on offer.
+claim-given-back = { $buyer } gave back { $what }.
+claim-collected = { $buyer } collected { $what }.
+claim-not-collected = { $buyer } did not collect { $what }: it is free again, see /left.
+claim-still-here = { $buyer } has not collected { $what }. Was it fetched?

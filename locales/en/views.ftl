@@ -1,0 +1,20 @@
+# Looking without changing.
+today-heading = <b>{ $day }</b>
+today-nothing = Nothing to pick, pack or carry.
+today-run = <b>To deliver { $day }</b>
+today-run-line = • { $amount }
+today-silent = Not answered yet: { $names }
+today-shelves = <b>On the shelves</b>
+today-shelf-pins = • { $crop }, { $room }: pins seen { $day }. Look for ripe ones
+today-shelf = • { $crop }, { $room }: started { $day }
+today-offer = • on offer: { $amount }
+today-drop = • food bank { $bank }: { $weight }, { $at }
+today-next = <b>Next orders: { $day }</b>, open until { $cutoff }
+today-next-line = • { $crop }: { $asked } asked, { $likely } likely
+coming-heading = <b>What may be ready</b>
+coming-day = <b>{ $day }</b>
+coming-line = • { $crop }: { $range }, most likely about { $likely }; { $asked } asked
+coming-line-short = • { $crop }: { $range }, most likely about { $likely }; { $asked } asked. <b>Probably short</b>
+coming-note = In eight weeks of ten it lies within the range. What goes to one delivery is not there for the next.
+command-today = Today: pick, pack, carry
+command-forecast = What may be ready for the next deliveries

@@ -1,0 +1,152 @@
+# Bancos de alimentos, entregas y lo donado.
+command-drops = Próximas entregas a bancos de alimentos
+command-given = Lo donado, con un archivo
+command-foodbanks = Bancos de alimentos
+banks-heading = <b>Bancos de alimentos</b>
+banks-none = Todavía no hay ningún banco de alimentos. Agrega uno con /foodbanks.
+banks-line = { $bank }, { $address }
+button-new-bank = Banco de alimentos nuevo
+bank-name-question = ¿Cómo se llama el banco de alimentos?
+bank-name-taken = { $bank } ya está en la lista. Mira /foodbanks.
+bank-address-question = ¿Cuál es la dirección de { $bank }?
+bank-address-long = Escribe una dirección de { $most } caracteres como máximo.
+bank-minutes-question = ¿Cuántos minutos se tarda en llegar?
+bank-minutes-wrong = Escribe los minutos con un número de 0 a { $most }, por ejemplo 25.
+bank-hours-question = ¿Cuándo abre { $bank }? Escribe por ejemplo <i>vie 9:00-12:00, sáb 10-13</i>.
+hours-not-read = No pude leer ese horario. Escribe días y horas, por ejemplo <i>vie 9:00-12:00, sáb 10-13</i>.
+hours-cross-midnight = De { $opens } a { $closes } pasa de la medianoche. Escríbelo como dos días, por ejemplo <i>vie 22-24, sáb 0-2</i>. Si querías decir la tarde, escribe <i>pm</i> o de 13 a 23.
+hours-empty = Ese horario cierra a la hora de abrir. Escribe por ejemplo <i>vie 9:00-12:00</i>.
+hours-overlap = Dos de esos horarios se cruzan el mismo día. Escríbelos como uno solo.
+bank-weights-question = ¿Cuál es el peso mínimo y máximo que reciben de una vez? Escribe por ejemplo <i>5 lb a 60 lb</i>.
+bank-weights-wrong = Escribe dos pesos, primero el menor, por ejemplo <i>5 lb a 60 lb</i>.
+bank-closed-question = ¿Qué día cierra { $bank }? Pulsa o escríbelo así: <i>2026-12-24</i>.
+bank-closed-wrong = Escribe una fecha futura con año, mes y día, por ejemplo <i>2026-12-24</i>.
+bank-card =
+    <b>{ $bank }</b>
+    { $address }
+    { $minutes ->
+        [one] { $minutes } minuto
+       *[other] { $minutes } minutos
+    } para llegar
+bank-hours = { $day }: { $opens } a { $closes }
+bank-weights = Recibe de { $least } a { $greatest } de una vez
+bank-crops = Recibe: { $crops }
+bank-cold = Puede guardar a 5 °C (41 °F) o menos
+bank-warm = No puede guardar en frío: no se le proponen hongos frescos
+bank-closed = Cierra: { $days }
+bank-no-contact = Todavía no se ha unido nadie de allí: invita a un contacto
+bank-contacts = Contactos: { $names }
+button-invite-contact = Invitar a un contacto
+button-address = Dirección
+button-minutes = Minutos
+button-hours = Horario
+button-weights = Pesos
+button-closed-days = Días cerrados
+button-this-crop = Recibe { $crop }
+button-not-this-crop = Sin { $crop }
+button-cold-store = Tiene cámara fría
+button-no-cold-store = Sin cámara fría
+button-closed-on = Cierra { $day }
+button-open-on = Abre { $day }
+drop-looking = Busco un banco de alimentos que pueda recibir { $what }.
+drop-asked =
+    Pregunté a <b>{ $bank }</b> si reciben { $what }: { $day }, de { $from } a { $to }.
+    Contestan hasta { $answer_by }; después se pregunta al siguiente.
+drop-call-them =
+    <b>{ $bank }</b> podría recibir { $what }: { $day }, de { $from } a { $to }.
+    Nadie de allí está en este chat: llámalos antes de { $answer_by }.
+button-agreed-by-phone = Aceptaron por teléfono
+button-call-off = Cancelar
+button-again = Proponer otra vez
+button-show = Abrir
+gift-proposed =
+    <b>{ $farm } tiene algo para { $bank }</b>: { $what }.
+    Lo llevaríamos el { $day } entre { $from } y { $to }.
+    Por favor, contesten hasta { $answer_by }.
+gift-caution = Solo hongos frescos cultivados, a 5 °C (41 °F) o menos. Guárdenlos en frío y sigan las normas locales de alimentos.
+button-agree = De acuerdo
+button-agree-first = De acuerdo, la primera hora
+button-other-time = Otra hora
+button-not-this-time = Esta vez no
+button-window = { $day }, { $from } a { $to }
+gift-other-times = ¿Cuándo quieren { $what }? Lo primero era el { $day }, de { $from } a { $to }.
+gift-no-other-time = No hay otra hora en que aguante y ustedes estén abiertos.
+gift-agreed = De acuerdo: { $what } el { $day } entre { $from } y { $to }. ¡Gracias!
+gift-declined = Está bien, esta vez no. Gracias por contestar.
+gift-passed-on = Ya no hace falta contestar: { $what } va a otros.
+gift-called-off = Lo sentimos: { $farm } no puede llevar { $what } el { $day }.
+gift-thanks = Gracias por recibir { $what }: unas { $meals ->
+        [one] { $meals } comida
+       *[other] { $meals } comidas
+    }. { $farm }
+drop-agreed = { $bank } aceptó: { $what } el { $day }, de { $from } a { $to }.
+drop-agreed-keeper = { $bank } aceptó: { $what } el { $day }, de { $from } a { $to }. Se avisa a quien reparte la tarde anterior y antes de salir.
+drop-agreed-driver = Una entrega para ti: { $what } a { $bank } el { $day }, de { $from } a { $to }. Te aviso la tarde anterior y antes de salir.
+drop-is-agreed = Eso ya está acordado: { $what } a { $bank } el { $day }, de { $from } a { $to }.
+drop-is-over = Esa entrega a { $bank } ya terminó y está anotada. No se cambió nada.
+drop-is-off = Esa entrega a { $bank } ya no está en pie. No se cambió nada.
+drop-declined = { $bank } no puede recibir { $what } esta vez. Se pregunta al siguiente banco de alimentos.
+drop-unanswered = { $bank } no contestó sobre { $what }. Se pregunta al siguiente banco de alimentos.
+drop-called-off = Se cancela la entrega de { $what } a { $bank } del { $day }. Los hongos quedan libres, mira /left.
+drop-nobody = Ningún banco de alimentos puede recibir { $what } a tiempo. Ofrécelo, sécalo o llama a uno: /left muestra lo que hay.
+left-out-asked = · { $bank }: ya se le preguntó
+left-out-warm = · { $bank }: no puede guardarlo en frío
+left-out-crops = · { $bank }: no lo recibe
+left-out-too-little = · { $bank }: recibe desde { $least }
+left-out-closed = · { $bank }: no abre antes de que se eche a perder
+drop-tomorrow = <b>Entrega al banco de alimentos</b> el { $day }: { $what } a { $bank }, de { $from } a { $to }. Sal a las { $leave_at }.
+drop-leave = <b>Hora de prepararse</b>: { $what } a { $bank }, de { $from } a { $to }. Sal a las { $leave_at }.
+drop-was-it = <b>¿Se entregó?</b> { $what } a { $bank }, { $day }.
+drop-not-heard = Nadie ha dicho todavía si se entregó { $what } a { $bank }.
+drop-where =
+    { $address }, { $minutes ->
+        [one] { $minutes } minuto
+       *[other] { $minutes } minutos
+    } para llegar
+drop-caution = Llévalo a 5 °C (41 °F) o menos; sigue las normas locales de alimentos.
+button-handed-over = Entregado como estaba
+button-drop-other-weight = Otro peso
+button-could-not = No se pudo
+drop-weight-question = ¿Cuánto se entregó a { $bank }? Acordado: { $what }. Escribe el peso, o uno por cada tipo.
+drop-nothing-handed = ¿No se entregó nada? Entonces pulsa <i>No se pudo</i> en la entrega, mira /drops. No se anotó nada.
+drop-more-than-agreed = Es más de lo acordado ({ $agreed }). Escribe lo que se entregó; no se anotó nada.
+drop-handed-over = Entregado a { $bank }: { $what }, unas { $meals ->
+        [one] { $meals } comida
+       *[other] { $meals } comidas
+    }.
+drop-temperature-question = Si mediste la temperatura, escríbela, por ejemplo <i>3 °C</i> o <i>38 F</i>.
+drop-cold-enough = Anotado: bastante frío.
+drop-too-warm = Anotado. Es más de 5 °C (41 °F): avisa al banco de alimentos y sigue las normas locales.
+drops-heading = <b>Entregas a bancos de alimentos</b>
+drops-none = No viene ninguna.
+drop-agreed-line = Acordado: { $what } a { $bank }, { $day }, de { $from } a { $to }
+drop-proposed-line = Preguntado: { $what } a { $bank }, { $day }, de { $from } a { $to }
+drop-past-line = Donado: { $weight } a { $bank }, { $day }
+button-show-drop = { $bank }, { $day }
+given-nothing = Todavía no se ha donado nada.
+given-heading = <b>Lo donado</b>
+given-line =
+    { $bank }, { $month }: { $weight }, { $meals ->
+        [one] { $meals } comida
+       *[other] { $meals } comidas
+    }
+given-total =
+    En total: <b>{ $weight }</b>, { $meals ->
+        [one] { $meals } comida
+       *[other] { $meals } comidas
+    }
+given-meal-source = Una comida se cuenta como 1.2 lb de alimento (Feeding America, según USDA).
+given-caption = Todas las anotaciones. Es un registro, no un consejo: consulta a un asesor fiscal; la protección de quien dona y las deducciones dependen de la ley local.
+given-file = donado
+given-column-day = fecha
+given-column-bank = banco de alimentos
+given-column-crop = hongo
+given-column-kilograms = kg
+given-column-pounds = lb
+given-column-value = valor al precio de la granja
+button-remove-bank = Quitar de la lista
+bank-remove-question = ¿Quitar de la lista a { $bank } y sus contactos? Lo donado queda anotado.
+bank-removed = { $bank } ya no está en la lista.
+bank-has-drops = Todavía viene una entrega a { $bank }: cancélala primero, mira /drops.
+drop-undone = <b>Deshecho</b>: { $what } a { $bank } no está entregado. ¿Qué se entregó?
+gift-corrected = Una corrección: { $what } todavía no cuenta como entregado. Lo anotaremos de nuevo.

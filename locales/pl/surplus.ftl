@@ -1,0 +1,90 @@
+# Co zostało i dokąd trafi.
+command-left = Co zostało w chłodni
+left-heading = <b>Co zostało</b>
+left-nothing = W chłodni nic nie ma.
+left-crop = <b>{ $crop }</b>: wolne { $free } z { $there } w chłodni
+left-promised = · obiecane: { $weight }
+left-offered = · w ofercie lub zarezerwowane: { $weight }
+left-given = · dla banku żywności: { $weight }
+left-market = · na targ, { $day }: { $what }
+left-lot =
+    · { $weight } wytrzyma do { $day }, { $days ->
+        [0] dziś ostatni dzień
+        [one] jeszcze { $days } dzień
+        [few] jeszcze { $days } dni
+        [many] jeszcze { $days } dni
+       *[other] jeszcze { $days } dnia
+    }
+left-past = · { $weight } było dobre tylko do { $day }: nie sprzedawaj i nie oddawaj
+left-dried = · po wysuszeniu byłoby około { $weight }
+left-as-it-is = Zostaje, jak jest. Wrócisz tu przez /left.
+button-offer = Zaoferuj: { $crop }
+button-keep = Na targ: { $crop }
+button-give = Oddaj: { $crop }
+button-dry = Wysusz: { $crop }
+button-discard = Wyrzuć: { $crop }
+button-to-market = Wyjazd na targ
+button-market-back = Powrót z targu
+button-leave = Zostaw
+button-undo = Cofnij
+button-back = Wstecz
+button-all-of = Wszystko { $weight }
+button-half-of = Połowa { $weight }
+button-one-pack = Jedna paczka { $weight }
+button-other-amount = Inna ilość
+button-no-thanks = Nie, dziękuję
+button-look-again = Pokaż jeszcze raz
+button-give-back = Oddaj { $weight }
+button-collected = Odebrane
+button-not-collected = Nieodebrane, znów wolne
+button-nothing-back = Nic nie wróciło
+surplus-more-than-free = To więcej, niż jest wolne ({ $crop }): wolne jest { $free }. Nic nie zmieniono.
+surplus-more-than-there = W chłodni jest { $there } ({ $crop }). Nic nie zmieniono.
+surplus-not-a-weight = Nie umiem odczytać tej wagi. Napisz na przykład <i>2 kg boczniaka, 500 g shiitake</i>.
+surplus-not-in-cold-room = Według moich zapisów w chłodni nie ma już dobrego { $what }. Najpierw wpisz zbiór, potem naciśnij ponownie.
+surplus-dried = Do suszarni idzie { $weight } ({ $crop }): około { $dried } suszu.
+surplus-discarded = Wyrzucono { $weight } ({ $crop }).
+surplus-promises-uncovered = Uwaga: brakuje teraz { $weight } ({ $crop }) na to, co obiecane lub odłożone.
+surplus-put-back = Cofnięto: znów leży w chłodni.
+market-no-day = W ustawieniach gospodarstwa nie ma dnia targowego.
+market-does-not-keep = Nic wolnego ({ $crop }) nie wytrzyma do targu: { $day }. Zaoferuj, oddaj albo wysusz.
+market-keep-question = Ile ({ $crop }) odłożyć na targ: { $day }? Wolne jest { $free }. Naciśnij lub napisz wagę.
+market-kept = Odłożono { $weight } ({ $crop }) na targ: { $day }.
+market-nothing-kept = Na dzisiejszy targ nic nie odłożono.
+market-left = Pojechało na targ: { $what }.
+market-back-question = Co wróciło z targu? Napisz na przykład <i>2 kg boczniaka, 500 g shiitake</i>.
+market-back-heavier = Nie może wrócić { $back } ({ $crop }): na targ pojechało { $left }. Nic nie zmieniono.
+market-back = Znów w chłodni: { $what }. Reszta liczy się jako sprzedana.
+market-all-sold = Dobrze: nic nie wróciło, wszystko liczy się jako sprzedane.
+offer-nobody = Nie dołączyła jeszcze żadna restauracja, więc nie ma kogo zapytać. Zaproś kogoś przez /people.
+offer-made =
+    Zaoferowano { $what }: { $buyers ->
+        [one] { $buyers } restauracja
+        [few] { $buyers } restauracje
+        [many] { $buyers } restauracji
+       *[other] { $buyers } restauracji
+    }, do { $deadline }. Powiem, kto coś weźmie; reszta trafi potem do banku żywności.
+offer-left = Zostało nam <b>{ $what }</b>. Kto pierwszy, ten lepszy.
+offer-price = { $price } za { $weight }
+offer-times = Do { $deadline }; odbiór do { $until }.
+offer-all-taken = { $what }: wszystko rozebrane.
+offer-closed = { $what }: oferta zakończona.
+offer-yours = Twoje: <b>{ $what }</b>. Odbierz do { $until }.
+offer-collected = Odebrane: { $what }. Dziękujemy!
+offer-declined = W porządku, tym razem nie.
+offer-granted = { $what } jest Twoje.
+offer-partly = Zostało tylko { $what }. Jest Twoje; oddaj, jeśli to za mało.
+offer-too-small = Najmniejsza ilość to { $what }.
+offer-gone = Ktoś był szybszy: nic już nie zostało.
+offer-too-late = Ta oferta się skończyła. Nic nie wzięto.
+offer-weight-question = Ile potrzebujesz? Zostało { $left }. Napisz wagę, na przykład 1 kg.
+offer-given-back = Oddano { $what }. Dziękujemy za wiadomość.
+offer-not-collected = Nie odebrano { $what }, więc nie jest już odłożone.
+offer-closed-before = Ta oferta już się skończyła.
+offer-withdrawn = Oferta wycofana. Co wzięto, pozostaje wzięte.
+offer-ended = Koniec oferty { $what }: wzięto { $taken }, zostało { $left }.
+claim-made = <b>{ $buyer }</b> bierze { $what }, odbiór do { $until }. W ofercie zostało { $left }.
+claim-given-back = { $buyer } oddaje { $what }.
+claim-collected = { $buyer }: odebrano { $what }.
+claim-not-collected = { $buyer }: nie odebrano { $what }. Znów wolne, zobacz /left.
+claim-still-here = { $buyer }: nie odebrano jeszcze { $what }. Czy już zabrali?
