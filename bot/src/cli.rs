@@ -1,6 +1,7 @@
 //! The command line.
 
 mod check;
+mod rehearse;
 mod serve;
 
 use crate::config;
@@ -29,6 +30,8 @@ enum Command {
     },
     /// Look at the configuration and the database, and say what is wrong and how to mend it
     Check(FarmOptions),
+    /// Try the whole farm in a browser: no account, no network, nobody is reached
+    Rehearse(RehearseOptions),
     /// Print a configuration file with every key and its meaning
     SampleConfig,
     /// Print completions for a shell
@@ -64,6 +67,25 @@ struct ServeOptions {
     clock_file: Option<PathBuf>,
 }
 
+#[derive(Args, Debug)]
+struct RehearseOptions {
+    /// Begin with an empty farm that nobody keeps yet, instead of the made-up one
+    #[arg(long, conflicts_with = "copy_of")]
+    empty: bool,
+    /// Begin with a copy of this database (sqlite://PATH); the database itself is only read
+    #[arg(long, value_name = "DATABASE")]
+    copy_of: Option<String>,
+    /// The configuration file; without one the sample's farm is rehearsed, or pinset.toml with --copy-of
+    #[arg(long, env = "PINSET_CONFIG")]
+    config: Option<PathBuf>,
+    /// The page's port on 127.0.0.1; 0 is a free one
+    #[arg(long, default_value_t = 0)]
+    port: u16,
+    /// Keep the rehearsal's database in this folder, instead of a temporary one
+    #[arg(long)]
+    folder: Option<PathBuf>,
+}
+
 /// Does what the command line asks for.
 ///
 /// # Errors
@@ -76,6 +98,7 @@ pub async fn run(cli: Cli) -> anyhow::Result<()> {
             demo::run(if json { Telling::Json } else { Telling::Chats }).await
         }
         Command::Check(options) => check::run(options).await,
+        Command::Rehearse(options) => rehearse::run(options).await,
         Command::SampleConfig => {
             print!("{}", config::SAMPLE);
             Ok(())

@@ -15,6 +15,7 @@ pub mod incoming;
 pub mod intent;
 pub mod outgoing;
 pub mod pictures;
+pub mod scenario;
 pub mod stage;
 pub mod telegram;
 

@@ -24,10 +24,17 @@ const PATIENCE: Duration = Duration::from_secs(60);
 pub struct Stage {
     pub server: RehearsalServer,
     pub engine: Arc<Engine>,
+    database: String,
     clock: Arc<HandClock>,
+    /// `None` while the bot is stopped.
+    bot: Option<Running>,
+    _folder: Option<tempfile::TempDir>,
+}
+
+/// The bot's tasks.
+struct Running {
     stopper: watch::Sender<bool>,
     tasks: Vec<JoinHandle<()>>,
-    _folder: Option<tempfile::TempDir>,
 }
 
 /// A person on the stage: their account, which is also their private chat.
@@ -52,29 +59,70 @@ impl Stage {
     /// # Errors
     /// Whatever keeps the database, the server or the bot from starting.
     pub async fn set_on(config: Config, start: UtcSeconds, database: &str) -> anyhow::Result<Stage> {
+        let mut stage = Stage::build(config, start, database).await?;
+        stage.run().await?;
+        Ok(stage)
+    }
+
+    /// The same with the bot still stopped, so that people can be there before it acts; [`Stage::run`] starts it.
+    ///
+    /// # Errors
+    /// Whatever keeps the database or the server from starting.
+    pub async fn build(config: Config, start: UtcSeconds, database: &str) -> anyhow::Result<Stage> {
         let clock = Arc::new(HandClock::at(start));
         let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
         let server =
             RehearsalServer::start(RehearsalConfig { clock: Arc::clone(&as_clock), ..RehearsalConfig::default() })
                 .await?;
         let house = House::new(config, Wording::embedded()?);
-        let store = Store::open(database).await?;
-        let engine = Arc::new(Engine::new(house, store, as_clock));
-        let bot = connect::bot(server.token(), Some(server.api_url().as_str()))?;
+        let engine = Arc::new(Engine::new(house, Store::open(database).await?, as_clock));
+        Ok(Stage { server, engine, database: database.to_owned(), clock, bot: None, _folder: None })
+    }
+
+    /// Starts the bot.
+    ///
+    /// # Errors
+    /// Whatever keeps it from starting.
+    pub async fn run(&mut self) -> anyhow::Result<()> {
+        let bot = connect::bot(self.server.token(), Some(self.server.api_url().as_str()))?;
         let name = bot.get_me().await?.username().to_owned();
-        let mut tx = engine.store.begin().await?;
+        let mut tx = self.engine.store.begin().await?;
         settings::put(&mut tx, joining::BOT_NAME, &name).await?;
         tx.commit().await?;
-        engine.do_due().await?;
+        self.engine.do_due().await?;
         let (stopper, stop) = watch::channel(false);
-        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&engine), stop.clone()));
-        let taker = Arc::clone(&engine);
+        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&self.engine), stop.clone()));
+        let taker = Arc::clone(&self.engine);
         let poller = tokio::spawn(async move {
             if let Err(error) = poll::run(bot, taker, stop).await {
                 tracing::error!(%error, "polling ended");
             }
         });
-        Ok(Stage { server, engine, clock, stopper, tasks: vec![sender, poller], _folder: None })
+        self.bot = Some(Running { stopper, tasks: vec![sender, poller] });
+        Ok(())
+    }
+
+    /// Stops the bot and closes its database; people and the service go on.
+    async fn halt(&mut self) {
+        let Some(running) = self.bot.take() else { return };
+        running.stopper.send_replace(true);
+        for task in running.tasks {
+            // A task that panicked has said so already.
+            let _ = task.await;
+        }
+        self.engine.store.close().await;
+    }
+
+    /// Stops the bot and starts it again on the same database, as for an update of the program.
+    ///
+    /// # Errors
+    /// Whatever keeps it from starting again.
+    pub async fn restart(&mut self) -> anyhow::Result<()> {
+        self.halt().await;
+        let house = House::new(self.engine.house.config.clone(), self.engine.house.wording.clone());
+        let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&self.clock);
+        self.engine = Arc::new(Engine::new(house, Store::open(&self.database).await?, clock));
+        self.run().await
     }
 
     /// Now, on the stage's clock.
@@ -261,13 +309,8 @@ impl Stage {
     }
 
     /// Ends the play.
-    pub async fn close(self) {
-        self.stopper.send_replace(true);
-        for task in self.tasks {
-            // A task that panicked has said so already.
-            let _ = task.await;
-        }
-        self.engine.store.close().await;
+    pub async fn close(mut self) {
+        self.halt().await;
         self.server.shutdown().await;
     }
 }

@@ -7,6 +7,7 @@
 pub mod audit;
 pub mod buttons;
 pub mod cold_room;
+pub mod copy;
 pub mod deliveries;
 pub mod error;
 pub mod giving;

@@ -133,7 +133,7 @@ async fn keep_timetable(engine: Arc<Engine>, mut stop: watch::Receiver<bool>, lo
     }
 }
 
-async fn asked_to_stop() {
+pub(super) async fn asked_to_stop() {
     #[cfg(unix)]
     {
         use tokio::signal::unix::{SignalKind, signal};

@@ -17,6 +17,9 @@ pub enum Fault {
     Slow(Duration),
 }
 
+/// In place of a method: whatever puts a message before people, new or edited.
+pub const ANY_MESSAGE: &str = "any message";
+
 #[derive(Debug, Default)]
 pub(super) struct Faults(Vec<Planned>);
 
@@ -36,7 +39,12 @@ impl Faults {
     /// The fault of a call of `method` (lower case): the first planned that fits, now used once.
     pub fn take(&mut self, method: &str) -> Option<Fault> {
         self.0.retain(|planned| planned.calls > 0);
-        let fits = |planned: &&mut Planned| planned.method.as_deref().is_none_or(|wanted| wanted == method);
+        let is_message =
+            method.starts_with("editmessage") || matches!(method, "sendmessage" | "sendphoto" | "senddocument");
+        let fits = |planned: &&mut Planned| match planned.method.as_deref() {
+            Some(ANY_MESSAGE) => is_message,
+            wanted => wanted.is_none_or(|wanted| wanted == method),
+        };
         let planned = self.0.iter_mut().find(fits)?;
         planned.calls -= 1;
         Some(planned.fault)
@@ -58,5 +66,10 @@ mod tests {
         faults.plan(Fault::ServerError(502), None, 1);
         let met: Vec<_> = ["getupdates", "sendmessage", "sendmessage", "sendmessage"].map(|m| faults.take(m)).into();
         assert_eq!(met, [Some(Fault::ServerError(502)), Some(Fault::CutAfter), Some(Fault::CutAfter), None]);
+        faults.plan(Fault::CutBefore, Some(ANY_MESSAGE), 2);
+        let met: Vec<_> = ["getupdates", "senddocument", "answercallbackquery", "editmessagetext", "sendmessage"]
+            .map(|m| faults.take(m).is_some())
+            .into();
+        assert_eq!(met, [false, true, false, true, false]);
     }
 }

@@ -59,6 +59,27 @@ impl RehearsalServer {
         state.chats.entry(user_id).or_insert_with(|| Chat::new(user_id, ChatKind::Private, Standing::NotStarted));
     }
 
+    /// Makes a person known who has written to the bot before, so that it may write to them.
+    pub fn add_acquaintance(&self, user_id: i64, first_name: &str, language_code: Option<&str>) {
+        self.add_user(user_id, first_name, language_code);
+        self.shared.state().chat_mut(user_id).standing = Standing::Member;
+    }
+
+    /// Lets a known person into a group.
+    ///
+    /// # Errors
+    /// When there is no such group or person.
+    pub fn add_member(&self, chat_id: i64, user_id: i64) -> Result<(), ActError> {
+        self.act(|state, _| {
+            present(state, chat_id)?;
+            if !state.people.contains_key(&user_id) {
+                return Err(ActError::NoPerson(user_id));
+            }
+            state.chat_mut(chat_id).members.insert(user_id);
+            Ok(())
+        })
+    }
+
     /// Makes a group of these people; the first of them adds the bot. `chat_id` is negative.
     pub fn add_group(&self, chat_id: i64, title: &str, members: &[i64]) -> Stood {
         let by = *members.first().ok_or(ActError::NoChat(chat_id))?;

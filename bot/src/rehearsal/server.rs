@@ -215,7 +215,7 @@ fn check_token(shared: &Shared, token: &str) -> Result<(), ApiError> {
 }
 
 /// Host (and Origin, where a browser sends it) must be loopback: a page from elsewhere must not drive the server.
-fn is_for_loopback(headers: &HeaderMap) -> bool {
+pub(super) fn is_for_loopback(headers: &HeaderMap) -> bool {
     let is_loopback = |authority: &str| {
         let host = Url::parse(&format!("http://{authority}")).ok().and_then(|url| url.host_str().map(str::to_owned));
         host.is_some_and(|host| {
