@@ -3,7 +3,9 @@
 mod coming;
 mod today;
 
+use super::letter::{File, FileKind};
 use super::{Desk, Letter};
+use crate::pictures::{Picture, Theme};
 use scheduler::people::Person;
 use scheduler::store;
 use serde::{Deserialize, Serialize};
@@ -24,11 +26,29 @@ pub enum Ask {
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
     let voice = desk.voice(person);
-    let text = match ask {
-        Ask::Today => today::facts(desk).await?.write(desk, &voice),
-        Ask::Coming => coming::facts(desk).await?.write(desk, &voice),
-    };
-    desk.answer(person, Letter::new(text)).await
+    match ask {
+        Ask::Today => {
+            let text = today::facts(desk).await?.write(desk, &voice);
+            desk.answer(person, Letter::new(text)).await
+        }
+        Ask::Coming => {
+            let coming = coming::facts(desk).await?;
+            let picture = coming.picture(desk, &voice);
+            desk.answer(person, Letter::new(coming.write(desk, &voice))).await?;
+            // Drawing is a tenth of a second of pure reckoning: not on the threads that wait for the network.
+            let drawn = tokio::task::spawn_blocking(move || picture.draw(&voice, Theme::Card)).await;
+            match drawn {
+                Ok(Picture { png, caption }) => {
+                    let file = File { name: "forecast.png".into(), bytes: png, kind: FileKind::Photo };
+                    desk.answer(person, Letter::new(caption).with_file(file)).await
+                }
+                Err(error) => {
+                    tracing::error!(%error, "the forecast could not be drawn");
+                    Ok(())
+                }
+            }
+        }
+    }
 }
 
 /// The day's list for the whole family, in the morning of a day with something to do.
