@@ -24,19 +24,28 @@ pub enum Telling {
 pub async fn run(telling: Telling) -> anyhow::Result<()> {
     let play = Play::begin().await?;
     let started = std::time::Instant::now();
-    play.whole().await?;
+    let played = play.whole().await;
+    if played.is_err() {
+        // What was said until then shows why.
+        print!("{}", told(&play));
+    }
+    played?;
     let report = report::read(&play.stage.engine).await?;
     match telling {
         Telling::Json => println!("{}", serde_json::to_string_pretty(&report)?),
         Telling::Chats => {
-            let zone = play.stage.engine.house.zone();
-            for (title, chat_id) in play.chats() {
-                print!("{}", transcript::write(&title, &play.stage.server.chat(chat_id), zone));
-            }
+            print!("{}", told(&play));
             print!("{}", tables::write(&report));
             println!("\n{} messages in {:.1} s of real time.", report.messages_sent, started.elapsed().as_secs_f64());
         }
     }
     play.stage.close().await;
     Ok(())
+}
+
+/// Everybody's chats.
+fn told(play: &Play) -> String {
+    let zone = play.stage.engine.house.zone();
+    let chats = play.chats().into_iter();
+    chats.map(|(title, chat_id)| transcript::write(&title, &play.stage.server.chat(chat_id), zone)).collect()
 }

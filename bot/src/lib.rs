@@ -14,6 +14,7 @@ pub mod house;
 pub mod incoming;
 pub mod intent;
 pub mod outgoing;
+pub mod pictures;
 pub mod scenario;
 pub mod stage;
 pub mod telegram;

@@ -195,6 +195,21 @@ impl Stage {
         self.press_in(actor.0, actor, label).await
     }
 
+    /// Presses the newest button whose label begins so: for labels that hold a weight or a day.
+    ///
+    /// # Errors
+    /// As [`Stage::press`].
+    pub async fn press_first(&self, actor: Actor, beginning: &str) -> anyhow::Result<()> {
+        let messages = self.server.chat(actor.0);
+        let buttons = messages.iter().rev().flat_map(|message| message.keyboard.iter().flatten());
+        let label = buttons.map(|button| &button.text).find(|label| label.starts_with(beginning));
+        let Some(label) = label else {
+            let seen: Vec<_> = messages.iter().map(|message| (&message.text, message.labels())).collect();
+            bail!("no button begins with {beginning:?} in {seen:?}");
+        };
+        self.press(actor, label).await
+    }
+
     /// Presses a button in a group.
     ///
     /// # Errors

@@ -1,5 +1,5 @@
 # Joining, inviting and how a person likes to read.
-welcome-keeper = Welcome, { $name }. You now keep <b>{ $farm }</b> here. Invite the others with /people.
+welcome-keeper = Welcome, { $name }. You now keep <b>{ $farm }</b> in this chat. Invite your family, the restaurants and the food banks with /people.
 welcome-family = Welcome to <b>{ $farm }</b>, { $name }.
 welcome-buyer = Hello { $name }, this is <b>{ $farm }</b>. Write what you would like, for example <i>5 lb shiitake for Thursday</i>.
 welcome-pantry = Hello { $name }, this is <b>{ $farm }</b>. When we have mushrooms to give, we will ask you here.

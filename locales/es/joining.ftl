@@ -1,4 +1,4 @@
-welcome-keeper = Hola, { $name }. Ahora llevas <b>{ $farm }</b> aquí. Invita a los demás con /people.
+welcome-keeper = Hola, { $name }. Ahora llevas <b>{ $farm }</b> en este chat. Invita a tu familia, a los restaurantes y a los bancos de alimentos con /people.
 welcome-family = Hola, { $name }. Ya estás en <b>{ $farm }</b>.
 welcome-buyer = Hola, { $name }. Somos <b>{ $farm }</b>. Escribe lo que necesitas, por ejemplo <i>5 libras de shiitake para el jueves</i>.
 welcome-pantry = Hola, { $name }. Somos <b>{ $farm }</b>. Cuando tengamos hongos para donar, te avisaremos aquí.

@@ -1,5 +1,5 @@
 # Dołączanie, zaproszenia i to, jak kto woli czytać.
-welcome-keeper = Witaj, { $name }. Od teraz prowadzisz tu <b>{ $farm }</b>. Zaproś pozostałych przez /people.
+welcome-keeper = Witaj, { $name }. Od teraz prowadzisz tu <b>{ $farm }</b>. Zaproś rodzinę, restauracje i banki żywności przez /people.
 welcome-family = Witaj w <b>{ $farm }</b>, { $name }.
 welcome-buyer = Dzień dobry, { $name }. Tu <b>{ $farm }</b>. Napisz, czego potrzebujesz, na przykład <i>2 kg shiitake na czwartek</i>.
 welcome-pantry = Dzień dobry, { $name }. Tu <b>{ $farm }</b>. Gdy będziemy mieć grzyby do oddania, zapytamy tutaj.

@@ -291,7 +291,7 @@ async fn every_gram_of_a_lot_is_accounted_for() {
         }
         flush.picked = vec![(day("2026-06-01"), Grams::new(1000))];
         assert_eq!(growing::all_flushes(&mut tx).await.expect("reads"), [flush.clone()]);
-        assert_eq!(growing::all_batches(&mut tx).await.expect("reads"), [batch.clone()]);
+        assert_eq!(growing::all_batches(&mut tx).await.expect("reads"), std::slice::from_ref(&batch));
         for (id, keeps_until, grams) in [(3, "2026-06-08", 600), (4, "2026-06-06", 400)] {
             let lot = Lot {
                 id: Id::new(id),

@@ -149,6 +149,18 @@ impl Serving {
         bail!("no button {label:?} for {account}: {:#?}", self.server.chat(account).last())
     }
 
+    /// Presses the newest button whose label begins so.
+    ///
+    /// # Errors
+    /// As [`Serving::press`].
+    pub async fn press_first(&self, account: i64, beginning: &str) -> anyhow::Result<()> {
+        let messages = self.server.chat(account);
+        let buttons = messages.iter().rev().flat_map(|message| message.keyboard.iter().flatten());
+        let label = buttons.map(|button| &button.text).find(|label| label.starts_with(beginning));
+        let label = label.with_context(|| format!("no button begins with {beginning:?}"))?;
+        self.press(account, label).await
+    }
+
     /// Moves the clock on to `then`, stopping at everything that falls due on the way.
     ///
     /// # Errors

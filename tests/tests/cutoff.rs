@@ -121,14 +121,8 @@ fn in_pounds(weight: Grams) -> String {
     }
 }
 
-/// Presses the newest button whose label begins so.
 async fn press(farm: &Farm, actor: Actor, beginning: &str) -> anyhow::Result<()> {
-    let messages = farm.stage.server.chat(actor.0);
-    let labels = messages.iter().rev().flat_map(|message| message.labels()).flatten();
-    let label = labels.into_iter().find(|label| label.starts_with(beginning)).map(str::to_owned);
-    let seen: Vec<_> = messages.iter().map(|message| (&message.text, message.labels())).collect();
-    let label = label.unwrap_or_else(|| panic!("no button {beginning:?} in {seen:?}"));
-    farm.stage.press(actor, &label).await
+    farm.stage.press_first(actor, beginning).await
 }
 
 async fn move_to(farm: &Farm, reading: &str) -> anyhow::Result<()> {

@@ -6,7 +6,11 @@ use pinset_tests::farm::{code_in, joined};
 async fn everybody_joins_in_their_own_language() -> anyhow::Result<()> {
     let farm = joined().await?;
     let stage = &farm.stage;
-    assert!(stage.read(farm.ada.0).contains("You now keep Larkrise Mushrooms here"), "{}", stage.read(farm.ada.0));
+    assert!(
+        stage.read(farm.ada.0).contains("You now keep Larkrise Mushrooms in this chat"),
+        "{}",
+        stage.read(farm.ada.0)
+    );
     assert!(stage.read(farm.kettle.0).contains("Somos Larkrise Mushrooms"), "{}", stage.read(farm.kettle.0));
     stage.say(farm.ada, "/people").await?;
     let people = stage.last(farm.ada).text;

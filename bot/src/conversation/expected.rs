@@ -130,21 +130,24 @@ pub async fn growth(desk: &mut Desk<'_>) -> store::Result<Growth> {
     Ok(Growth { flushes: facts, learned })
 }
 
-/// The stored shelves in the forecast's form. A flush of a crop with a malformed key is left out.
+/// The stored shelves in the forecast's form. A flush of a crop with a malformed key is left out. Flushes and batches are
+/// numbered in the order they were made, so that the same shelves give the same draws in every database.
 pub fn facts(batches: &[Batch], flushes: &[Flush]) -> Vec<FlushFacts> {
-    let batch_of: BTreeMap<Id, &Batch> = batches.iter().map(|batch| (batch.id, batch)).collect();
+    let batch_of: BTreeMap<Id, (Id, &Batch)> =
+        batches.iter().enumerate().map(|(place, batch)| (batch.id, (number(place), batch))).collect();
     let last_pick: BTreeMap<(Id, i64), LocalDate> = flushes
         .iter()
         .filter_map(|flush| Some(((flush.batch_id, flush.number), flush.closed_on.or(last_pick_of(flush))?)))
         .collect();
     flushes
         .iter()
-        .filter_map(|flush| {
-            let batch = batch_of.get(&flush.batch_id)?;
+        .enumerate()
+        .filter_map(|(place, flush)| {
+            let (batch_number, batch) = *batch_of.get(&flush.batch_id)?;
             let before = last_pick.get(&(flush.batch_id, flush.number - 1));
             Some(FlushFacts {
-                id: flush.id,
-                batch: flush.batch_id,
+                id: number(place),
+                batch: batch_number,
                 crop: batch.crop.parse().ok()?,
                 number: u8::try_from(flush.number).ok()?,
                 room: room_id(&batch.room),
@@ -163,6 +166,11 @@ pub fn facts(batches: &[Batch], flushes: &[Flush]) -> Vec<FlushFacts> {
             })
         })
         .collect()
+}
+
+/// The number of the thing at this place in the order they were made, from 1.
+fn number(place: usize) -> Id {
+    Id::new(i64::try_from(place).unwrap_or(i64::MAX - 1) + 1)
 }
 
 fn last_pick_of(flush: &Flush) -> Option<LocalDate> {

@@ -3,7 +3,9 @@
 mod coming;
 mod today;
 
+use super::letter::{File, FileKind};
 use super::{Desk, Letter};
+use crate::pictures::{Picture, Theme};
 use scheduler::people::Person;
 use scheduler::store;
 use serde::{Deserialize, Serialize};
@@ -24,23 +26,40 @@ pub enum Ask {
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
     let voice = desk.voice(person);
-    let text = match ask {
-        Ask::Today => today::facts(desk).await?.write(desk, &voice),
-        Ask::Coming => coming::facts(desk).await?.write(desk, &voice),
-    };
-    desk.answer(person, Letter::new(text)).await
+    match ask {
+        Ask::Today => {
+            let text = today::facts(desk).await?.write(desk, &voice);
+            desk.answer(person, Letter::new(text)).await
+        }
+        Ask::Coming => {
+            let coming = coming::facts(desk).await?;
+            let picture = coming.picture(desk, &voice);
+            desk.answer(person, Letter::new(coming.write(desk, &voice))).await?;
+            // Drawing is a tenth of a second of pure reckoning: not on the threads that wait for the network.
+            let drawn = tokio::task::spawn_blocking(move || picture.draw(&voice, Theme::Card)).await;
+            match drawn {
+                Ok(Picture { png, caption }) => {
+                    let file = File { name: "forecast.png".into(), bytes: png, kind: FileKind::Photo };
+                    desk.answer(person, Letter::new(caption).with_file(file)).await
+                }
+                Err(error) => {
+                    tracing::error!(%error, "the forecast could not be drawn");
+                    Ok(())
+                }
+            }
+        }
+    }
 }
 
-/// The day's list for the whole family, in the morning.
+/// The day's list for the whole family, in the morning of a day with something to do.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
     let facts = today::facts(desk).await?;
-    let house = desk.house;
-    if facts.is_empty() {
+    let (house, today) = (desk.house, desk.today());
+    if !facts.has_work(today) {
         return Ok(());
     }
-    let today = desk.today();
     desk.tell_family(super::desk::Audience::Everyone, |voice| Letter::new(facts.page(house, voice, today))).await
 }

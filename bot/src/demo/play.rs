@@ -8,6 +8,9 @@ use scheduler::clock::UtcSeconds;
 /// Friday 2026-05-15, 08:00 in America/Chicago.
 const START: UtcSeconds = UtcSeconds::new(1_778_850_000);
 
+/// The family's group chat.
+const FAMILY: i64 = -1001;
+
 /// The people of Larkrise Mushrooms, all made up.
 pub struct Play {
     pub stage: Stage,
@@ -47,8 +50,9 @@ impl Play {
     }
 
     /// The chats with their titles, in the order they are told.
-    pub fn chats(&self) -> [(String, i64); 8] {
+    pub fn chats(&self) -> [(String, i64); 9] {
         [
+            (Actor(FAMILY), "Okoro family, the group"),
             (self.ada, "Ada Okoro, keeper"),
             (self.chidi, "Chidi Okoro, grower"),
             (self.ngozi, "Ngozi Okoro, driver"),
@@ -80,17 +84,8 @@ impl Play {
         self.stage.press(actor, label).await
     }
 
-    /// Presses the newest button that begins so: for labels that hold a weight.
     async fn press_first(&self, actor: Actor, beginning: &str) -> anyhow::Result<()> {
-        let messages = self.stage.server.chat(actor.0);
-        let label = messages
-            .iter()
-            .rev()
-            .flat_map(|message| message.keyboard.iter().flatten())
-            .find(|button| button.text.starts_with(beginning))
-            .map(|button| button.text.clone());
-        let label = label.with_context(|| format!("no button begins with {beginning:?} for {actor:?}"))?;
-        self.stage.press(actor, &label).await
+        self.stage.press_first(actor, beginning).await
     }
 
     async fn until(&self, reading: &str) -> anyhow::Result<()> {
@@ -111,6 +106,8 @@ impl Play {
             self.press(self.ada, role).await?;
             self.invited(actor).await?;
         }
+        self.stage.server.add_group(FAMILY, "Okoro family", &[self.ada.0, self.chidi.0, self.ngozi.0])?;
+        self.stage.say_in(FAMILY, self.ada, "/group").await?;
         let restaurants = [
             (self.mina, "Night Heron Noodle Bar"),
             (self.rosa, "Copper Kettle Bistro"),
@@ -156,12 +153,14 @@ impl Play {
         self.until("2026-05-23 09:00").await?;
         self.say(self.chidi, "soaked 70 blocks").await?;
         self.until("2026-05-26 10:00").await?;
-        self.say(self.mina, "every Thursday 10 lb shiitake from June 4").await?;
+        self.say(self.mina, "every Thursday 5 lb shiitake from June 4").await?;
         self.press_first(self.mina, "Yes").await?;
         self.say(self.rosa, "cada jueves 8 libras de ostra desde el 4 de junio").await?;
         self.press_first(self.rosa, "Sí").await?;
+        self.until("2026-05-27 09:00").await?;
+        self.batch("oyster", "30", "6 lb", "warm room").await?;
+        self.press(self.chidi, "Opened today").await?;
         self.until("2026-05-29 09:00").await?;
-        self.say(self.chidi, "pins on the oyster").await?;
         self.say(self.chidi, "pins on the shiitake").await
     }
 
@@ -171,18 +170,72 @@ impl Play {
         self.say(self.tom, "5 lb shiitake and 3 lb oyster for Thursday").await?;
         self.press_first(self.tom, "Yes").await?;
         self.until("2026-06-02 07:30").await?;
-        self.say(self.chidi, "picked 14 lb shiitake and 12 lb oyster").await?;
+        self.pick("14 lb shiitake").await?;
+        self.pick_oyster("12 lb oyster", "24 bags").await?;
         self.until("2026-06-03 18:30").await?;
-        self.say(self.chidi, "picked 9 lb shiitake").await?;
+        self.pick("9 lb shiitake").await?;
         self.until("2026-06-04 06:30").await?;
-        self.press(self.chidi, "All packed as listed").await?;
+        self.stage.press_in(FAMILY, self.chidi, "All packed as listed").await?;
         self.say(self.ngozi, "/run").await?;
         self.until("2026-06-04 09:30").await?;
-        self.press(self.ngozi, "All delivered").await
+        self.press(self.ngozi, "All delivered").await?;
+        self.until("2026-06-04 13:05").await?;
+        self.press(self.ada, "Market: shiitake").await?;
+        self.press_first(self.ada, "All").await?;
+        self.until("2026-06-06 07:15").await?;
+        self.say(self.ada, "/left").await?;
+        self.press(self.ada, "Off to the market").await?;
+        self.until("2026-06-06 14:00").await?;
+        self.say(self.ada, "back with 7 lb shiitake").await
+    }
+
+    async fn pick(&self, what: &str) -> anyhow::Result<()> {
+        self.say(self.chidi, &format!("picked {what}")).await
+    }
+
+    /// Two batches of oysters stand on the shelves, so the bot asks which.
+    async fn pick_oyster(&self, what: &str, batch: &str) -> anyhow::Result<()> {
+        self.pick(what).await?;
+        self.press_first(self.chidi, &format!("oyster, {batch}")).await
     }
 
     async fn short_week(&self) -> anyhow::Result<()> {
-        self.until("2026-06-05 09:00").await?;
-        Ok(())
+        self.until("2026-06-08 08:00").await?;
+        self.pick_oyster("20 lb oyster", "30 bags").await?;
+        self.say(self.chidi, "/shelves").await?;
+        self.press_first(self.chidi, "shiitake, 70 blocks").await?;
+        self.press(self.chidi, "Flush is over").await?;
+        self.say(self.tom, "6 lb shiitake for Thursday").await?;
+        self.press_first(self.tom, "Yes").await?;
+        self.say(self.rosa, "5 libras de shiitake para el jueves").await?;
+        self.press_first(self.rosa, "Sí").await?;
+        self.say(self.mina, "3 lb shiitake for Thursday").await?;
+        self.press(self.mina, "On top of it").await?;
+        self.until("2026-06-09 18:10").await?;
+        self.press_first(self.tom, "Take").await?;
+        self.until("2026-06-09 20:40").await?;
+        self.press_first(self.rosa, "Mejor").await?;
+        self.until("2026-06-10 18:00").await?;
+        self.pick_oyster("14 lb oyster", "30 bags").await?;
+        self.until("2026-06-11 06:20").await?;
+        self.stage.press_in(FAMILY, self.chidi, "All packed as listed").await?;
+        self.say(self.ngozi, "/run").await?;
+        self.until("2026-06-11 09:45").await?;
+        self.press(self.ngozi, "All delivered").await?;
+        self.until("2026-06-11 13:10").await?;
+        self.press(self.ada, "Offer oyster").await?;
+        self.until("2026-06-11 14:00").await?;
+        self.press_first(self.mina, "Half").await?;
+        self.press(self.tom, "No thanks").await?;
+        self.until("2026-06-11 17:30").await?;
+        self.press(self.ada, "Collected").await?;
+        self.until("2026-06-12 10:00").await?;
+        self.press(self.ben, "Not this time").await?;
+        self.until("2026-06-12 12:30").await?;
+        self.press(self.lucia, "De acuerdo").await?;
+        self.until("2026-06-13 10:25").await?;
+        self.press(self.ngozi, "Handed over as planned").await?;
+        self.until("2026-06-13 14:00").await?;
+        self.say(self.ada, "/given").await
     }
 }

@@ -81,7 +81,7 @@ impl Voice {
             // Names of arguments only: their values are nobody's business in a log.
             tracing::error!(key, language = self.reader.language.tag(), ?errors, "a message is not whole");
         }
-        text
+        one_stop(text)
     }
 
     fn compose_with_errors(&self, key: &str, args: &Args, form: Form) -> (String, Vec<FluentError>) {
@@ -165,6 +165,11 @@ impl Voice {
     pub(super) fn say_with_errors(&self, key: &str, args: &Args) -> (String, Vec<FluentError>) {
         self.compose_with_errors(key, args, Form::Html)
     }
+}
+
+/// An hour such as "9:00 a.m." brings its stop along; at the end of a sentence one is enough.
+fn one_stop(text: String) -> String {
+    if text.contains(".m..") { text.replace(".m..", ".m.") } else { text }
 }
 
 #[cfg(test)]

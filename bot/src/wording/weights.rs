@@ -16,7 +16,6 @@ pub fn write(weight: Grams, units: UnitSystem, numbers: &Numbers) -> String {
 
 fn avoirdupois(weight: Grams, numbers: &Numbers) -> String {
     match pounds_and_ounces(weight) {
-        (0, 0) if weight.is_positive() => "0 oz".to_owned(),
         (pounds, 0) => format!("{} lb", numbers.whole(pounds)),
         (0, ounces) => format!("{} oz", numbers.whole(ounces)),
         (pounds, ounces) => format!("{} lb {} oz", numbers.whole(pounds), numbers.whole(ounces)),
@@ -50,7 +49,7 @@ mod tests {
             (340, Avoirdupois, "en", "12 oz"),
             (453, Avoirdupois, "en", "1 lb"),
             (0, Avoirdupois, "en", "0 lb"),
-            (9, Avoirdupois, "en", "0 oz"),
+            (9, Avoirdupois, "en", "0 lb"),
             (-1134, Avoirdupois, "en", "-2 lb 8 oz"),
             (907_185, Avoirdupois, "en", "2,000 lb"),
             (1500, Metric, "en", "1.5 kg"),

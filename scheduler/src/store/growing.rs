@@ -132,11 +132,13 @@ pub async fn reopen_batch(tx: &mut Tx, batch_id: Id) -> Result<()> {
     Ok(())
 }
 
-/// Takes back a flush that has not begun and of which the record says nothing.
-pub async fn remove_flush(tx: &mut Tx, flush_id: Id) -> Result<()> {
-    let query = sqlx::query("DELETE FROM flush WHERE id = $1 AND initiated_on IS NULL");
-    tx.execute(query.bind(flush_id.get())).await?;
-    Ok(())
+/// Takes back a flush that has not begun and of which the record says nothing; `false` when there is no such flush.
+pub async fn remove_flush(tx: &mut Tx, flush_id: Id) -> Result<bool> {
+    let query = sqlx::query(
+        "DELETE FROM flush WHERE id = $1 AND initiated_on IS NULL
+         AND NOT EXISTS (SELECT 1 FROM growing_event WHERE growing_event.flush_id = flush.id)",
+    );
+    Ok(tx.execute(query.bind(flush_id.get())).await? == 1)
 }
 
 /// Identifiers of batches that are spent.

@@ -34,10 +34,10 @@ pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
             short.push((crop, asked, median));
         }
     }
-    // A few grams more or less are no news: whole packs count.
+    // The forecast moves a little every day: what has become another quarter of the order is news.
     let news = short.iter().map(|(crop, asked, median)| {
-        let pack = house.crops.get(crop).map_or(Grams::new(1), |crop| crop.pack_step);
-        format!("{day} {crop} {}", asked.less(*median).floor_to(pack).get())
+        let quarters = asked.less(*median).get() * 4 / asked.get().max(1);
+        format!("{day} {crop} {quarters}")
     });
     let news = news.collect::<Vec<_>>().join("\n");
     let told = settings::get(&mut desk.tx, TOLD).await?.unwrap_or_default();

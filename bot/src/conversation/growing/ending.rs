@@ -63,7 +63,9 @@ pub async fn undo_last_pick(desk: &mut Desk<'_>, person: &Person, flush_id: Id) 
     let batch = shelf.batch.id;
     let closed = match &shelf.before {
         Some(before) if before.id == flush_id => {
-            growing::remove_flush(&mut desk.tx, shelf.flush.id).await?;
+            if !growing::remove_flush(&mut desk.tx, shelf.flush.id).await? {
+                return refuse(desk, person, voice.say("flush-undo-late", &Args::new())).await;
+            }
             // What was lost while it rested stays lost.
             Flush { units_lost: shelf.flush.units_lost, ..before.clone() }
         }

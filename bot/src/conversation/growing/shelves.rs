@@ -60,7 +60,7 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person, batch: Id) -> store::Res
     let Some(shelf) = choosing::named(desk, person, batch, None).await? else { return Ok(()) };
     let voice = desk.voice(person);
     let letter = Letter::new(card(desk, &voice, &shelf).join("\n"));
-    let letter = actions(&voice, &shelf, desk.today()).into_iter().fold(letter, Letter::row);
+    let letter = actions(&voice, &shelf).into_iter().fold(letter, Letter::row);
     desk.answer(person, letter.row([shelves_button(&voice)])).await
 }
 
@@ -80,7 +80,7 @@ pub async fn changed(
     if let Some(shelf) = shelf::find(desk, batch).await? {
         lines.extend(card(desk, &voice, &shelf));
         if !shelf.is_spent {
-            rows = actions(&voice, &shelf, desk.today());
+            rows = actions(&voice, &shelf);
         }
     }
     let undo = undo.map(|ask| button(voice.plain("button-undo", &Args::new()), ask));
@@ -125,15 +125,15 @@ pub fn card(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Vec<String> {
     lines
 }
 
-/// What can be done to it today, rows of buttons.
-fn actions(voice: &Voice, shelf: &Shelf, today: LocalDate) -> Vec<Vec<Button>> {
+/// What can be done to it, rows of buttons. "Today" is the day of the press, so no day is kept in them.
+fn actions(voice: &Voice, shelf: &Shelf) -> Vec<Vec<Button>> {
     let batch = shelf.batch.id;
     let label = |text_key: &'static str| voice.plain(text_key, &Args::new());
     let mut rows = Vec::new();
     if shelf.is_fruiting() {
         let mut row = vec![button(label(key("button-pick")), Ask::PickWeight { batch })];
         if shelf.flush.pins_on.is_none() {
-            let ask = Ask::Pins { crop: None, batch: Some(batch), day: Some(today) };
+            let ask = Ask::Pins { crop: None, batch: Some(batch), day: None };
             row.insert(0, button(label(key("button-pins")), ask));
         }
         rows.push(row);
@@ -141,7 +141,7 @@ fn actions(voice: &Voice, shelf: &Shelf, today: LocalDate) -> Vec<Vec<Button>> {
     } else {
         let text_key =
             if shelf::is_bagged(&shelf.batch.crop) { key("button-opened-today") } else { key("button-soaked-today") };
-        let ask = Ask::Initiate { crop: None, batch: Some(batch), units: None, day: Some(today) };
+        let ask = Ask::Initiate { crop: None, batch: Some(batch), units: None, day: None };
         rows.push(vec![button(label(text_key), ask)]);
     }
     rows.push(vec![

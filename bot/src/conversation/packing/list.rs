@@ -60,10 +60,13 @@ impl Facts {
         plan(&self.awards, &self.lots, self.closed.day)
     }
 
-    /// "5 lb shiitake and 2 lb oyster" of a restaurant: delivered weights where they are known.
+    /// "5 lb shiitake and 2 lb oyster" of a restaurant, one weight a crop: delivered weights where they are known.
     pub(super) fn amounts_of(&self, buyer_id: Id, house: &House, voice: &Voice) -> Vec<String> {
-        let lines = self.awards.iter().filter(|award| award.buyer_id == buyer_id);
-        lines.map(|line| house.crops.amount(&line.crop, line.delivered.unwrap_or(line.promised), voice)).collect()
+        let mut of_crop: BTreeMap<&str, Grams> = BTreeMap::new();
+        for line in self.awards.iter().filter(|award| award.buyer_id == buyer_id) {
+            *of_crop.entry(&line.crop).or_default() += line.delivered.unwrap_or(line.promised);
+        }
+        of_crop.into_iter().map(|(crop, weight)| house.crops.amount(crop, weight, voice)).collect()
     }
 }
 

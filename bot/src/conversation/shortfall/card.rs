@@ -265,7 +265,8 @@ impl Line {
             .weight("asked", *asked)
             .weight("promised", promised);
         match state {
-            State::Short => voice.say("shortfall-line-short", &args),
+            State::Short if promised.is_positive() => voice.say("shortfall-line-short", &args),
+            State::Short => voice.say("shortfall-line-none", &args),
             State::Moved => match self.moves_to {
                 Some(day) => voice.say("shortfall-line-moved", &args.date("day", day)),
                 None => voice.say("shortfall-line-dropped", &args),
@@ -273,6 +274,7 @@ impl Line {
             State::Dropped => voice.say("shortfall-line-dropped", &args),
             State::Swapped if !promised.is_positive() => voice.say("shortfall-line-swapped", &args),
             _ if *source == Source::Swap => voice.say("shortfall-line-instead", &args),
+            _ if !promised.is_positive() => voice.say("shortfall-line-nothing", &args),
             _ if promised < *asked => voice.say("shortfall-line-part", &args),
             _ => voice.say("shortfall-line-full", &args),
         }

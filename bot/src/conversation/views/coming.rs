@@ -1,10 +1,11 @@
 //! What may be ready for the coming deliveries, against what is asked.
 
 use crate::conversation::{Desk, asked, expected};
+use crate::pictures::{CropRow, DayBand, ForecastPicture};
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
-use scheduler::store;
+use scheduler::store::{self, deliveries};
 use std::collections::BTreeMap;
 
 /// Deliveries looked ahead: what is soaked today is picked within them.
@@ -14,6 +15,7 @@ const DELIVERIES: usize = 4;
 pub struct Coming {
     expected: Vec<expected::Expectation>,
     asked: BTreeMap<(LocalDate, String), Grams>,
+    promised: BTreeMap<(LocalDate, String), Grams>,
 }
 
 /// Reads them.
@@ -30,10 +32,35 @@ pub async fn facts(desk: &mut Desk<'_>) -> store::Result<Coming> {
             *asked_of.entry((line.day, line.crop)).or_default() += line.grams;
         }
     }
-    Ok(Coming { expected, asked: asked_of })
+    let mut promised: BTreeMap<(LocalDate, String), Grams> = BTreeMap::new();
+    for award in deliveries::awards_owed(&mut desk.tx).await? {
+        *promised.entry((award.day, award.crop)).or_default() += award.promised;
+    }
+    Ok(Coming { expected, asked: asked_of, promised })
 }
 
 impl Coming {
+    /// The same as a picture, ready to be drawn.
+    pub fn picture(&self, desk: &Desk<'_>, voice: &Voice) -> ForecastPicture {
+        let crops = desk.house.crops.iter().map(|crop| {
+            let key = crop.key.as_str();
+            let days = self.expected.iter().filter(|one| one.crop == key).map(|one| {
+                let of =
+                    |sums: &BTreeMap<_, Grams>| sums.get(&(one.day, one.crop.clone())).copied().unwrap_or_default();
+                DayBand {
+                    day: one.day,
+                    p10: one.p10,
+                    p50: one.p50,
+                    p90: one.p90,
+                    asked: of(&self.asked),
+                    promised: of(&self.promised),
+                }
+            });
+            CropRow { name: desk.house.crops.name(key, voice), days: days.collect() }
+        });
+        ForecastPicture { farm: desk.house.config.farm.name.clone(), crops: crops.collect() }
+    }
+
     /// The page for one reader.
     pub fn write(&self, desk: &Desk<'_>, voice: &Voice) -> String {
         let mut lines = vec![voice.say("coming-heading", &Args::new())];

@@ -136,6 +136,13 @@ impl Day {
         self.shelves.is_empty() && self.runs.is_empty() && self.drops.is_empty() && next_is_empty
     }
 
+    /// Whether somebody of the family has something to do soon.
+    pub fn has_work(&self, today: LocalDate) -> bool {
+        let soon = today.succ_opt().unwrap_or(today);
+        let is_ripe = self.shelves.iter().any(|shelf| shelf.pins_on.is_some());
+        is_ripe || self.runs.iter().any(|run| run.day <= soon) || !self.drops.is_empty()
+    }
+
     /// The page for one reader.
     pub fn write(&self, desk: &Desk<'_>, voice: &Voice) -> String {
         self.page(desk.house, voice, desk.today())

@@ -1,0 +1,59 @@
+# Pictures and printed sheets: all plain text but the captions.
+
+# The forecast picture. Columns, then what each mark means.
+picture-forecast-title = Harvest and orders for the coming deliveries
+picture-forecast-nothing = Nothing planned yet.
+picture-forecast-more-crops =
+    { $number ->
+        [one] { $number } more crop is not shown.
+       *[other] { $number } more crops are not shown.
+    }
+picture-forecast-asked = asked
+picture-forecast-promised = promised
+picture-forecast-likely = likely harvest
+picture-forecast-range = { $low } – { $high }
+picture-forecast-legend-asked = asked by buyers
+picture-forecast-legend-band = harvest, 8 times out of 10
+picture-forecast-legend-promised = promised to buyers
+picture-forecast-legend-median = middle of the forecast
+picture-forecast-legend-short = probably short: more is asked than the middle
+picture-forecast-caption = <b>{ $farm }</b>: harvest and orders
+picture-forecast-caption-crop = <b>{ $crop }</b>
+picture-forecast-caption-day = { $day }: likely { $low } – { $high }, asked { $asked }, promised { $promised }
+picture-forecast-caption-short = { $day }: probably short. Likely { $low } – { $high }, asked { $asked }, promised { $promised }
+picture-forecast-caption-more = The rest is in the picture.
+
+# The family's week.
+picture-week-title = The family's days from { $first }
+picture-week-nothing = Nothing planned yet.
+picture-week-soak = soak { count-blocks }
+picture-week-open = open { count-bags }
+picture-week-pick = pick { $weight }
+picture-week-deliver = deliver { $weight }
+picture-week-market = market { $weight }
+picture-week-drop = give { $weight }
+picture-week-caption = <b>{ $farm }</b>: the coming days
+picture-week-caption-day = <b>{ $day }</b>
+picture-week-caption-task = { $crop }: { $task }
+
+# Printed sheets.
+sheet-page = Page { $page } of { $pages }
+sheet-cold = Keep at or below 5 °C (41 °F) from cooling to handover. Follow your local food safety codes.
+sheet-advice = For the rules on donations and tax, ask your local authority and your adviser.
+sheet-total = Total
+sheet-packing-title = Packing list for { $day }
+sheet-packing-lot = lot { $lot }
+sheet-packing-totals = Totals
+sheet-packing-nothing = Nothing to pack.
+sheet-drop-title = Donation: { $partner }
+sheet-drop-partner = To
+sheet-drop-address = Address
+sheet-drop-day = Day
+sheet-drop-window = Time
+sheet-drop-window-times = { $from } to { $until }
+sheet-drop-goods = What is brought
+sheet-drop-weight = Weight handed over
+sheet-drop-temperature = Temperature at handover
+sheet-drop-receiver = Received by (name)
+sheet-drop-signature = Signature
+sheet-drop-time = Day and time

@@ -1,0 +1,59 @@
+# Imágenes y hojas para imprimir: todo texto sin formato, menos los pies de foto.
+
+# La imagen del pronóstico. Columnas y luego lo que significa cada marca.
+picture-forecast-title = Cosecha y pedidos de las próximas entregas
+picture-forecast-nothing = Todavía no hay nada previsto.
+picture-forecast-more-crops =
+    { $number ->
+        [one] { $number } cultivo más no aparece.
+       *[other] { $number } cultivos más no aparecen.
+    }
+picture-forecast-asked = pedido
+picture-forecast-promised = prometido
+picture-forecast-likely = cosecha probable
+picture-forecast-range = { $low } – { $high }
+picture-forecast-legend-asked = pedido por clientes
+picture-forecast-legend-band = cosecha, 8 veces de cada 10
+picture-forecast-legend-promised = prometido a clientes
+picture-forecast-legend-median = mitad del pronóstico
+picture-forecast-legend-short = quizá falte: se pide más que la mitad del pronóstico
+picture-forecast-caption = <b>{ $farm }</b>: cosecha y pedidos
+picture-forecast-caption-crop = <b>{ $crop }</b>
+picture-forecast-caption-day = { $day }: probable { $low } – { $high }, pedido { $asked }, prometido { $promised }
+picture-forecast-caption-short = { $day }: quizá falte. Probable { $low } – { $high }, pedido { $asked }, prometido { $promised }
+picture-forecast-caption-more = El resto está en la imagen.
+
+# La semana de la familia.
+picture-week-title = Los días de la familia desde el { $first }
+picture-week-nothing = Todavía no hay nada previsto.
+picture-week-soak = remojar { count-blocks }
+picture-week-open = abrir { count-bags }
+picture-week-pick = cosechar { $weight }
+picture-week-deliver = entregar { $weight }
+picture-week-market = mercado { $weight }
+picture-week-drop = donar { $weight }
+picture-week-caption = <b>{ $farm }</b>: los próximos días
+picture-week-caption-day = <b>{ $day }</b>
+picture-week-caption-task = { $crop }: { $task }
+
+# Hojas para imprimir.
+sheet-page = Página { $page } de { $pages }
+sheet-cold = Mantener a 5 °C (41 °F) o menos desde el enfriado hasta la entrega. Sigue las normas locales de higiene de alimentos.
+sheet-advice = Sobre las reglas de donaciones e impuestos, pregunta a tu autoridad local y a tu asesor.
+sheet-total = Total
+sheet-packing-title = Lista de empaque para el { $day }
+sheet-packing-lot = lote { $lot }
+sheet-packing-totals = Totales
+sheet-packing-nothing = No hay nada que empacar.
+sheet-drop-title = Donación: { $partner }
+sheet-drop-partner = Para
+sheet-drop-address = Dirección
+sheet-drop-day = Día
+sheet-drop-window = Horario
+sheet-drop-window-times = de { $from } a { $until }
+sheet-drop-goods = Qué se lleva
+sheet-drop-weight = Peso entregado
+sheet-drop-temperature = Temperatura al entregar
+sheet-drop-receiver = Recibe (nombre)
+sheet-drop-signature = Firma
+sheet-drop-time = Día y hora
