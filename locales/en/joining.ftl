@@ -41,3 +41,5 @@ command-people = People and invitations
 command-group = Send reminders to this group
 command-settings = Language, units, hours
 command-help = What you can do here
+button-take-off = Take somebody off
+take-off-question = Whom shall I take off the list?

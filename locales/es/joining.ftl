@@ -40,3 +40,5 @@ command-people = Personas e invitaciones
 command-group = Enviar los avisos a este grupo
 command-settings = Idioma, unidades, horas
 command-help = Qué puedes hacer aquí
+button-take-off = Quitar a alguien
+take-off-question = ¿A quién quito de la lista?

@@ -47,3 +47,5 @@ command-people = Ludzie i zaproszenia
 command-group = Przypomnienia do tej grupy
 command-settings = Język, jednostki, godziny
 command-help = Co można tu zrobić
+button-take-off = Usuń kogoś
+take-off-question = Kogo usunąć z listy?

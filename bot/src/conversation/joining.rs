@@ -39,6 +39,8 @@ pub enum Ask {
     NewBuyer,
     InviteBuyer(Id),
     InvitePartner(Id),
+    /// Whom to take off the list?
+    Removable,
     Remove {
         person: Id,
         sure: bool,
@@ -94,6 +96,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             let place = Place { role: Role::Pantry, buyer_id: None, partner_id: Some(partner_id) };
             invite(desk, person, place, role_name(&desk.voice(person), Role::Pantry)).await
         }
+        Ask::Removable => removable(desk, person).await,
         Ask::Remove { person: who, sure } => remove(desk, person, who, sure).await,
     }
 }
@@ -304,6 +307,10 @@ async fn everybody(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     for buyer in &buyers {
         letter = letter.row([Button::new(buyer.name.clone(), Intent::Joining(Ask::InviteBuyer(buyer.id)))]);
     }
+    if everybody.len() > 1 {
+        let label = voice.plain("button-take-off", &Args::new());
+        letter = letter.row([Button::new(label, Intent::Joining(Ask::Removable))]);
+    }
     lines.push(voice.say("people-invite-question", &Args::new()));
     letter.html = lines.join("\n");
     desk.answer(person, letter).await
@@ -330,6 +337,18 @@ async fn invite(desk: &mut Desk<'_>, person: &Person, place: Place, name: String
         .text("link", format!("https://t.me/{bot_name}?start={code}"))
         .day_time("until", expires_at);
     desk.answer(person, Letter::new(voice.say("invitation", &args))).await
+}
+
+async fn removable(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let mut letter = Letter::new(voice.say("take-off-question", &Args::new()));
+    for other in people::everybody(&mut desk.tx).await?.into_iter().filter(|other| other.id != person.id) {
+        let args = Args::new().text("name", other.name.clone()).text("role", role_name(&voice, other.role));
+        let ask = Ask::Remove { person: other.id, sure: false };
+        letter = letter.row([Button::new(voice.plain("people-line", &args), Intent::Joining(ask))]);
+    }
+    desk.answer(person, letter.row([Button::new(voice.plain("button-no", &Args::new()), Intent::Joining(Ask::People))]))
+        .await
 }
 
 async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> store::Result<()> {

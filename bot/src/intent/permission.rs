@@ -22,7 +22,7 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Joining::InviteBuyer(_)
             | Joining::InvitePartner(_)
             | Joining::NewBuyer => role == Role::Keeper,
-            Joining::Remove { .. } => role == Role::Keeper,
+            Joining::Removable | Joining::Remove { .. } => role == Role::Keeper,
         },
         Intent::Ordering(_) | Intent::Shortfall(_) => role == Role::Buyer,
         Intent::Growing(_) => matches!(role, Role::Keeper | Role::Grower),
