@@ -21,7 +21,7 @@ async fn what_a_buyer_cannot_mean_is_answered_and_changes_nothing() -> anyhow::R
         ("/harvest", "I don't know that command"),
         ("5 shiitake for Thursday", "of what: lb, oz, kg or g?"),
         ("0 lb shiitake", "too little"),
-        ("-3 lb shiitake", "nothing has changed"),
+        ("-3 lb shiitake", "too little"),
         ("900 kg shiitake", "Please check the number"),
         ("5 lb truffles", "We grow shiitake and oyster"),
         ("5 lb shiitake for June 1, 2020", "has passed"),

@@ -144,7 +144,7 @@ async fn a_week_with_plenty_is_confirmed_packed_and_delivered() -> anyhow::Resul
     order(&farm, KETTLE, "oyster", 1000).await?;
     move_to(&farm, "2026-06-02 18:01:00").await?;
     assert_reads(&farm.stage.last(farm.heron).text, &["Thursday, June 4: all confirmed", "5 lb shiitake"]);
-    assert_reads(&farm.stage.last(farm.kettle).text, &["todo confirmado", "2 lb 3 oz de seta"]);
+    assert_reads(&farm.stage.last(farm.kettle).text, &["todo confirmado", "2 lb 3 oz de ostra"]);
     assert_reads(
         &farm.stage.last(farm.ada).text,
         &["orders are closed", "shiitake 5 lb → 5 lb", "unpromised 3 lb 13 oz", "Copper Kettle Bistro: oyster"],
@@ -176,7 +176,7 @@ async fn a_week_with_plenty_is_confirmed_packed_and_delivered() -> anyhow::Resul
     assert_reads(&farm.stage.say(farm.ngozi, "2").await?[0].text, &["with its unit"]);
     assert_reads(&farm.stage.say(farm.ngozi, "90 lb").await?[0].text, &["at most 6 lb 10 oz"]);
     farm.stage.say(farm.ngozi, "2 lb").await?;
-    assert_reads(&farm.stage.last(farm.kettle).text, &["entregado", "2 lb de seta"]);
+    assert_reads(&farm.stage.last(farm.kettle).text, &["entregado", "2 lb de ostra"]);
     assert_reads(&farm.stage.last(farm.ngozi).text, &["all delivered"]);
     assert_eq!(delivered(&farm).await?, 1814 + 907);
     farm.stage.press(farm.ngozi, "All delivered").await.expect_err("the run is over");
@@ -228,8 +228,8 @@ async fn a_short_week_is_talked_over_and_sums() -> anyhow::Result<()> {
     press(&farm, farm.heron, "Take 2 lb 3 oz shiitake").await?;
     assert_reads(&stage.last(farm.heron).text, &["noted", "2 lb 3 oz shiitake (you asked for 5 lb)"]);
     assert_reads(&stage.last(kai).text, &["Mina ya respondió", "pediste 5 lb"]);
-    press(&farm, farm.kettle, "Mejor 5 lb de seta").await?;
-    assert_reads(&stage.last(farm.kettle).text, &["5 lb de seta, como cambio", "cambiado"]);
+    press(&farm, farm.kettle, "Mejor 5 lb de ostra").await?;
+    assert_reads(&stage.last(farm.kettle).text, &["5 lb de ostra, como cambio", "cambiado"]);
     assert_eq!(promised(&farm, "shiitake").await?, 4000, "what was swapped away tops up the others");
     assert_eq!(promised(&farm, "oyster").await?, 2268);
     assert_reads(&stage.last(farm.saltmarsh).text, &["good news", "we can promise 2 lb 15 oz"]);
@@ -315,7 +315,7 @@ async fn no_orders_and_no_supply_are_said() -> anyhow::Result<()> {
     let farm = joined().await?;
     order(&farm, HERON, "shiitake", 2268).await?;
     move_to(&farm, "2026-06-02 18:01:00").await?;
-    assert_reads(&farm.stage.last(farm.heron).text, &["we can promise 0 lb", "cannot count on any shiitake"]);
+    assert_reads(&farm.stage.last(farm.heron).text, &["we cannot promise any", "cannot count on any shiitake"]);
     assert!(!farm.stage.last(farm.heron).labels().concat().iter().any(|label| label.starts_with("Take")));
     move_to(&farm, "2026-06-03 09:02:00").await?;
     let line = award(&farm, HERON, "shiitake").await?;
@@ -406,9 +406,12 @@ async fn late_and_foreign_presses_change_nothing() -> anyhow::Result<()> {
         grams: Grams::new(grams),
         part: SwapPart::Missing,
     };
-    press(&farm, farm.kettle, "3 lb 5 oz de shiitake + 1 lb 2 oz de seta").await?;
+    press(&farm, farm.kettle, "3 lb 5 oz de shiitake + 1 lb 2 oz de ostra").await?;
     assert_reads(&press_late(&farm, farm.heron, swap(&heron, 500)).await?, &["somebody else was faster"]);
-    assert_reads(&press_late(&farm, farm.kettle, drop(&kettle)).await?, &["ya estaba respondido", "1 lb 2 oz de seta"]);
+    assert_reads(
+        &press_late(&farm, farm.kettle, drop(&kettle)).await?,
+        &["ya estaba respondido", "1 lb 2 oz de ostra"],
+    );
     assert_eq!(award(&farm, KETTLE, "oyster").await?.promised, Grams::new(500));
     assert_eq!(award(&farm, HERON, "shiitake").await?.state, State::Short);
     move_to(&farm, "2026-06-03 09:00:00").await?;
