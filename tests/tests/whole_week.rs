@@ -291,3 +291,18 @@ async fn a_short_week_with_a_surplus_in_english() -> anyhow::Result<()> {
 async fn a_short_week_with_a_surplus_in_spanish() -> anyhow::Result<()> {
     a_short_week_with_a_surplus(&SPANISH).await
 }
+
+/// What is kept for a market is not promised to a restaurant as well.
+#[tokio::test]
+async fn stock_that_is_spoken_for_is_not_promised_again() -> anyhow::Result<()> {
+    let week = Week::begin(&ENGLISH).await?;
+    week.pick().await?;
+    week.stage.say(week.keeper, "/left").await?;
+    week.stage.press(week.keeper, "Market: shiitake").await?;
+    week.stage.say(week.keeper, "3 kg").await?;
+    week.order(week.buyers[0], ENGLISH.six_kilograms).await?;
+    week.until("2026-06-09 18:05").await?;
+    assert_eq!(week.at_cutoff().await?, [1000], "4 kg were picked and 3 kg are kept for the market");
+    week.stage.close().await;
+    Ok(())
+}

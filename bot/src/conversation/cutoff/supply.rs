@@ -3,6 +3,7 @@
 
 use crate::conversation::Desk;
 use crate::conversation::expected::{self, Expectation};
+use crate::conversation::surplus::stock::{self, Holder};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award};
@@ -14,7 +15,7 @@ use std::collections::BTreeMap;
 /// # Errors
 /// Whatever the store fails with.
 pub async fn free_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Expectation>> {
-    let owed = owed_elsewhere(desk, day).await?;
+    let owed = spoken_for(desk, day).await?;
     let lots = cold_room::lots(&mut desk.tx).await?;
     let mut expected = expected::on_days(desk, &[day]).await?;
     for one in &mut expected {
@@ -42,6 +43,16 @@ pub async fn owed_elsewhere(desk: &mut Desk<'_>, day: LocalDate) -> store::Resul
         }
     }
     Ok(owed)
+}
+
+/// What may not be promised anew, by crop: what other days are owed, what is kept for a market, on offer or taken, and
+/// what a food bank was asked about. A promise already made comes before all but the other promises.
+async fn spoken_for(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<BTreeMap<String, Grams>> {
+    let mut spoken_for = owed_elsewhere(desk, day).await?;
+    for held in stock::held(desk).await?.into_iter().filter(|held| held.holder != Holder::Award) {
+        *spoken_for.entry(held.bound.crop).or_default() += held.bound.weight;
+    }
+    Ok(spoken_for)
 }
 
 /// What lies in the cold room and may go out on `day`, by crop.
