@@ -4,11 +4,12 @@
 //! Rule: the bot behind it is the bot of production on the local Bot API server; the page only does what people, the clock
 //! and a bad line do. It is served on loopback to pages of its own alone, and everything it keeps is in one folder.
 //!
-//! [`opening`] sets the farm up, [`play`] is what can be done, [`album`] what a browser has not seen yet, [`door`] the HTTP
+//! `opening` sets the farm up, `play` is what can be done, `news` what a browser is told, `door` the HTTP
 //! side, `words` the texts; what runs in the browser lies in `page/`.
 
 mod album;
 mod door;
+mod news;
 mod opening;
 mod picture;
 mod play;

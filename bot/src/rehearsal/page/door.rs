@@ -1,6 +1,7 @@
 //! The HTTP side of the page: embedded files, the changes, and one door for everything done.
 
-use super::play::{Act, Have, Play, Refusal};
+use super::news::Have;
+use super::play::{Act, Play, Refusal};
 use super::words;
 use crate::rehearsal::server::is_for_loopback;
 use axum::body::Body;

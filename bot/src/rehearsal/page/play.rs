@@ -2,29 +2,18 @@
 
 use super::album::Album;
 use super::opening::{Cast, Member, Set};
-use super::picture;
-use crate::rehearsal::{ANY_MESSAGE, ActError, Call, Fault, Pressed};
+use crate::rehearsal::{ANY_MESSAGE, ActError, Fault, Pressed};
 use crate::stage::Stage;
 use chrono::NaiveDateTime;
-use scheduler::clock::{UtcSeconds, instant_of};
+use scheduler::clock::instant_of;
 use scheduler::people::Person;
 use scheduler::store::people;
 use serde::Deserialize;
 use serde_json::{Value, json};
 use std::sync::atomic::{AtomicBool, AtomicI64, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
-use std::time::Duration;
 use tokio::sync::{RwLock, watch};
 
-/// How long a browser's question for changes is held open when there are none.
-const HELD: Duration = Duration::from_secs(20);
-/// Changes that come close together are told together.
-const GATHERED: Duration = Duration::from_millis(30);
-/// Messages of a chat that are shown at first.
-const FIRST_MESSAGES: usize = 60;
-/// Calls of the bot from which the dispatch book is written, and its last lines whose outcome may still change.
-const CALLS_LOOKED_AT: u64 = 400;
-const LINES_WATCHED: usize = 8;
 /// Accounts and groups made on the page are numbered from here.
 const FIRST_ACCOUNT: i64 = 5001;
 const FIRST_GROUP: i64 = -4002;
@@ -114,32 +103,19 @@ impl<E: Into<anyhow::Error>> From<E> for Refusal {
     }
 }
 
-/// How much a browser has.
-#[derive(Clone, Copy, Debug, Default, Deserialize)]
-pub(super) struct Have {
-    /// 0: nothing.
-    #[serde(default)]
-    pub since: u64,
-    /// The number of the last call it knows for good.
-    #[serde(default)]
-    pub calls: u64,
-    #[serde(default)]
-    pub toasts: usize,
-}
-
 /// The rehearsal behind the page.
 pub(super) struct Play {
-    stage: RwLock<Stage>,
+    pub(super) stage: RwLock<Stage>,
     cast: Mutex<Cast>,
     album: Mutex<Album>,
-    claim_code: Option<String>,
+    pub(super) claim_code: Option<String>,
     /// Held while the clock moves, so that it moves for one at a time.
     turn: tokio::sync::Mutex<()>,
-    is_running: AtomicBool,
-    is_busy: AtomicBool,
+    pub(super) is_running: AtomicBool,
+    pub(super) is_busy: AtomicBool,
     last_update: AtomicI64,
     /// Rises with what the local server does not tell: the clock, the cast.
-    moved: watch::Sender<u64>,
+    pub(super) moved: watch::Sender<u64>,
     closing: watch::Sender<bool>,
 }
 
@@ -171,11 +147,11 @@ impl Play {
         self.stage.into_inner()
     }
 
-    fn cast(&self) -> MutexGuard<'_, Cast> {
+    pub(super) fn cast(&self) -> MutexGuard<'_, Cast> {
         self.cast.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn album(&self) -> MutexGuard<'_, Album> {
+    pub(super) fn album(&self) -> MutexGuard<'_, Album> {
         self.album.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -348,127 +324,6 @@ impl Play {
         };
         self.stage.read().await.server.fault(fault, Some(ANY_MESSAGE), 1);
         Ok(Value::Null)
-    }
-
-    /// What has changed since the browser last asked; waits for a change when nothing has.
-    ///
-    /// # Errors
-    /// When the store fails.
-    pub async fn changes(&self, have: Have) -> anyhow::Result<Value> {
-        let mut changed = self.stage.read().await.server.changed();
-        let mut moved = self.moved.subscribe();
-        let mut closing = self.closing();
-        let until = tokio::time::Instant::now() + HELD;
-        loop {
-            changed.mark_unchanged();
-            moved.mark_unchanged();
-            let (picture, revision) = self.picture(have).await?;
-            if revision > have.since || *closing.borrow() {
-                return Ok(picture);
-            }
-            let is_over = tokio::select! {
-                _ = changed.changed() => false,
-                _ = moved.changed() => false,
-                () = tokio::time::sleep_until(until) => true,
-                _ = closing.wait_for(|closing| *closing) => true,
-            };
-            if is_over {
-                return Ok(picture);
-            }
-            tokio::time::sleep(GATHERED).await;
-        }
-    }
-
-    /// The revision of the page as it is now: a browser that has it has seen everything done so far.
-    ///
-    /// # Errors
-    /// When the store fails.
-    pub async fn revision(&self) -> anyhow::Result<u64> {
-        Ok(self.picture(Have { since: u64::MAX, calls: u64::MAX, toasts: usize::MAX }).await?.1)
-    }
-
-    async fn picture(&self, have: Have) -> anyhow::Result<(Value, u64)> {
-        let stage = self.stage.read().await;
-        let cast = self.cast().clone();
-        let chats: Vec<_> = cast
-            .people
-            .iter()
-            .map(|member| member.id)
-            .chain(cast.groups.iter().map(|(id, _)| *id))
-            .map(|id| (id, stage.server.chat(id)))
-            .collect();
-        let toasts = stage.server.toasts();
-        let mut sheet = self.sheet(&stage, &cast).await?;
-        let calls = stage.server.calls_after(stage.server.call_count().saturating_sub(CALLS_LOOKED_AT));
-        let dispatch = |call: &Call| Some((call.number, picture::dispatch(call)?));
-        let dispatched: Vec<(u64, Value)> = calls.iter().filter_map(dispatch).collect();
-        let last_lines = &dispatched[dispatched.len().saturating_sub(LINES_WATCHED)..];
-        let mut album = self.album();
-        album.look(&chats, &format!("{sheet}{}{}", toasts.len(), json!(last_lines)));
-        let mut messages = serde_json::Map::new();
-        for (chat_id, all) in &chats {
-            let first = if have.since == 0 { all.len().saturating_sub(FIRST_MESSAGES) } else { 0 };
-            let newer = all.iter().enumerate().skip(first);
-            let newer = newer.filter(|(index, _)| album.is_newer((*chat_id, *index), have.since));
-            let newer: Vec<Value> = newer.map(|(_, message)| picture::message(*chat_id, message)).collect();
-            if !newer.is_empty() {
-                messages.insert(chat_id.to_string(), json!(newer));
-            }
-        }
-        let shown = if have.since == 0 { toasts.len() } else { have.toasts.min(toasts.len()) };
-        let new_toasts = toasts[shown..].iter().filter(|toast| !toast.text.is_empty());
-        let new_toasts = new_toasts.map(|toast| json!({ "chat": toast.chat_id, "text": toast.text }));
-        sheet["toasts"] = new_toasts.collect();
-        sheet["toast_count"] = json!(toasts.len());
-        let log = dispatched.into_iter().filter(|(number, _)| *number > have.calls).map(|(_, line)| line);
-        sheet["log"] = log.collect();
-        sheet["messages"] = Value::Object(messages);
-        sheet["revision"] = json!(album.revision());
-        Ok((sheet, album.revision()))
-    }
-
-    /// Everything but messages.
-    async fn sheet(&self, stage: &Stage, cast: &Cast) -> anyhow::Result<Value> {
-        let mut tx = stage.engine.store.begin_reading().await?;
-        let everybody = people::everybody(&mut tx).await?;
-        let buyers = people::buyers(&mut tx).await?;
-        drop(tx);
-        let mut panes = Vec::new();
-        for member in &cast.people {
-            let person = everybody.iter().find(|one| one.chat_id == member.id);
-            let buyer = person.and_then(|person| buyers.iter().find(|buyer| Some(buyer.id) == person.buyer_id));
-            panes.push(json!({
-                "chat": member.id,
-                "name": member.name,
-                "language": person.map_or(&member.language, |person| &person.language),
-                "role": person.map(|person| picture::role(person.role)),
-                "place": buyer.map(|buyer| &buyer.name),
-                "menu": stage.server.menu(member.id, member.id),
-            }));
-        }
-        for (chat_id, title) in &cast.groups {
-            panes.push(json!({ "chat": chat_id, "name": title, "group": true }));
-        }
-        let now = stage.now();
-        let house = &stage.engine.house;
-        let is_kept = everybody.iter().any(|one| one.role == scheduler::people::Role::Keeper);
-        let next_delivery = house.calendar.next_delivery(now).map(|delivery| delivery.departs_at);
-        let waiting: Option<UtcSeconds> = {
-            let mut tx = stage.engine.store.begin_reading().await?;
-            scheduler::store::outbox::next_due(&mut tx).await?
-        };
-        Ok(json!({
-            "farm": house.config.farm.name,
-            "zone": house.zone().name(),
-            "now": now,
-            "next_event": stage.next_event().await?,
-            "next_delivery": next_delivery,
-            "waiting_until": waiting,
-            "running": self.is_running.load(Ordering::SeqCst),
-            "busy": self.is_busy.load(Ordering::SeqCst),
-            "claim_code": self.claim_code.as_ref().filter(|_| !is_kept),
-            "panes": panes,
-        }))
     }
 }
 
