@@ -57,3 +57,48 @@ impl Crops {
         voice.plain("amount-of", &Args::new().weight("weight", weight).text("crop", self.name(key, voice)))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::{Config, SAMPLE};
+
+    /// The sample with its example of a crop switched on, `from` in it replaced.
+    fn example(from: &str, to: &str) -> Result<Config, crate::config::Error> {
+        let (head, crop) = SAMPLE.split_once("# [[crop]]").expect("the sample shows a crop");
+        let crop: String = crop.lines().map(|line| line.strip_prefix("# ").unwrap_or(line).to_owned() + "\n").collect();
+        assert!(crop.contains(from), "{from}");
+        Config::parse(&format!("{head}[[crop]]{}", crop.replacen(from, to, 1)))
+    }
+
+    fn crops(config: &Config) -> Crops {
+        Crops::configured(&config.crops).expect("checked when the file was read")
+    }
+
+    #[test]
+    fn a_crop_of_the_farms_own_is_added_or_takes_the_place_of_a_built_in_one() {
+        let added = crops(&example("", "").expect("the example is right"));
+        assert_eq!(
+            added.iter().map(|crop| crop.key.as_str()).collect::<Vec<_>>(),
+            ["shiitake", "oyster", "lions-mane"]
+        );
+        assert_eq!(added.get("lions-mane").map(|crop| crop.names["pl"].as_str()), Some("soplówka"));
+        let replaced = crops(&example("\"lions-mane\"", "\"oyster\"").expect("a built-in key"));
+        assert_eq!(replaced.iter().count(), 2);
+        assert_eq!(replaced.get("oyster").map(|crop| crop.names["en"].as_str()), Some("lion's mane"));
+    }
+
+    #[test]
+    fn what_is_wrong_with_a_crop_is_named() {
+        for (from, to, expected) in [
+            ("storage_days = 5", "storage_weeks = 5", "storage_weeks"),
+            ("storage_days = 5\n", "", "storage_days"),
+            ("\"lions-mane\"", "\"Lion's mane\"", "a crop key is"),
+            ("be_mean = 0.40", "be_mean = -0.40", "be_mean"),
+            ("number = 2", "number = 3", "flushes must be numbered"),
+        ] {
+            let error = example(from, to).expect_err(to).to_string();
+            assert!(error.contains(expected), "{to}: {error}");
+        }
+    }
+}

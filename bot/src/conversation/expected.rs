@@ -42,6 +42,8 @@ pub struct Growth {
     /// Every flush on record.
     pub flushes: Vec<FlushFacts>,
     pub learned: Learned,
+    /// Batches taken off the shelves, by the number the flushes know them by.
+    pub spent: Vec<Id>,
 }
 
 /// What may be ready of every crop for each of these days, in order of day and crop. The draws' seed is the day's own
@@ -76,16 +78,33 @@ pub async fn on_days(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<V
 pub async fn supplies_on(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<Vec<Supply>> {
     let Some(last) = days.iter().max() else { return Ok(Vec::new()) };
     let growth = growth(desk).await?;
+    let harvest = harvest_until(desk, &growth, *last);
+    let lots = cold_room::lots(&mut desk.tx).await?;
+    let mut supplies = Vec::new();
+    for &day in days {
+        // What has not cooled through by then does not go out that day.
+        let ready: Vec<LotFacts> = lots.iter().filter(|lot| lot.ready_on <= day).filter_map(lot_facts).collect();
+        supplies.extend(supply_of_each(desk, (&harvest, &ready), &[delivery_time(desk, day)]));
+    }
+    Ok(supplies)
+}
+
+/// Joint draws of the harvest from today until `last`, with the flushes that will follow. The seed is the day's own
+/// number.
+pub fn harvest_until(desk: &Desk<'_>, growth: &Growth, last: LocalDate) -> HarvestForecast {
     let today = desk.today();
-    let ahead = usize::try_from((*last - today).num_days() + 2).unwrap_or(1).clamp(1, DAYS_MAX);
-    let open: Vec<FlushFacts> = growth.flushes.iter().filter(|flush| !flush.closed).cloned().collect();
-    let flushes = with_following_flushes(&open, &growth.learned);
+    let ahead = usize::try_from((last - today).num_days() + 2).unwrap_or(1).clamp(1, DAYS_MAX);
+    // A closed flush gives nothing more, but the batch that rests after it does.
+    let on_shelves = |flush: &&FlushFacts| !growth.spent.contains(&flush.batch);
+    let known: Vec<FlushFacts> = growth.flushes.iter().filter(on_shelves).cloned().collect();
+    let flushes = with_following_flushes(&known, &growth.learned);
     let seed = u64::try_from(today.num_days_from_ce()).unwrap_or_default();
-    let request = Request { flushes: &flushes, learned: &growth.learned, today, days: ahead, draws: DRAWS, seed };
-    let harvest = forecast(&request);
-    let lots = lots(desk).await?;
-    let deliveries: Vec<DeliveryTime> = days.iter().map(|&on| delivery_time(desk, on)).collect();
-    Ok(supply_of_each(desk, (&harvest, &lots), &deliveries))
+    forecast(&Request { flushes: &flushes, learned: &growth.learned, today, days: ahead, draws: DRAWS, seed })
+}
+
+/// When a day's pick is in the cold room.
+pub fn picking_ends() -> NaiveTime {
+    NaiveTime::from_hms_opt(PICKING_ENDS_HOUR, 0, 0).expect("a time of day")
 }
 
 fn supply_of_each(
@@ -93,13 +112,13 @@ fn supply_of_each(
     (harvest, lots): (&HarvestForecast, &[LotFacts]),
     deliveries: &[DeliveryTime],
 ) -> Vec<Supply> {
-    let picking_ends = NaiveTime::from_hms_opt(PICKING_ENDS_HOUR, 0, 0).expect("a time of day");
+    let picking_ends = picking_ends();
     let crops = desk.house.crops.iter();
     crops.flat_map(|crop| supply(harvest, lots, deliveries, Keeping { crop, picking_ends })).collect()
 }
 
 /// Packing begins when the packing list comes, or failing that when the van leaves.
-fn delivery_time(desk: &Desk<'_>, on: LocalDate) -> DeliveryTime {
+pub fn delivery_time(desk: &Desk<'_>, on: LocalDate) -> DeliveryTime {
     let departs_at = desk.house.calendar.departure(on);
     let zone = desk.house.zone();
     let list = Expression::parse(&desk.house.config.timetable.packing).ok();
@@ -109,13 +128,10 @@ fn delivery_time(desk: &Desk<'_>, on: LocalDate) -> DeliveryTime {
     DeliveryTime { on, packing: packing.local(zone) }
 }
 
-async fn lots(desk: &mut Desk<'_>) -> store::Result<Vec<LotFacts>> {
-    let lots = cold_room::lots(&mut desk.tx).await?;
-    let facts = lots.into_iter().filter_map(|lot| {
-        let crop: CropKey = lot.crop.parse().ok()?;
-        Some(LotFacts { id: lot.id, crop, left: lot.left, keeps_until: lot.keeps_until })
-    });
-    Ok(facts.collect())
+/// A stored lot in the forecast's form; `None` when its crop's key is malformed.
+pub fn lot_facts(lot: &cold_room::Lot) -> Option<LotFacts> {
+    let crop: CropKey = lot.crop.parse().ok()?;
+    Some(LotFacts { id: lot.id, crop, left: lot.left, keeps_until: lot.keeps_until })
 }
 
 /// Every flush on record as the forecast sees it, and what the record teaches.
@@ -127,7 +143,10 @@ pub async fn growth(desk: &mut Desk<'_>) -> store::Result<Growth> {
     let flushes = growing::all_flushes(&mut desk.tx).await?;
     let facts = facts(&batches, &flushes);
     let learned = learn(desk.house.crops.priors(), &facts, desk.today());
-    Ok(Growth { flushes: facts, learned })
+    let gone = growing::spent_batches(&mut desk.tx).await?;
+    let is_gone = |(place, batch): (usize, &Batch)| gone.contains(&batch.id).then(|| number(place));
+    let spent = batches.iter().enumerate().filter_map(is_gone).collect();
+    Ok(Growth { flushes: facts, learned, spent })
 }
 
 /// The stored shelves in the forecast's form. A flush of a crop with a malformed key is left out. Flushes and batches are
@@ -137,7 +156,7 @@ pub fn facts(batches: &[Batch], flushes: &[Flush]) -> Vec<FlushFacts> {
         batches.iter().enumerate().map(|(place, batch)| (batch.id, (number(place), batch))).collect();
     let last_pick: BTreeMap<(Id, i64), LocalDate> = flushes
         .iter()
-        .filter_map(|flush| Some(((flush.batch_id, flush.number), flush.closed_on.or(last_pick_of(flush))?)))
+        .filter_map(|flush| Some(((flush.batch_id, flush.number), last_pick_of(flush).or(flush.closed_on)?)))
         .collect();
     flushes
         .iter()

@@ -6,6 +6,7 @@
 mod choosing;
 mod ending;
 mod picking;
+mod plan;
 mod seen;
 mod shelf;
 mod shelves;
@@ -118,6 +119,8 @@ pub enum Ask {
     Show {
         batch: Id,
     },
+    /// What to soak or open by when.
+    Plan,
     /// A question answered with no.
     Nothing,
 }
@@ -170,6 +173,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Spent { batch, sure: true } => ending::spent(desk, person, batch).await,
         Ask::Shelves { page } => shelves::list(desk, person, page).await,
         Ask::Show { batch } => shelves::show(desk, person, batch).await,
+        Ask::Plan => plan::show(desk, person).await,
         Ask::Nothing => {
             close_question(desk, person).await?;
             let html = desk.voice(person).say("growing-nothing", &Args::new());

@@ -85,6 +85,7 @@ pub static COMMANDS: &[Command] = &[
         roles: GROWERS,
         read: |_| Intent::Growing(growing::Ask::NewBatch),
     },
+    Command { word: "plan", key: key("command-plan"), roles: GROWERS, read: |_| Intent::Growing(growing::Ask::Plan) },
     Command {
         word: "people",
         key: key("command-people"),

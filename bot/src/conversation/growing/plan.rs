@@ -1,0 +1,189 @@
+//! The growing plan: what to soak or open by when, so that what is asked for coming deliveries can be promised. Rule: an
+//! earlier delivery takes first what expires first, in every imagined future alike, and what is missing then at the
+//! farm's promise level is what has to be started.
+
+use super::shelf::{self, Shelf, is_bagged, units};
+use crate::conversation::{Desk, Letter, asked, expected};
+use crate::wording::{Args, key};
+use chrono::Duration;
+use scheduler::clock::LocalDate;
+use scheduler::crop::Crop;
+use scheduler::growing::plan::{Advice, Growth, Shortage, plan};
+use scheduler::harvest::conjugate::NormalInverseGamma;
+use scheduler::harvest::forecast::HarvestForecast;
+use scheduler::harvest::learn::Learned;
+use scheduler::harvest::supply::{ComingPick, Keeping, last_pick_day, picks};
+use scheduler::people::Person;
+use scheduler::quantity::Grams;
+use scheduler::store;
+use scheduler::store::cold_room::{self, Lot};
+use std::collections::BTreeMap;
+
+/// Deliveries looked ahead: a soak today is picked within two or three of them, an order book is seldom fuller.
+const DELIVERIES: usize = 8;
+
+/// What is asked for each delivery day.
+type Asked = BTreeMap<LocalDate, Grams>;
+
+/// Shows the plan.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let (voice, house) = (desk.voice(person), desk.house);
+    let growth = expected::growth(desk).await?;
+    let shelves: Vec<Shelf> =
+        shelf::active(desk).await?.into_iter().filter(|shelf| shelf.flush.initiated_on.is_none()).collect();
+    let mut lines = vec![voice.say("plan-heading", &Args::new())];
+    for shelf in shelves.iter().filter(|shelf| shelf.flush.number > 1) {
+        if let Some(due) = rest_over(shelf, &growth.learned) {
+            let args = Args::new()
+                .text("batch", shelf::name(house, &voice, shelf))
+                .word("begun", beginning(&shelf.batch.crop, shelf.flush.number))
+                .day("day", due.max(desk.today()), desk.today());
+            lines.push(voice.say("plan-rested", &args));
+        }
+    }
+    let shortages = shortages(desk, &growth).await?;
+    let growths: Vec<Growth> =
+        house.crops.iter().filter_map(|crop| growth_of(crop, &shelves, &growth.learned)).collect();
+    let advised = plan(&shortages, &growths, desk.today());
+    for (shortage, advice) in &advised {
+        let args = Args::new()
+            .date("delivery", shortage.delivery)
+            .text("short", house.crops.amount(&shortage.crop, shortage.short, &voice));
+        lines.push(match advice {
+            Advice::Start { units: number, best_on, latest_on, uncovered } => {
+                let args = args
+                    .text("units", units(&voice, &shortage.crop, i64::from(*number)))
+                    .word("begun", beginning(&shortage.crop, 1))
+                    .day("best", *best_on, desk.today())
+                    .day("latest", *latest_on, desk.today());
+                if uncovered.is_positive() {
+                    voice.say("plan-start-part", &args.weight("missing", *uncovered))
+                } else {
+                    voice.say("plan-start", &args)
+                }
+            }
+            Advice::TooLate { .. } => voice.say("plan-too-late", &args),
+            Advice::NothingReady | Advice::UnknownGrowth => voice.say("plan-nothing-ready", &args),
+        });
+    }
+    if lines.len() == 1 {
+        lines.push(voice.say("plan-nothing", &Args::new()));
+    }
+    desk.answer(person, Letter::new(lines.join("\n"))).await
+}
+
+/// When a resting batch has probably rested enough: the median of what the record teaches.
+fn rest_over(shelf: &Shelf, learned: &Learned) -> Option<LocalDate> {
+    let since = shelf.before.as_ref()?.closed_on?;
+    let crop = shelf.batch.crop.parse().ok()?;
+    let belief = learned.belief(crop, u8::try_from(shelf.flush.number - 1).ok()?)?;
+    let days = median(belief.rest?);
+    Some(since + Duration::days(days.clamp(0.0, 3650.0).round() as i64))
+}
+
+fn median(ln_value: NormalInverseGamma) -> f64 {
+    ln_value.predictive().quantile(0.5).exp()
+}
+
+/// What the start of a flush is called.
+fn beginning(crop: &str, flush: i64) -> &'static str {
+    match (is_bagged(crop), flush) {
+        (false, _) => key("plan-word-soak"),
+        (true, 1) => key("plan-word-opening"),
+        (true, _) => key("plan-word-start"),
+    }
+}
+
+/// How the first flush of a crop grows on this farm, with the units never started.
+fn growth_of(crop: &Crop, waiting: &[Shelf], learned: &Learned) -> Option<Growth> {
+    let belief = learned.belief(crop.key, 1)?;
+    let prior = learned.prior(crop.key)?.flush(1)?;
+    let ready: Vec<&Shelf> =
+        waiting.iter().filter(|shelf| shelf.batch.crop == crop.key.as_str() && shelf.before.is_none()).collect();
+    let ready_units: i64 = ready.iter().map(|shelf| shelf.units_left()).sum();
+    let dry: i64 = ready.iter().map(|shelf| shelf.batch.dry_per_unit.get().saturating_mul(shelf.units_left())).sum();
+    let days = belief.days.predictive();
+    Some(Growth {
+        crop: crop.key.as_str().to_owned(),
+        // Without units the weight of one does not matter: the advice is that nothing is ready.
+        dry_substrate: Grams::new(if ready_units > 0 { dry / ready_units } else { 1000 }),
+        biological_efficiency: median(belief.efficiency),
+        first_pick_days: median(belief.days),
+        // Half the middle 68 %, which is one deviation of a normal.
+        first_pick_sd_days: (days.quantile(0.8413).exp() - days.quantile(0.1587).exp()) / 2.0,
+        spread_days: f64::from(prior.spread_days),
+        cooling_days: u64::from(crop.cooling_hours.div_ceil(24)),
+        ready_units: u32::try_from(ready_units).unwrap_or(u32::MAX),
+    })
+}
+
+/// What is asked beyond what can be promised, by crop and delivery.
+async fn shortages(desk: &mut Desk<'_>, growth: &expected::Growth) -> store::Result<Vec<Shortage>> {
+    let house = desk.house;
+    let days: Vec<LocalDate> =
+        house.calendar.upcoming(desk.now, DELIVERIES).iter().map(|delivery| delivery.date).collect();
+    let (Some(first), Some(last)) = (days.first(), days.last()) else { return Ok(Vec::new()) };
+    let lines = asked::between(desk, *first, *last).await?;
+    let harvest = expected::harvest_until(desk, growth, *last);
+    let lots = cold_room::lots(&mut desk.tx).await?;
+    let mut found = Vec::new();
+    for crop in house.crops.iter() {
+        let mut asked: Asked = days.iter().map(|day| (*day, Grams::ZERO)).collect();
+        for line in lines.iter().filter(|line| line.crop == crop.key.as_str()) {
+            if let Some(grams) = asked.get_mut(&line.day) {
+                *grams += line.grams;
+            }
+        }
+        let stock: Vec<&Lot> = lots.iter().filter(|lot| lot.crop == crop.key.as_str()).collect();
+        for (delivery, mut missing) in missing_in_each_draw(desk, (crop, &asked), &harvest, &stock) {
+            missing.sort_unstable();
+            let level = house.config.promise.level;
+            let place = (missing.len() as f64 * level).ceil() as usize;
+            let short = missing.get(place.clamp(1, missing.len().max(1)) - 1).copied().unwrap_or_default();
+            found.push(Shortage { crop: crop.key.as_str().to_owned(), delivery, short });
+        }
+    }
+    Ok(found)
+}
+
+/// What each delivery lacks, in every draw of the harvest.
+fn missing_in_each_draw(
+    desk: &Desk<'_>,
+    (crop, asked): (&Crop, &Asked),
+    harvest: &HarvestForecast,
+    stock: &[&Lot],
+) -> BTreeMap<LocalDate, Vec<Grams>> {
+    let picking_ends = expected::picking_ends();
+    let keeping = Keeping { crop, picking_ends };
+    let last_pick: BTreeMap<LocalDate, LocalDate> =
+        asked.keys().map(|day| (*day, last_pick_day(expected::delivery_time(desk, *day).packing, keeping))).collect();
+    let mut missing: BTreeMap<LocalDate, Vec<Grams>> = asked.keys().map(|day| (*day, Vec::new())).collect();
+    for draw in 0..harvest.draws {
+        let mut left: Vec<Grams> = stock.iter().map(|lot| lot.left).collect();
+        let mut coming: Vec<ComingPick> = picks(harvest, crop, draw);
+        for (day, wanted) in asked {
+            let mut lacking = *wanted;
+            for (lot, left) in stock.iter().zip(&mut left) {
+                if lot.ready_on <= *day && *day <= lot.keeps_until {
+                    take(left, &mut lacking);
+                }
+            }
+            for pick in &mut coming {
+                if pick.picked_on <= last_pick[day] && *day <= pick.keeps_until {
+                    take(&mut pick.weight, &mut lacking);
+                }
+            }
+            missing.entry(*day).or_default().push(lacking);
+        }
+    }
+    missing
+}
+
+fn take(from: &mut Grams, lacking: &mut Grams) {
+    let part = from.at_most(*lacking);
+    *from -= part;
+    *lacking -= part;
+}
