@@ -31,7 +31,7 @@ pub async fn last_pick(desk: &mut Desk<'_>, person: &Person, batch: Id) -> store
     growing::put_flush(&mut desk.tx, &closed).await?;
     let event = Event { units: shelf.units_left(), ..shelf.event(EventKind::Rested, today, person.id) };
     growing::record(&mut desk.tx, &event, now).await?;
-    let is_last = closed.number >= shelf::flushes_of(&shelf.batch.crop) || shelf.units_left() < 1;
+    let is_last = closed.number >= shelf::flushes_of(&shelf.batch.crop, &desk.house.crops) || shelf.units_left() < 1;
     let args = Args::new().text("number", closed.number.to_string()).weight("weight", shelf.picked());
     let done = if is_last {
         close(desk, person, &shelf).await?;

@@ -1,12 +1,12 @@
 //! A batch as it stands now, and how it is called.
 
 use crate::conversation::Desk;
+use crate::crops::Crops;
 use crate::house::House;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::LocalDate;
 use scheduler::crop::CropKey;
 use scheduler::harvest::batch::{FlushFacts, Start};
-use scheduler::harvest::prior;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store;
@@ -145,9 +145,8 @@ pub fn next_flush(desk: &Desk<'_>, last: &Flush) -> Flush {
 }
 
 /// How many flushes a crop gives before its units are spent.
-pub fn flushes_of(crop: &str) -> i64 {
-    let priors = prior::built_in();
-    let known = priors.iter().find(|prior| prior.crop.key.as_str() == crop);
+pub fn flushes_of(crop: &str, crops: &Crops) -> i64 {
+    let known = crops.priors().iter().find(|prior| prior.crop.key.as_str() == crop);
     known.and_then(|prior| i64::try_from(prior.flushes.len()).ok()).unwrap_or(FLUSHES_UNKNOWN)
 }
 

@@ -96,7 +96,7 @@ pub fn card(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Vec<String> {
     let args = Args::new()
         .text("batch", shelf::name(desk.house, voice, shelf))
         .text("number", flush.number.to_string())
-        .text("flushes", shelf::flushes_of(&batch.crop).to_string());
+        .text("flushes", shelf::flushes_of(&batch.crop, &desk.house.crops).to_string());
     let mut lines = vec![voice.say("shelf-heading", &args)];
     if shelf.is_spent {
         lines.push(voice.say("shelf-spent", &Args::new()));
