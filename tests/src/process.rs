@@ -28,6 +28,8 @@ struct Victim {
     child: Option<Child>,
     kills: u32,
     kills_at_sends: u32,
+    /// Somebody has said something: the poll that brings it is killed once its answer is made.
+    is_poll_due: bool,
     /// The call that was killed comes again after the restart and is let through once.
     is_spared: bool,
 }
@@ -55,7 +57,13 @@ impl Serving {
         let folder = tempfile::tempdir()?;
         std::fs::write(folder.path().join("pinset.toml"), SAMPLE)?;
         let clock = Arc::new(HandClock::at(start));
-        let victim = Arc::new(Mutex::new(Victim { child: None, kills: 0, kills_at_sends: 0, is_spared: false }));
+        let victim = Arc::new(Mutex::new(Victim {
+            child: None,
+            kills: 0,
+            kills_at_sends: 0,
+            is_poll_due: false,
+            is_spared: false,
+        }));
         let hooked = Arc::clone(&victim);
         let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
         let config = RehearsalConfig {
@@ -130,6 +138,7 @@ impl Serving {
     /// # Errors
     /// When the service does not let the person, or the program hangs.
     pub async fn say(&self, account: i64, text: &str) -> anyhow::Result<()> {
+        lock(&self.victim).is_poll_due = true;
         self.server.say(account, account, text)?;
         self.settle().await
     }
@@ -139,6 +148,7 @@ impl Serving {
     /// # Errors
     /// When there is none, or the program hangs.
     pub async fn press(&self, account: i64, label: &str) -> anyhow::Result<()> {
+        lock(&self.victim).is_poll_due = true;
         for message in self.server.chat(account).iter().rev() {
             match self.server.press(account, account, message.message_id, Pressed::Label(label)) {
                 Ok(_) => return self.settle().await,
@@ -267,18 +277,24 @@ fn strike(victim: &Mutex<Victim>, kills: Kills, method: &str, phase: Phase) -> O
         Kills::BeforeEachCall => phase == Phase::Before,
         Kills::AfterEachCall => phase == Phase::After,
     };
-    // A poll changes nothing by itself, and a killed introduction would only be made again.
-    let is_harmless = ["getUpdates", "getMe"].iter().any(|harmless| method.eq_ignore_ascii_case(harmless));
-    if !strikes || is_harmless {
+    let is = |name: &str| method.eq_ignore_ascii_case(name);
+    // A killed introduction would only be made again.
+    if !strikes || is("getMe") {
         return None;
     }
     let mut victim = lock(victim);
-    if std::mem::take(&mut victim.is_spared) {
+    if is("getUpdates") {
+        // Most polls bring nothing; the one that brings something must be made again.
+        if phase == Phase::Before || !std::mem::take(&mut victim.is_poll_due) {
+            return None;
+        }
+    } else if std::mem::take(&mut victim.is_spared) {
         return None;
+    } else {
+        victim.is_spared = true;
+        victim.kills_at_sends += u32::from(is("sendMessage"));
     }
-    victim.is_spared = true;
     victim.kills += 1;
-    victim.kills_at_sends += u32::from(method.eq_ignore_ascii_case("sendMessage"));
     if let Some(child) = victim.child.as_mut() {
         // SIGKILL on Unix: nothing is finished, nothing is flushed.
         child.kill().expect("a child can be killed");

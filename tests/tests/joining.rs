@@ -46,3 +46,18 @@ async fn an_invitation_works_once_and_not_for_ever() -> anyhow::Result<()> {
     farm.stage.close().await;
     Ok(())
 }
+
+#[tokio::test]
+async fn codes_of_earlier_starts_work_until_there_is_a_keeper() -> anyhow::Result<()> {
+    use pinset::config::{Config, SAMPLE};
+    let stage = pinset::stage::Stage::set(Config::parse(SAMPLE)?, pinset_tests::farm::START).await?;
+    let (first, second) = (stage.claim_code().await?, stage.claim_code().await?);
+    let ada = stage.enter(1001, "Ada", "en");
+    stage.start(ada, &first).await?;
+    assert!(stage.last(ada).text.contains("You now keep"), "{:?}", stage.last(ada));
+    let late = stage.enter(3001, "Lou", "en");
+    assert!(stage.start(late, &second).await?[0].text.contains("has run out"), "{:?}", stage.last(late));
+    stage.claim_code().await.expect_err("the farm has its keeper");
+    stage.close().await;
+    Ok(())
+}

@@ -159,8 +159,14 @@ async fn use_code(desk: &mut Desk<'_>, account: &Account, code: &str, present: O
                 key("invitation-not-for-keeper")
             } else {
                 let person = newcomer(desk, account, place, present);
+                let is_first_keeper =
+                    place.role == Role::Keeper && people::with_role(&mut desk.tx, Role::Keeper).await?.is_empty();
                 people::join(&mut desk.tx, &person, now).await?;
                 people::use_invitation(&mut desk.tx, invitation_id, person.id, now).await?;
+                if is_first_keeper {
+                    // Each start without a keeper printed a code; from now on none of them works.
+                    people::withdraw_keeper_invitations(&mut desk.tx, now).await?;
+                }
                 return welcome(desk, &person).await;
             }
         }
@@ -375,7 +381,8 @@ async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> st
     desk.answer(person, Letter::new(voice.say("removed", &args))).await
 }
 
-/// Makes a one-time code for the keeper, unless there is a keeper; earlier codes stop working.
+/// Makes a one-time code for the keeper, unless there is a keeper. Codes of earlier starts go on working until somebody
+/// has become the keeper.
 ///
 /// # Errors
 /// Whatever the store fails with.
@@ -383,7 +390,6 @@ pub async fn claim_code(tx: &mut Tx, now: UtcSeconds, valid_days: i64) -> store:
     if !people::with_role(tx, Role::Keeper).await?.is_empty() {
         return Ok(None);
     }
-    people::withdraw_keeper_invitations(tx, now).await?;
     let code = new_code();
     let place = Place { role: Role::Keeper, buyer_id: None, partner_id: None };
     let expires_at = now.plus_minutes(valid_days * 24 * 60);

@@ -228,7 +228,7 @@ pub async fn use_invitation(tx: &mut Tx, invitation_id: Id, person_id: Id, now: 
     Ok(())
 }
 
-/// Withdraws every unused keeper's invitation, so that only the newest claim code works.
+/// Withdraws every unused keeper's invitation: the farm has its keeper.
 pub async fn withdraw_keeper_invitations(tx: &mut Tx, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query("UPDATE invitation SET expires_at = $2 WHERE role = $1 AND used_at IS NULL");
     tx.execute(query.bind(word(Role::Keeper)).bind(now.get())).await?;
