@@ -6,14 +6,14 @@ use crate::house::House;
 use crate::incoming::Incoming;
 use scheduler::clock::{Clock, UtcSeconds};
 use scheduler::store::occurrences::{self, Outcome, Planned};
-use scheduler::store::{self, Store, inbox, settings};
+use scheduler::store::{self, Store, Tx, inbox, settings};
 use scheduler::timetable::{Job, Lateness, decide_late, due_between};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::Notify;
 
 /// Up to when the timetable has been planned.
-pub const PLANNED_UNTIL: &str = "timetable_planned_until";
+const PLANNED_UNTIL: &str = "timetable_planned_until";
 /// Times a failing update is tried before it is set aside.
 const UPDATE_TRIES_MAX: u32 = 4;
 
@@ -108,10 +108,17 @@ impl Engine {
 
     async fn plan_due(&self) -> store::Result<()> {
         let now = self.clock.now();
+        let mut tx = self.store.begin_reading().await?;
+        let seen_until = planned_until(&mut tx).await?;
+        drop(tx);
+        // Every update asks; only a job that has come due since, or a new farm, is worth a write.
+        let is_news = seen_until.is_none_or(|then| !due_between(&self.jobs, then, now, self.house.zone()).is_empty());
+        if !is_news {
+            return Ok(());
+        }
         let mut tx = self.store.begin().await?;
-        let planned_until = settings::get(&mut tx, PLANNED_UNTIL).await?.and_then(|text| text.parse().ok());
         // A new farm has nothing to catch up with.
-        let planned_until = planned_until.map_or(now, UtcSeconds::new);
+        let planned_until = planned_until(&mut tx).await?.unwrap_or(now);
         for due in due_between(&self.jobs, planned_until, now, self.house.zone()) {
             let planned = Planned {
                 key: due.key(),
@@ -128,6 +135,12 @@ impl Engine {
 
     async fn do_first_due(&self) -> store::Result<bool> {
         let now = self.clock.now();
+        let mut tx = self.store.begin_reading().await?;
+        let is_due = occurrences::first_due(&mut tx, now).await?.is_some();
+        drop(tx);
+        if !is_due {
+            return Ok(false);
+        }
         let mut desk = Desk::new(self.store.begin().await?, now, &self.house, None);
         let Some(due) = occurrences::first_due(&mut desk.tx, now).await? else { return Ok(false) };
         let outcome = match decide_late(now, due.due_at, due.useful_until) {
@@ -157,4 +170,13 @@ impl Engine {
         let by_cron = self.jobs.iter().filter_map(|job| job.expression.next_after(now, self.house.zone())).min();
         Ok(planned.into_iter().chain(by_cron).min())
     }
+}
+
+/// Up to when the timetable has been planned; `None` on a new farm.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn planned_until(tx: &mut Tx) -> store::Result<Option<UtcSeconds>> {
+    let text = settings::get(tx, PLANNED_UNTIL).await?;
+    Ok(text.and_then(|text| text.parse().ok()).map(UtcSeconds::new))
 }

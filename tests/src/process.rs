@@ -4,7 +4,8 @@ use anyhow::{Context, bail};
 use pinset::config::{Config, SAMPLE};
 use pinset::rehearsal::{ActError, ChatMessage, Fault, Phase, Pressed, RehearsalConfig, RehearsalServer};
 use scheduler::clock::{Clock, HandClock, UtcSeconds};
-use scheduler::store::{Store, occurrences, outbox, settings};
+use scheduler::store::{Store, occurrences, outbox};
+use scheduler::timetable::due_between;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 use std::sync::{Arc, Mutex};
@@ -229,8 +230,10 @@ impl Serving {
     async fn is_store_quiet(&self) -> anyhow::Result<bool> {
         let now = self.clock.now();
         let mut tx = self.store.begin_reading().await?;
-        let planned_until = settings::get(&mut tx, pinset::engine::PLANNED_UNTIL).await?;
-        let is_planned = planned_until.and_then(|text| text.parse().ok()).is_some_and(|until: i64| until >= now.get());
+        let config = Config::parse(SAMPLE)?;
+        let jobs = pinset::conversation::timetable::jobs(&config);
+        let planned_until = pinset::engine::planned_until(&mut tx).await?;
+        let is_planned = planned_until.is_some_and(|then| due_between(&jobs, then, now, config.farm.zone).is_empty());
         let occurs = occurrences::next_due(&mut tx).await?.is_some_and(|due| due <= now);
         let waits = outbox::next_due(&mut tx).await?.is_some_and(|due| due <= now);
         Ok(is_planned && !occurs && !waits)

@@ -100,11 +100,11 @@ async fn send_waiting(bot: &Bot, engine: &Engine) -> store::Result<usize> {
     tx.commit().await?;
     let count = claimed.len();
     for waiting in claimed {
-        let sent = match serde_json::from_str::<Body>(&waiting.body) {
-            Ok(body) => send(bot, engine, waiting.chat_id, &body).await?,
-            Err(error) => Sent::Refused { reason: format!("unreadable: {error}") },
+        let (sent, card) = match serde_json::from_str::<Body>(&waiting.body) {
+            Ok(body) => (send(bot, engine, waiting.chat_id, &body).await?, card_of(body)),
+            Err(error) => (Sent::Refused { reason: format!("unreadable: {error}") }, None),
         };
-        record(engine, &waiting, sent).await?;
+        record(engine, &waiting, (sent, card)).await?;
     }
     Ok(count)
 }
@@ -244,13 +244,13 @@ fn is_servers_fault(text: &str) -> bool {
         .any(|fault| text.contains(fault))
 }
 
-async fn record(engine: &Engine, waiting: &Waiting, sent: Sent) -> store::Result<()> {
+async fn record(engine: &Engine, waiting: &Waiting, (sent, card): (Sent, Option<String>)) -> store::Result<()> {
     let now = engine.clock.now();
     let mut tx = engine.store.begin().await?;
     match sent {
         Sent::Done(message_id) => {
             outbox::mark_sent(&mut tx, waiting.id, now).await?;
-            if let (Some(message_id), Some(card)) = (message_id, card_of(&waiting.body)) {
+            if let (Some(message_id), Some(card)) = (message_id, card) {
                 buttons::set_message(&mut tx, waiting.chat_id, &card, i64::from(message_id.0)).await?;
             }
             tracing::info!(outbox_id = waiting.id.get(), tries = waiting.tries, "sent");
@@ -282,8 +282,9 @@ async fn record(engine: &Engine, waiting: &Waiting, sent: Sent) -> store::Result
     tx.commit().await
 }
 
-fn card_of(body: &str) -> Option<String> {
-    match serde_json::from_str(body).ok()? {
+/// The card that a sent message has become.
+fn card_of(body: Body) -> Option<String> {
+    match body {
         Body::Message { card, .. } | Body::Photo { card, .. } | Body::Document { card, .. } => card,
         Body::ClearKeys { .. } | Body::Toast { .. } | Body::Menu { .. } => None,
     }
