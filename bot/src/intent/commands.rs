@@ -3,7 +3,7 @@
 use super::Intent;
 use crate::conversation::{giving, growing, joining, ordering, packing, surplus, views};
 use crate::wording::key;
-use scheduler::people::{Person, Role};
+use scheduler::people::Role;
 
 /// One command.
 pub struct Command {
@@ -109,7 +109,7 @@ pub fn of_role(role: Role) -> impl Iterator<Item = &'static Command> {
 
 /// What a text that begins with a stroke means; `None` for any other text. A command of another role is read all the
 /// same, so that the answer can say that it is not for this role.
-pub fn read(text: &str, _person: &Person) -> Option<Intent> {
+pub fn read(text: &str) -> Option<Intent> {
     let rest = text.trim().strip_prefix('/')?;
     let (word, argument) = rest.split_once(char::is_whitespace).unwrap_or((rest, ""));
     // In groups a command carries the bot's name: "/today@name".

@@ -18,6 +18,13 @@ pub struct Planned {
     pub useful_until: UtcSeconds,
 }
 
+impl Planned {
+    /// The one occurrence of `job` about `subject`.
+    pub fn about(job: &str, subject: Id, due_at: UtcSeconds, useful_until: UtcSeconds) -> Planned {
+        Planned { key: format!("{job} {subject}"), job: job.to_owned(), subject: Some(subject), due_at, useful_until }
+    }
+}
+
 /// How an occurrence ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Outcome {

@@ -82,13 +82,7 @@ async fn plan_reminders(desk: &mut Desk<'_>, one: &DropOff, bank: &FoodBank) -> 
         ("drop_leave", at.before_leaving, one.window.closes_at),
         ("drop_close", at.ask_after, at.ask_after.plus_minutes(7 * 24 * 60)),
     ] {
-        let planned = Planned {
-            key: format!("{job} {}", one.id),
-            job: job.to_owned(),
-            subject: Some(one.id),
-            due_at,
-            useful_until: useful_until.max(due_at),
-        };
+        let planned = Planned::about(job, one.id, due_at, useful_until.max(due_at));
         occurrences::plan(&mut desk.tx, &planned).await?;
     }
     Ok(())

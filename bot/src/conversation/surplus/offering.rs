@@ -36,13 +36,7 @@ pub(super) async fn offer(desk: &mut Desk<'_>, person: &Person, crop: &str) -> s
     }
     surplus::add_offer(&mut desk.tx, &offer).await?;
     for (job, due_at) in [("offer_end", offer.deadline), ("collect_end", offer.collect_until)] {
-        let planned = Planned {
-            key: format!("{job} {}", offer.id),
-            job: job.to_owned(),
-            subject: Some(offer.id),
-            due_at,
-            useful_until: due_at.plus_minutes(END_USEFUL_MINUTES),
-        };
+        let planned = Planned::about(job, offer.id, due_at, due_at.plus_minutes(END_USEFUL_MINUTES));
         occurrences::plan(&mut desk.tx, &planned).await?;
     }
     let now = desk.now;
