@@ -1,14 +1,14 @@
 today-heading = <b>{ $day }</b>
 today-nothing = Nada que cosechar, empacar ni llevar.
-today-run = <b>Para entregar { $day }</b>
+today-run = <b>Para entregar: { $day }</b>
 today-run-line = • { $amount }
 today-silent = Falta que respondan: { $names }
 today-shelves = <b>En los estantes</b>
-today-shelf-pins = • { $crop }, { $room }: primordios vistos { $day }. Busca las maduras
+today-shelf-pins = • { $crop }, { $room }: brotes vistos { $day }. Busca los que estén a punto
 today-shelf = • { $crop }, { $room }: en marcha desde { $day }
 today-offer = • en oferta: { $amount }
 today-drop = • banco de alimentos { $bank }: { $weight }, { $at }
-today-next = <b>Próximos pedidos: { $day }</b>, abiertos hasta { $cutoff }
+today-next = <b>Próximos pedidos: { $day }</b>, abiertos hasta el { $cutoff }
 today-next-line = • { $crop }: pedido { $asked }, probable { $likely }
 coming-heading = <b>Lo que puede estar listo</b>
 coming-day = <b>{ $day }</b>

@@ -87,7 +87,7 @@ const SPANISH: Words = Words {
     half: "La mitad",
     collected: "Recogido",
     agree: "De acuerdo",
-    handed_over: "Entregado como estaba",
+    handed_over: "Entregado según lo previsto",
     short_heading: "no podemos surtir todo tu pedido",
     all_confirmed: "todo confirmado",
 };
