@@ -258,9 +258,14 @@ impl Stage {
     /// Waits until every update is acted on, nothing is due, and every message that may go out has gone.
     ///
     /// # Errors
-    /// When the bot hangs.
+    /// When the bot hangs, or has sent something beyond the published limits (Bot API reference): whatever plays on a
+    /// stage checks that of every message it provokes.
     pub async fn settle(&self) -> anyhow::Result<()> {
-        tokio::time::timeout(PATIENCE, self.settled()).await.context("the bot hangs")?
+        tokio::time::timeout(PATIENCE, self.settled()).await.context("the bot hangs")??;
+        match self.server.broken_limit() {
+            Some(call) => bail!("{} was refused: {:?} for {}", call.method, call.answer, call.params),
+            None => Ok(()),
+        }
     }
 
     async fn settled(&self) -> anyhow::Result<()> {

@@ -18,3 +18,4 @@ coming-line-short = • { $crop }: { $range }, most likely about { $likely }; { 
 coming-note = In eight weeks of ten it lies within the range. What goes to one delivery is not there for the next.
 command-today = Today: pick, pack, carry
 command-forecast = What may be ready for the next deliveries
+command-week = The coming week in a picture

@@ -75,9 +75,9 @@ gift-agreed = De acuerdo: { $what } el { $day } entre { $from } y { $to }. ¡Gra
 gift-declined = Está bien, esta vez no. Gracias por contestar.
 gift-passed-on = Ya no hace falta contestar: { $what } va a otros.
 gift-called-off = Lo sentimos: { $farm } no puede llevar { $what } el { $day }.
-gift-thanks = Gracias por recibir { $what }: cerca de { $meals ->
-        [one] { $meals } comida
-       *[other] { $meals } comidas
+gift-thanks = Gracias por recibir { $what }: { $meals ->
+        [one] cerca de { $meals } comida
+       *[other] unas { $meals } comidas
     }. { $farm }
 drop-agreed = { $bank } aceptó: { $what } el { $day }, de { $from } a { $to }.
 drop-agreed-keeper = { $bank } aceptó: { $what } el { $day }, de { $from } a { $to }. Se avisa a quien reparte la tarde anterior y antes de salir.
@@ -110,15 +110,21 @@ button-could-not = No se pudo
 drop-weight-question = ¿Cuánto se entregó a { $bank }? Acordado: { $what }. Escribe el peso, o uno por cada tipo.
 drop-nothing-handed = ¿No se entregó nada? Entonces pulsa <i>No se pudo</i> en la entrega, mira /drops. No se anotó nada.
 drop-more-than-agreed = Es más de lo acordado ({ $agreed }). Escribe lo que se entregó; no se anotó nada.
-drop-handed-over = Entregado a { $bank }: { $what }, cerca de { $meals ->
-        [one] { $meals } comida
-       *[other] { $meals } comidas
+drop-handed-over = Entregado a { $bank }: { $what }, { $meals ->
+        [one] cerca de { $meals } comida
+       *[other] unas { $meals } comidas
     }.
 drop-temperature-question = Si mediste la temperatura, escríbela, por ejemplo <i>3 °C</i> o <i>38 F</i>.
 drop-cold-enough = Anotado: bastante frío.
 drop-too-warm = Anotado. Es más de 5 °C (41 °F): avisa al banco de alimentos y sigue las normas locales.
 drops-heading = <b>Entregas a bancos de alimentos</b>
 drops-none = No hay ninguna prevista.
+drops-file = Próximas entregas en tabla
+drops-column-from = desde
+drops-column-until = hasta
+drops-column-address = dirección
+drops-column-grams = g
+drops-column-agreed = acordado
 drop-agreed-line = Acordado: { $what } a { $bank }, { $day }, de { $from } a { $to }
 drop-proposed-line = Preguntado: { $what } a { $bank }, { $day }, de { $from } a { $to }
 drop-past-line = Donado: { $weight } a { $bank }, { $day }

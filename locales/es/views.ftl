@@ -17,3 +17,4 @@ coming-line-short = • { $crop }: { $range }, lo más probable { $likely }; ped
 coming-note = En ocho de cada diez semanas queda dentro del rango. Lo que va a una entrega ya no está para la siguiente.
 command-today = Hoy: cosechar, empacar, llevar
 command-forecast = Lo que puede estar listo para las entregas
+command-week = La semana que viene, en imagen

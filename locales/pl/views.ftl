@@ -17,3 +17,4 @@ coming-line-short = • { $crop }: { $range }, najpewniej około { $likely }; za
 coming-note = W ośmiu tygodniach na dziesięć mieści się w tym zakresie. Co trafi na jedną dostawę, tego nie ma na następnej.
 command-today = Dzisiaj: zbiór, pakowanie, dostawy
 command-forecast = Co może być gotowe na następne dostawy
+command-week = Najbliższy tydzień na obrazku
