@@ -19,12 +19,12 @@ picture-forecast-legend-median = middle of the forecast
 picture-forecast-legend-short = probably short: more is asked than the middle
 picture-forecast-caption = <b>{ $farm }</b>: harvest and orders
 picture-forecast-caption-crop = <b>{ $crop }</b>
-picture-forecast-caption-day = { $day }: likely { $low } – { $high }, asked { $asked }, promised { $promised }
-picture-forecast-caption-short = { $day }: probably short. Likely { $low } – { $high }, asked { $asked }, promised { $promised }
+picture-forecast-caption-day = { $day }: likely { $range }, asked { $asked }, promised { $promised }
+picture-forecast-caption-short = { $day }: probably short. Likely { $range }, asked { $asked }, promised { $promised }
 picture-forecast-caption-more = The rest is in the picture.
 
 # The family's week.
-picture-week-title = The family's days from { $first }
+picture-week-title = The family's week from { $first }
 picture-week-nothing = Nothing planned yet.
 picture-week-soak = soak { count-blocks }
 picture-week-open = open { count-bags }

@@ -19,16 +19,16 @@ picture-forecast-legend-median = mitad del pronóstico
 picture-forecast-legend-short = quizá falte: se pide más que la mitad del pronóstico
 picture-forecast-caption = <b>{ $farm }</b>: cosecha y pedidos
 picture-forecast-caption-crop = <b>{ $crop }</b>
-picture-forecast-caption-day = { $day }: probable { $low } – { $high }, pedido { $asked }, prometido { $promised }
-picture-forecast-caption-short = { $day }: quizá falte. Probable { $low } – { $high }, pedido { $asked }, prometido { $promised }
+picture-forecast-caption-day = { $day }: probable { $range }, pedido { $asked }, prometido { $promised }
+picture-forecast-caption-short = { $day }: quizá falte. Probable { $range }, pedido { $asked }, prometido { $promised }
 picture-forecast-caption-more = El resto está en la imagen.
 
 # La semana de la familia.
-picture-week-title = Los días de la familia desde el { $first }
+picture-week-title = La semana de la familia desde el { $first }
 picture-week-nothing = Todavía no hay nada previsto.
 picture-week-soak = remojar { count-blocks }
 picture-week-open = abrir { count-bags }
-picture-week-pick = cosechar cerca de { $weight }
+picture-week-pick = cosechar ≈ { $weight }
 picture-week-deliver = entregar { $weight }
 picture-week-market = mercado { $weight }
 picture-week-drop = donar { $weight }

@@ -20,12 +20,12 @@ picture-forecast-legend-median = środek prognozy
 picture-forecast-legend-short = pewnie zabraknie: zamówiono więcej niż środek prognozy
 picture-forecast-caption = <b>{ $farm }</b>: zbiory i zamówienia
 picture-forecast-caption-crop = <b>{ $crop }</b>
-picture-forecast-caption-day = { $day }: możliwy zbiór { $low } – { $high }, zamówione { $asked }, obiecane { $promised }
-picture-forecast-caption-short = { $day }: pewnie zabraknie. Możliwy zbiór { $low } – { $high }, zamówione { $asked }, obiecane { $promised }
+picture-forecast-caption-day = { $day }: możliwy zbiór { $range }, zamówione { $asked }, obiecane { $promised }
+picture-forecast-caption-short = { $day }: pewnie zabraknie. Możliwy zbiór { $range }, zamówione { $asked }, obiecane { $promised }
 picture-forecast-caption-more = Reszta jest na obrazku.
 
 # Tydzień rodziny.
-picture-week-title = Dni rodziny od: { $first }
+picture-week-title = Tydzień rodziny, od: { $first }
 picture-week-nothing = Na razie nic nie zaplanowano.
 picture-week-soak = namocz { count-blocks }
 picture-week-open = otwórz { count-bags }

@@ -78,7 +78,7 @@ async fn a_resting_batch_is_counted_on_and_planned() -> anyhow::Result<()> {
     drop(tx);
     wish(&farm, Ask::LastPick { batch }).await?;
     let plan = stage.say(ada, "/plan").await?[0].text.clone();
-    has(&plan, "rested enough");
+    has(&plan, "rests until");
     // Rest of some fourteen days and nine to the pick: in the middle of July, long after the lot has gone.
     let mut desk = Desk::new(engine.store.begin().await?, stage.now(), &engine.house, None);
     let expected = expected::on_days(&mut desk, &[day("2026-07-16")]).await?;

@@ -7,7 +7,7 @@ use pinset::stage::{Actor, Stage};
 use pinset_tests::farm::{Farm, HERON, code_in, joined};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
-use scheduler::store::cold_room::{self, Lot};
+use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
 use scheduler::store::orders::{self, OneOff};
 use scheduler::store::people;
 use std::io::Write;
@@ -31,15 +31,19 @@ fn file(stage: &Stage, actor: Actor) -> anyhow::Result<ChatFile> {
     messages.into_iter().rev().find_map(|message| message.file).context("a file was sent")
 }
 
-/// A lot in the cold room that keeps until Saturday.
+/// A lot in the cold room, ready since Tuesday, that keeps until Saturday.
 async fn lot(farm: &Farm, crop: &str, grams: i64) -> anyhow::Result<()> {
+    lot_ready(farm, crop, grams, "2026-06-02").await
+}
+
+async fn lot_ready(farm: &Farm, crop: &str, grams: i64, ready_on: &str) -> anyhow::Result<()> {
     let mut tx = farm.stage.engine.store.begin().await?;
     let lot = Lot {
         id: tx.new_id(farm.stage.now()),
         crop: crop.into(),
         flush_id: None,
         picked_on: day("2026-06-01"),
-        ready_on: day("2026-06-02"),
+        ready_on: day(ready_on),
         keeps_until: day("2026-06-06"),
         picked: Grams::new(grams),
         left: Grams::new(grams),
@@ -139,6 +143,64 @@ async fn the_week_comes_as_a_picture_with_its_words() -> anyhow::Result<()> {
     );
     farm.stage.close().await;
     Ok(())
+}
+
+/// One screen: what to soak, pick, cool and carry.
+#[tokio::test]
+async fn today_says_what_to_start_pick_and_cool() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let (stage, chidi) = (&farm.stage, farm.chidi);
+    stage.say(chidi, "/batch").await?;
+    stage.press_first(chidi, "shiitake").await?;
+    for answer in ["20", "2 lb", "cool room"] {
+        stage.say(chidi, answer).await?;
+    }
+    let mut tx = stage.engine.store.begin().await?;
+    let heron = people::buyers(&mut tx).await?.iter().find(|one| one.name == HERON).context("joined")?.id;
+    let line = OneOff { buyer_id: heron, day: day("2026-06-25"), crop: "shiitake".into(), grams: Grams::new(2500) };
+    orders::put_one_off(&mut tx, &line, (stage.now(), None)).await?;
+    tx.commit().await?;
+    lot(&farm, "oyster", 1000).await?;
+    order(&farm, HERON, "oyster", 1000).await?;
+    stage.move_to(stage.at("2026-06-03 08:00")).await?;
+    // Half of what was promised is gone, and what was picked since is not cooled through before Friday.
+    let mut tx = stage.engine.store.begin().await?;
+    let lots = cold_room::lots(&mut tx).await?;
+    let spoilt = Movement { kind: MoveKind::Discarded, subject: None, person_id: None, now: stage.now() };
+    cold_room::take_from_lot(&mut tx, lots[0].id, Grams::new(500), &spoilt).await?;
+    tx.commit().await?;
+    lot_ready(&farm, "oyster", 3000, "2026-06-05").await?;
+    let today = stage.say(chidi, "/today").await?[0].text.clone();
+    has(
+        &today,
+        &[
+            "To deliver tomorrow",
+            "still to pick: 1 lb 2 oz oyster",
+            "cooling, to be packed from Friday, June 5: 6 lb 10 oz",
+        ],
+    );
+    has(
+        &stage.say(farm.ngozi, "/coldroom").await?[0].text,
+        &[
+            "Together: 7 lb 11 oz oyster",
+            "1 lb 2 oz oyster, picked Mon, Jun 1, keeps until Sat, Jun 6",
+            "still cooling: to be packed from Friday, June 5",
+            "5 °C (41 °F)",
+        ],
+    );
+    // The soak for the twenty-fifth comes up on some day of the following fortnight, and in the week's picture before.
+    assert!(!today.contains("soak"), "{today}");
+    let mut seen_in_week = false;
+    for date in 4..18 {
+        stage.move_to(stage.at(&format!("2026-06-{date:02} 08:00"))).await?;
+        seen_in_week |= stage.say(chidi, "/week").await?[0].text.contains("shiitake: soak 7 blocks");
+        if stage.say(chidi, "/today").await?[0].text.contains("• soak 7 blocks (shiitake), at the latest") {
+            assert!(seen_in_week, "the week showed it first");
+            farm.stage.close().await;
+            return Ok(());
+        }
+    }
+    panic!("no day said what to soak");
 }
 
 /// RFC 5545 read by the icalendar library (PyPI), which nobody here wrote. Where it is not installed this says so and does

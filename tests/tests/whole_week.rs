@@ -212,6 +212,7 @@ impl Week {
             "/pick",
             "/packing",
             "/run",
+            "/coldroom",
             "/left",
             "/drops",
             "/given",

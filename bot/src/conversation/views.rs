@@ -1,5 +1,6 @@
 //! Looking without changing: the family's day on one screen, and what the coming deliveries can count on.
 
+mod cold_room;
 mod coming;
 mod today;
 mod week;
@@ -21,6 +22,8 @@ pub enum Ask {
     Coming,
     /// The coming seven days in a picture.
     Week,
+    /// What lies in the cold room, a page of it.
+    ColdRoom { page: usize },
 }
 
 /// Does it.
@@ -40,6 +43,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             desk.answer(person, Letter::new(coming.write(desk, &voice))).await?;
             show(desk, person, "forecast.png", move || picture.draw(&voice, Theme::Card)).await
         }
+        Ask::ColdRoom { page } => cold_room::show(desk, person, page).await,
         Ask::Week => {
             let picture = week::facts(desk).await?.picture(desk, &voice);
             show(desk, person, "week.png", move || picture.draw(&voice, Theme::Card)).await

@@ -34,6 +34,12 @@ pub static COMMANDS: &[Command] = &[
         roles: FAMILY,
         read: |_| Intent::Views(views::Ask::Coming),
     },
+    Command {
+        word: "coldroom",
+        key: key("command-coldroom"),
+        roles: FAMILY,
+        read: |_| Intent::Views(views::Ask::ColdRoom { page: 0 }),
+    },
     Command { word: "left", key: key("command-left"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Left) },
     Command { word: "drops", key: key("command-drops"), roles: GIVING, read: |_| Intent::Giving(giving::Ask::Drops) },
     Command { word: "given", key: key("command-given"), roles: KEEPER, read: |_| Intent::Giving(giving::Ask::Given) },

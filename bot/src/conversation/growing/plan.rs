@@ -77,7 +77,8 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
 pub async fn advised(desk: &mut Desk<'_>) -> store::Result<Vec<(Shortage, Advice)>> {
     let growth = expected::growth(desk).await?;
     let shelves = waiting(desk).await?;
-    advised_of(desk, &growth, &shelves).await
+    // Without a batch to start, no reckoning would find one.
+    if shelves.is_empty() { Ok(Vec::new()) } else { advised_of(desk, &growth, &shelves).await }
 }
 
 async fn advised_of(
@@ -111,7 +112,7 @@ fn median(ln_value: NormalInverseGamma) -> f64 {
 }
 
 /// What the start of a flush is called.
-fn beginning(crop: &str, flush: i64) -> &'static str {
+pub fn beginning(crop: &str, flush: i64) -> &'static str {
     match (is_bagged(crop), flush) {
         (false, _) => key("plan-word-soak"),
         (true, 1) => key("plan-word-opening"),
