@@ -4,6 +4,7 @@
 //! The check returns what is wrong as lines, so that it can itself be checked on broken samples.
 
 mod messages;
+mod played;
 mod pseudo;
 mod published;
 mod reading;
