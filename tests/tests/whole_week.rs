@@ -27,6 +27,7 @@ struct Words {
     yes: &'static str,
     take: &'static str,
     swap: &'static str,
+    print: &'static str,
     packed: &'static str,
     all_delivered: &'static str,
     offer_oyster: &'static str,
@@ -54,6 +55,7 @@ const ENGLISH: Words = Words {
     yes: "Yes",
     take: "Take",
     swap: "13 lb 4 oz oyster instead",
+    print: "Print it",
     packed: "All packed as listed",
     all_delivered: "All delivered",
     offer_oyster: "Offer oyster",
@@ -81,6 +83,7 @@ const SPANISH: Words = Words {
     yes: "Sí",
     take: "Quiero",
     swap: "Mejor 13 lb 4 oz de ostra",
+    print: "Para imprimir",
     packed: "Todo empacado según la lista",
     all_delivered: "Todo entregado",
     offer_oyster: "Ofrecer ostra",
@@ -108,6 +111,7 @@ const POLISH: Words = Words {
     yes: "Tak",
     take: "Biorę",
     swap: "Zamiast tego 13 lb 4 oz boczniaka",
+    print: "Do druku",
     packed: "Spakowane według listy",
     all_delivered: "Wszystko dostarczone",
     offer_oyster: "Zaoferuj: boczniak",
@@ -230,13 +234,18 @@ impl Week {
         Ok(())
     }
 
-    /// Writes everybody's chats beside the built program, to be read through.
+    /// Writes everybody's chats with their files beside the built program, to be read through and looked at.
     fn keep(&self) -> anyhow::Result<()> {
+        let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+        let language = self.words.language;
         let mut page = String::new();
         for actor in [self.keeper, self.buyers[0], self.buyers[1], self.buyers[2], self.pantry] {
             page.push_str("\n=====\n");
             for message in self.stage.server.chat(actor.0).iter().filter(|message| !message.is_deleted) {
                 let file = message.file.as_ref().map(|file| format!("\n📎 {}", file.file_name)).unwrap_or_default();
+                if let Some(file) = &message.file {
+                    std::fs::write(folder.join(format!("said-{language}-{}", file.file_name)), &file.bytes)?;
+                }
                 let who = if message.from_bot() { "" } else { "» " };
                 page.push_str(&format!("\n{who}{}{file}\n", message.text));
                 for row in message.labels() {
@@ -244,8 +253,7 @@ impl Week {
                 }
             }
         }
-        let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
-        Ok(std::fs::write(folder.join(format!("said-{}.txt", self.words.language)), page)?)
+        Ok(std::fs::write(folder.join(format!("said-{language}.txt")), page)?)
     }
 
     /// Every gram picked is in a lot or in one movement, and nothing waits to be sent.
@@ -313,6 +321,7 @@ async fn a_short_week_with_a_surplus(words: &'static Words) -> anyhow::Result<()
     assert!(awards.iter().all(|award| award.state != State::Short), "everybody has answered or has a default");
     week.look_around().await?;
     week.until("2026-06-11 06:30").await?;
+    stage.press(*keeper, words.print).await?;
     stage.press(*keeper, words.packed).await?;
     stage.say(*keeper, "/run").await?;
     week.until("2026-06-11 09:30").await?;
