@@ -13,6 +13,7 @@ pub mod ordering;
 pub mod packing;
 pub mod shortfall;
 pub mod surplus;
+pub mod table;
 pub mod timetable;
 pub mod trouble;
 pub mod views;
