@@ -6,7 +6,7 @@
 mod choosing;
 mod ending;
 mod picking;
-mod plan;
+pub(super) mod plan;
 mod seen;
 mod shelf;
 mod shelves;
