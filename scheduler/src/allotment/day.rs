@@ -15,6 +15,9 @@ use crate::id::Id;
 use crate::quantity::Grams;
 use std::collections::BTreeMap;
 
+/// (day, grams) in order of days.
+type Orders = Vec<(LocalDate, i64)>;
+
 /// So much of a crop that is spoken for on a day.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Owed {
@@ -46,11 +49,11 @@ impl DayDraws {
     /// What `draws` leave for `day` of each of `crops` once as much of `owed` as can be is kept. `owed` may come in any order.
     pub fn left_for(day: LocalDate, crops: &[String], draws: SupplyDraws, owed: &[Owed]) -> DayDraws {
         let lots: Vec<&Lot> = draws.lots.iter().collect();
-        let orders: Vec<(Vec<(LocalDate, i64)>, Vec<(LocalDate, i64)>)> = crops
+        let orders: Vec<(Orders, Orders)> = crops
             .iter()
             .map(|crop| {
                 let of_crop = owed.iter().filter(|one| one.crop == *crop && one.grams.is_positive());
-                let mut before: Vec<(LocalDate, i64)> = of_crop.map(|one| (one.day, one.grams.get())).collect();
+                let mut before: Orders = of_crop.map(|one| (one.day, one.grams.get())).collect();
                 before.sort_unstable();
                 let mut with_day = before.clone();
                 with_day.insert(before.partition_point(|order| order.0 <= day), (day, i64::MAX));
@@ -60,7 +63,7 @@ impl DayDraws {
         let row = |row: &Vec<Grams>| {
             let mut grams: Vec<i64> = row.iter().map(|grams| grams.get().max(0)).collect();
             grams.resize(lots.len(), 0);
-            let left = |(crop, (before, with_day)): (&String, &(Vec<_>, Vec<_>))| {
+            let left = |(crop, (before, with_day)): (&String, &(Orders, Orders))| {
                 // What is owed can always be part of the most that can be filled, so the rest is the day's.
                 let all = most_filled(crop, &lots, grams.clone(), with_day);
                 let kept = if before.is_empty() { 0 } else { most_filled(crop, &lots, grams.clone(), before) };
