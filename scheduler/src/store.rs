@@ -86,7 +86,13 @@ impl Store {
         MIGRATIONS.run(&pool).await.map_err(Error::from_migration)?;
         let mut copy = [0_u8; 2];
         getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
-        Ok(Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))), faults: None })
+        let store = Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))), faults: None };
+        let mut tx = store.begin_reading().await?;
+        if let Some(last) = outbox::last(&mut tx).await? {
+            store.ids.go_on_after(last);
+        }
+        drop(tx);
+        Ok(store)
     }
 
     /// The same store, failing and stopping where `faults` say; for tests.
