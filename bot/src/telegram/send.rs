@@ -223,8 +223,8 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): (Sent, Option<
         }
         Sent::Later { seconds, reason } if waiting.tries < TRIES_MAX => {
             // Each network failure doubles the wait, up to five minutes; the service's own wish is taken as it is.
-            let wait = seconds.max(1 << waiting.tries.min(8)).min(300);
-            let wait = if planted::is_on(Bug::IgnoreRetryAfter) { 1 } else { wait };
+            let backoff = (1 << waiting.tries.min(8)).min(300);
+            let wait = if planted::is_on(Bug::IgnoreRetryAfter) { 1 } else { seconds.max(backoff) };
             tracing::warn!(outbox_id = waiting.id.get(), reason, wait_seconds = wait, "not sent yet");
             outbox::put_back(&mut tx, waiting.id, now.plus_seconds(wait)).await?;
         }
