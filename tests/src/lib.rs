@@ -2,3 +2,4 @@
 
 pub mod farm;
 pub mod process;
+pub mod simulation;
