@@ -3,3 +3,4 @@
 pub mod cold_store;
 pub mod farm;
 pub mod process;
+pub mod simulation;
