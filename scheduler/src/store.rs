@@ -5,6 +5,7 @@
 //! [`Store::begin`], which takes the farm's one write lock first, so that writers queue and no reading is stale at commit.
 
 pub mod audit;
+pub mod backup;
 pub mod buttons;
 pub mod cold_room;
 pub mod copy;
@@ -18,6 +19,7 @@ pub mod orders;
 pub mod outbox;
 pub mod people;
 mod row;
+mod schema;
 pub mod settings;
 pub mod surplus;
 
@@ -55,6 +57,13 @@ impl Store {
     /// [`Error::NewerDatabase`] when the database was written by a newer program, [`Error::Unopened`] when it cannot be
     /// opened or written.
     pub async fn open(url: &str) -> Result<Store> {
+        let store = Store::connect(url).await?;
+        MIGRATIONS.run(&store.pool).await.map_err(Error::from_migration)?;
+        Ok(store)
+    }
+
+    /// The database as it is, without migrations.
+    async fn connect(url: &str) -> Result<Store> {
         sqlx::any::install_default_drivers();
         let is_sqlite = url.starts_with("sqlite:");
         if is_sqlite && url.contains(":memory:") {
@@ -80,7 +89,6 @@ impl Store {
             .connect(&full_url)
             .await
             .map_err(Error::unopened)?;
-        MIGRATIONS.run(&pool).await.map_err(Error::from_migration)?;
         let mut copy = [0_u8; 2];
         getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
         Ok(Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))) })
@@ -114,6 +122,10 @@ impl Tx {
     /// A new identifier.
     pub fn new_id(&self, now: UtcSeconds) -> Id {
         self.ids.next(now)
+    }
+
+    fn is_sqlite(&self) -> bool {
+        self.inner.backend_name() == "SQLite"
     }
 
     /// Makes everything done so far lasting.
