@@ -5,6 +5,7 @@ use crate::conversation::{self, Desk, timetable};
 use crate::house::House;
 use crate::incoming::Incoming;
 use scheduler::clock::{Clock, UtcSeconds};
+use scheduler::planted::{self, Bug};
 use scheduler::store::occurrences::{self, Outcome, Planned};
 use scheduler::store::{self, Store, Tx, inbox, settings};
 use scheduler::timetable::{Job, Lateness, decide_late, due_between};
@@ -112,14 +113,15 @@ impl Engine {
         let seen_until = planned_until(&mut tx).await?;
         drop(tx);
         // Every update asks; only a job that has come due since, or a new farm, is worth a write.
-        let is_news = seen_until.is_none_or(|then| !due_between(&self.jobs, then, now, self.house.zone()).is_empty());
+        let is_news =
+            seen_until.is_none_or(|then| !due_between(&self.jobs, then, now, self.timetable_zone()).is_empty());
         if !is_news {
             return Ok(());
         }
         let mut tx = self.store.begin().await?;
         // A new farm has nothing to catch up with.
         let planned_until = planned_until(&mut tx).await?.unwrap_or(now);
-        for due in due_between(&self.jobs, planned_until, now, self.house.zone()) {
+        for due in due_between(&self.jobs, planned_until, now, self.timetable_zone()) {
             let planned = Planned {
                 key: due.key(),
                 job: due.job,
@@ -131,6 +133,11 @@ impl Engine {
         }
         settings::put(&mut tx, PLANNED_UNTIL, &now.max(planned_until).get().to_string()).await?;
         tx.commit().await
+    }
+
+    /// The zone the timetable's expressions are read in.
+    fn timetable_zone(&self) -> chrono_tz::Tz {
+        if planted::is_on(Bug::TimetableInUtc) { chrono_tz::UTC } else { self.house.zone() }
     }
 
     async fn do_first_due(&self) -> store::Result<bool> {
@@ -153,6 +160,10 @@ impl Engine {
                 Outcome::Done
             }
         };
+        if planted::is_on(Bug::MarkOccurrenceApart) {
+            desk.tx.commit().await?;
+            desk.tx = self.store.begin().await?;
+        }
         occurrences::finish(&mut desk.tx, &due.key, outcome, now).await?;
         desk.tx.commit().await?;
         tracing::info!(job = due.job, due_at = %due.due_at, ?outcome, "timetable");
@@ -167,7 +178,7 @@ impl Engine {
         let now = self.clock.now();
         let mut tx = self.store.begin_reading().await?;
         let planned = occurrences::next_due(&mut tx).await?;
-        let by_cron = self.jobs.iter().filter_map(|job| job.expression.next_after(now, self.house.zone())).min();
+        let by_cron = self.jobs.iter().filter_map(|job| job.expression.next_after(now, self.timetable_zone())).min();
         Ok(planned.into_iter().chain(by_cron).min())
     }
 }

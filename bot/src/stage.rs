@@ -138,6 +138,11 @@ impl Stage {
         self.run().await
     }
 
+    /// The database's URL.
+    pub fn database(&self) -> &str {
+        &self.database
+    }
+
     /// Now, on the stage's clock.
     pub fn now(&self) -> UtcSeconds {
         self.clock.now()

@@ -47,6 +47,12 @@ impl IdMaker {
         IdMaker { copy: i64::from(copy) & ((1 << COPY_BITS) - 1), last: AtomicI64::new(0) }
     }
 
+    /// Goes on behind an identifier that an earlier run made, also where the clock has gone back since, or stands at the
+    /// same second.
+    pub fn go_on_after(&self, id: Id) {
+        self.last.fetch_max(id.0 >> COPY_BITS, Ordering::SeqCst);
+    }
+
     /// A new identifier, greater than every earlier one of this maker even when the clock stands or goes back.
     pub fn next(&self, now: UtcSeconds) -> Id {
         let floor = now.get().saturating_sub(FIRST_SECOND).max(0) << COUNTER_BITS;
@@ -63,6 +69,18 @@ impl IdMaker {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Two runs within one second: the second one's identifiers are behind the first one's, whatever its number.
+    #[test]
+    fn a_new_run_goes_on_behind_the_last_one() {
+        let now = UtcSeconds::new(1_800_000_000);
+        let first = IdMaker::new(9);
+        first.next(now);
+        let last = first.next(now);
+        let second = IdMaker::new(3);
+        second.go_on_after(last);
+        assert!(second.next(now.plus_minutes(-5)) > last);
+    }
 
     #[test]
     fn identifiers_rise_even_when_the_clock_goes_back() {

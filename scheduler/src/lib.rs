@@ -13,6 +13,7 @@ pub mod id;
 pub mod money;
 pub mod orders;
 pub mod people;
+pub mod planted;
 pub mod quantity;
 pub mod store;
 pub mod surplus;

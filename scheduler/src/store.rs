@@ -11,6 +11,7 @@ pub mod cold_room;
 pub mod copy;
 pub mod deliveries;
 pub mod error;
+pub mod fault;
 pub mod giving;
 pub mod growing;
 pub mod inbox;
@@ -27,6 +28,7 @@ pub use error::Error;
 
 use crate::clock::UtcSeconds;
 use crate::id::{Id, IdMaker};
+use fault::{Faults, Point};
 use sqlx::any::{AnyArguments, AnyPoolOptions, AnyRow};
 use sqlx::{Any, AnyPool, Executor, Transaction};
 use std::sync::Arc;
@@ -47,6 +49,7 @@ const BUSY_WAIT: Duration = Duration::from_secs(15);
 pub struct Store {
     pool: AnyPool,
     ids: Arc<IdMaker>,
+    faults: Option<Arc<dyn Faults>>,
 }
 
 impl Store {
@@ -91,11 +94,23 @@ impl Store {
             .map_err(Error::unopened)?;
         let mut copy = [0_u8; 2];
         getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
-        Ok(Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))) })
+        let store = Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))), faults: None };
+        let mut tx = store.begin_reading().await?;
+        if let Some(last) = outbox::last(&mut tx).await? {
+            store.ids.go_on_after(last);
+        }
+        drop(tx);
+        Ok(store)
+    }
+
+    /// The same store, failing and stopping where `faults` say; for tests.
+    pub fn with_faults(self, faults: Arc<dyn Faults>) -> Store {
+        Store { faults: Some(faults), ..self }
     }
 
     /// Begins a transaction that may write. Dropped without [`Tx::commit`], it changes nothing.
     pub async fn begin(&self) -> Result<Tx> {
+        fault::ask(self.faults.as_ref(), Point::Begin).await?;
         let mut tx = self.begin_reading().await?;
         tx.execute(sqlx::query("UPDATE farm_lock SET turn = turn + 1 WHERE id = 1")).await?;
         Ok(tx)
@@ -103,7 +118,7 @@ impl Store {
 
     /// Begins a transaction that only reads: one consistent picture, no lock.
     pub async fn begin_reading(&self) -> Result<Tx> {
-        Ok(Tx { inner: self.pool.begin().await?, ids: Arc::clone(&self.ids) })
+        Ok(Tx { inner: self.pool.begin().await?, ids: Arc::clone(&self.ids), faults: self.faults.clone() })
     }
 
     /// Closes every connection; open transactions are awaited.
@@ -116,6 +131,7 @@ impl Store {
 pub struct Tx {
     inner: Transaction<'static, Any>,
     ids: Arc<IdMaker>,
+    faults: Option<Arc<dyn Faults>>,
 }
 
 impl Tx {
@@ -130,23 +146,31 @@ impl Tx {
 
     /// Makes everything done so far lasting.
     pub async fn commit(self) -> Result<()> {
-        Ok(self.inner.commit().await?)
+        fault::ask(self.faults.as_ref(), Point::Commit).await?;
+        self.inner.commit().await?;
+        // From here on the caller must not think that it failed.
+        let _ = fault::ask(self.faults.as_ref(), Point::Committed).await;
+        Ok(())
     }
 
     /// Runs a statement; the number of rows it touched.
     async fn execute(&mut self, query: Query) -> Result<u64> {
+        fault::ask(self.faults.as_ref(), Point::Statement).await?;
         Ok(query.execute(&mut *self.inner).await?.rows_affected())
     }
 
     async fn all(&mut self, query: Query) -> Result<Vec<AnyRow>> {
+        fault::ask(self.faults.as_ref(), Point::Statement).await?;
         Ok(query.fetch_all(&mut *self.inner).await?)
     }
 
     async fn optional(&mut self, query: Query) -> Result<Option<AnyRow>> {
+        fault::ask(self.faults.as_ref(), Point::Statement).await?;
         Ok(query.fetch_optional(&mut *self.inner).await?)
     }
 
     async fn one(&mut self, query: Query) -> Result<AnyRow> {
+        fault::ask(self.faults.as_ref(), Point::Statement).await?;
         Ok(query.fetch_one(&mut *self.inner).await?)
     }
 }

@@ -15,6 +15,7 @@ use chrono::Datelike;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::Delivery;
 use scheduler::id::Id;
+use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
 use scheduler::store::occurrences::{self, Planned};
@@ -152,6 +153,9 @@ async fn promise(desk: &mut Desk<'_>, day: LocalDate, awards: &mut [Award]) -> s
     let shares = share::given(&promise.allotment);
     for award in awards {
         award.promised = shares.get(&award.id).copied().unwrap_or_default();
+        if planted::is_on(Bug::OverAward) && award.promised.is_positive() {
+            award.promised += desk.house.crops.get(&award.crop).map_or(Grams::ZERO, |crop| crop.pack_step);
+        }
         award.state = if award.promised >= award.asked { State::Full } else { State::Short };
     }
     Ok(())

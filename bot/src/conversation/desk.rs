@@ -9,6 +9,7 @@ use crate::wording::{Language, Reader, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
+use scheduler::planted;
 use scheduler::store::outbox::Urgency;
 use scheduler::store::{self, Tx, buttons, outbox, people};
 
@@ -115,6 +116,11 @@ impl<'h> Desk<'h> {
 
     /// Writes to every contact of a restaurant, each in their own language and units.
     pub async fn tell_buyer(&mut self, buyer_id: Id, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
+        let mut buyer_id = buyer_id;
+        if planted::is_on(planted::Bug::WrongBuyer) {
+            let other = people::buyers(&mut self.tx).await?.into_iter().find(|other| other.id != buyer_id);
+            buyer_id = other.map_or(buyer_id, |other| other.id);
+        }
         for contact in people::contacts_of_buyer(&mut self.tx, buyer_id).await? {
             let letter = write(&self.voice(&contact));
             self.tell(&contact, letter).await?;
@@ -180,7 +186,14 @@ impl<'h> Desk<'h> {
     /// Sends anything else the sender knows, such as a command menu.
     pub async fn put(&mut self, chat_id: i64, body: &Body, urgency: Urgency) -> store::Result<()> {
         let text = serde_json::to_string(body).expect("a message has string keys only");
-        outbox::put(&mut self.tx, chat_id, urgency, &text, self.now).await?;
+        let id = outbox::put(&mut self.tx, chat_id, urgency, &text, self.now).await?;
+        #[cfg(feature = "planted")]
+        if planted::is_on(planted::Bug::SendBeforeCommit) {
+            planted::send_early(chat_id, &text);
+            outbox::mark_sent(&mut self.tx, id, self.now).await?;
+        }
+        #[cfg(not(feature = "planted"))]
+        let _ = id;
         Ok(())
     }
 

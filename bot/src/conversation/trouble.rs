@@ -23,6 +23,16 @@ pub async fn refused(house: &House, tx: Tx, (chat_id, now): (i64, UtcSeconds)) -
     tell_keepers(house, tx, (chat_id, now), key("trouble-refused")).await
 }
 
+/// Tells the keepers that a scheduled backup was not written.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn no_backup(house: &House, tx: Tx, now: UtcSeconds) -> store::Result<Tx> {
+    let mut desk = Desk::new(tx, now, house, None);
+    desk.tell_family(Audience::Keepers, |voice| Letter::new(voice.say("trouble-backup", &Args::new()))).await?;
+    Ok(desk.tx)
+}
+
 async fn tell_keepers(
     house: &House,
     tx: Tx,

@@ -5,6 +5,7 @@ use super::service::{Attachment, Call, Service};
 use crate::conversation;
 use crate::engine::Engine;
 use crate::outgoing::{Body, Place};
+use scheduler::planted::{self, Bug};
 use scheduler::store::outbox::{self, Waiting};
 use scheduler::store::{self, buttons, people};
 use std::sync::Arc;
@@ -97,6 +98,11 @@ pub async fn send_waiting<S: Service>(service: &S, engine: &Engine) -> store::Re
     let now = engine.clock.now();
     let mut tx = engine.store.begin().await?;
     let claimed = outbox::claim(&mut tx, now, now.plus_minutes(LEASE_MINUTES), CLAIM_COUNT).await?;
+    if planted::is_on(Bug::MarkSentBeforeSending) {
+        for waiting in &claimed {
+            outbox::mark_sent(&mut tx, waiting.id, now).await?;
+        }
+    }
     tx.commit().await?;
     let count = claimed.len();
     for waiting in claimed {
@@ -217,7 +223,8 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): (Sent, Option<
         }
         Sent::Later { seconds, reason } if waiting.tries < TRIES_MAX => {
             // Each network failure doubles the wait, up to five minutes; the service's own wish is taken as it is.
-            let wait = seconds.max(1 << waiting.tries.min(8)).min(300);
+            let backoff = (1 << waiting.tries.min(8)).min(300);
+            let wait = if planted::is_on(Bug::IgnoreRetryAfter) { 1 } else { seconds.max(backoff) };
             tracing::warn!(outbox_id = waiting.id.get(), reason, wait_seconds = wait, "not sent yet");
             outbox::put_back(&mut tx, waiting.id, now.plus_seconds(wait)).await?;
         }

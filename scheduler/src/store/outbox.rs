@@ -4,6 +4,7 @@ use super::row::Columns;
 use super::{Result, Tx};
 use crate::clock::UtcSeconds;
 use crate::id::Id;
+use crate::planted::{self, Bug};
 
 /// A message claimed for sending.
 #[derive(Clone, Debug)]
@@ -39,11 +40,7 @@ pub async fn put(tx: &mut Tx, chat_id: i64, urgency: Urgency, body: &str, now: U
     Ok(id)
 }
 
-/// Claims up to `most` messages until `leased_until`: at most one a chat and always that chat's oldest, so that a chat
-/// reads its messages in the order they were written. Answers come before notices.
-pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most: i64) -> Result<Vec<Waiting>> {
-    let query = sqlx::query(
-        "UPDATE outbox SET leased_until = $1, tries = tries + 1
+const CLAIM: &str = "UPDATE outbox SET leased_until = $1, tries = tries + 1
          WHERE id IN (
              SELECT first.id FROM outbox AS first
              WHERE first.sent_at IS NULL AND first.failed_at IS NULL AND first.not_before <= $2
@@ -53,8 +50,24 @@ pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most:
                    WHERE earlier.chat_id = first.chat_id AND earlier.id < first.id
                      AND earlier.sent_at IS NULL AND earlier.failed_at IS NULL)
              ORDER BY first.urgency, first.id LIMIT $3)
-         RETURNING id, chat_id, urgency, body, tries",
-    );
+         RETURNING id, chat_id, urgency, body, tries";
+
+/// Claims up to `most` messages until `leased_until`: at most one a chat and always that chat's oldest, so that a chat
+/// reads its messages in the order they were written. Answers come before notices.
+pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most: i64) -> Result<Vec<Waiting>> {
+    // Planted: any of the chat's messages will do.
+    let text = if planted::is_on(Bug::OvertakeInChat) {
+        "UPDATE outbox SET leased_until = $1, tries = tries + 1
+         WHERE id IN (
+             SELECT id FROM outbox
+             WHERE sent_at IS NULL AND failed_at IS NULL AND not_before <= $2
+               AND (leased_until IS NULL OR leased_until <= $2)
+             ORDER BY urgency, id LIMIT $3)
+         RETURNING id, chat_id, urgency, body, tries"
+    } else {
+        CLAIM
+    };
+    let query = sqlx::query(text);
     let rows = tx.all(query.bind(leased_until.get()).bind(now.get()).bind(most)).await?;
     let mut claimed = rows
         .iter()
@@ -91,6 +104,42 @@ pub async fn set_aside(tx: &mut Tx, id: Id, reason: &str, now: UtcSeconds) -> Re
     let query = sqlx::query("UPDATE outbox SET failed_at = $2, reason = $3, leased_until = NULL WHERE id = $1");
     tx.execute(query.bind(id.get()).bind(now.get()).bind(reason.to_owned())).await?;
     Ok(())
+}
+
+/// The newest message of all.
+pub async fn last(tx: &mut Tx) -> Result<Option<Id>> {
+    let row = tx.one(sqlx::query("SELECT MAX(id) AS id FROM outbox")).await?;
+    row.id_opt("id")
+}
+
+/// A message as it stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Kept {
+    pub id: Id,
+    pub chat_id: i64,
+    pub body: String,
+    pub made_at: UtcSeconds,
+    pub sent_at: Option<UtcSeconds>,
+    pub failed_at: Option<UtcSeconds>,
+}
+
+/// Every message made after the one with this identifier, oldest first.
+pub async fn after(tx: &mut Tx, id: Id) -> Result<Vec<Kept>> {
+    let query =
+        sqlx::query("SELECT id, chat_id, body, made_at, sent_at, failed_at FROM outbox WHERE id > $1 ORDER BY id");
+    let rows = tx.all(query.bind(id.get())).await?;
+    rows.iter()
+        .map(|row| {
+            Ok(Kept {
+                id: row.id("id")?,
+                chat_id: row.integer("chat_id")?,
+                body: row.text("body")?,
+                made_at: row.instant("made_at")?,
+                sent_at: row.instant_opt("sent_at")?,
+                failed_at: row.instant_opt("failed_at")?,
+            })
+        })
+        .collect()
 }
 
 /// Releases every lease: at start, a message that the last run held was in flight and is tried again.

@@ -8,6 +8,7 @@ use crate::wording::{Args, Voice, key};
 use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
 use scheduler::id::Id;
 use scheduler::people::Person;
+use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
 use scheduler::store::giving::{self, DropOff, FoodBank, Line, State};
 use scheduler::store::occurrences::{self, Planned};
@@ -189,6 +190,8 @@ fn allot(
 
 fn made(desk: &Desk<'_>, (bank, window, chain): (&FoodBank, Window, Option<Id>), lines: Vec<Line>) -> DropOff {
     let id = desk.new_id();
+    let early_minutes = if planted::is_on(Bug::DropBeforeOpening) { -60 } else { 0 };
+    let window = Window { opens_at: window.opens_at.plus_minutes(early_minutes), ..window };
     let config = &desk.house.config.giving;
     let leaving = window.opens_at.plus_minutes(-(bank.travel_minutes + config.spare_minutes));
     DropOff {

@@ -7,6 +7,7 @@ use crate::conversation::desk::Audience;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::{Desk, Letter};
 use crate::wording::Args;
+use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::deliveries::{self, Closed, State, Why};
@@ -19,10 +20,15 @@ use std::collections::BTreeMap;
 pub async fn share_stock(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
     let before = DayFacts::load(desk, closed).await?;
     let supply = supply_for(desk, &before).await?;
+    let house = desk.house;
     let open: Vec<_> = before.awards.iter().filter(|award| award.delivered.is_none()).cloned().collect();
     let shares = DaySharing::of(desk, closed.day).await?.again(&supply, &open);
     for mut award in open {
-        let given = shares.get(&award.id).copied().unwrap_or_default();
+        let mut given = shares.get(&award.id).copied().unwrap_or_default();
+        if planted::is_on(Bug::LowerPromise) {
+            let pack = house.crops.get(&award.crop).map_or(Grams::ZERO, |crop| crop.pack_step);
+            given = given.less(pack).less(pack);
+        }
         let why = match given.cmp(&award.promised) {
             std::cmp::Ordering::Equal => continue,
             std::cmp::Ordering::Less => Why::Weighed,
