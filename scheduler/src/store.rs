@@ -62,6 +62,11 @@ impl Store {
     pub async fn open(url: &str) -> Result<Store> {
         let store = Store::connect(url).await?;
         MIGRATIONS.run(&store.pool).await.map_err(Error::from_migration)?;
+        let mut tx = store.begin_reading().await?;
+        if let Some(last) = outbox::last(&mut tx).await? {
+            store.ids.go_on_after(last);
+        }
+        drop(tx);
         Ok(store)
     }
 
@@ -94,13 +99,7 @@ impl Store {
             .map_err(Error::unopened)?;
         let mut copy = [0_u8; 2];
         getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
-        let store = Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))), faults: None };
-        let mut tx = store.begin_reading().await?;
-        if let Some(last) = outbox::last(&mut tx).await? {
-            store.ids.go_on_after(last);
-        }
-        drop(tx);
-        Ok(store)
+        Ok(Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))), faults: None })
     }
 
     /// The same store, failing and stopping where `faults` say; for tests.
