@@ -13,7 +13,7 @@ use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::timetable::Expression;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// A configuration file with every key, its meaning and its default.
 pub const SAMPLE: &str = include_str!("config/sample.toml");
@@ -45,6 +45,8 @@ pub struct Config {
     pub giving: Giving,
     #[serde(default)]
     pub market: Market,
+    #[serde(default)]
+    pub backup: Backup,
     /// Crops of the farm's own, or other values for a built-in one.
     #[serde(default, rename = "crop")]
     pub crops: Vec<toml::Table>,
@@ -233,6 +235,23 @@ impl Default for Market {
     }
 }
 
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Backup {
+    /// Where scheduled backups go; none are made without it.
+    pub folder: Option<PathBuf>,
+    /// Cron expression in the farm's zone.
+    pub at: String,
+    /// How many are kept, at least 1.
+    pub keep: u32,
+}
+
+impl Default for Backup {
+    fn default() -> Backup {
+        Backup { folder: None, at: "0 2 * * *".into(), keep: 14 }
+    }
+}
+
 fn english() -> String {
     "en".into()
 }
@@ -298,6 +317,12 @@ impl Config {
             if !(1..=10_000).contains(&hours) {
                 return wrong(format!("{key} is {hours}, it must lie between 1 and 10000"));
             }
+        }
+        if !(1..=10_000).contains(&self.backup.keep) {
+            return wrong(format!("backup.keep is {}, it must lie between 1 and 10000", self.backup.keep));
+        }
+        if let Err(error) = Expression::parse(&self.backup.at) {
+            return wrong(format!("backup.at {:?}: {error}", self.backup.at));
         }
         if let Err(why) = Crops::configured(&self.crops) {
             return wrong(format!("[[crop]]: {why}"));

@@ -6,6 +6,7 @@ use crate::conversation::joining;
 use crate::engine::Engine;
 use crate::house::House;
 use crate::rehearsal::{ActError, ChatMessage, Pressed, RehearsalConfig, RehearsalServer};
+use crate::telegram::pace::Pace;
 use crate::telegram::{connect, poll, send};
 use crate::wording::Wording;
 use anyhow::{Context, bail};
@@ -104,7 +105,7 @@ impl Stage {
         tx.commit().await?;
         self.engine.do_due().await?;
         let (stopper, stop) = watch::channel(false);
-        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&self.engine), stop.clone()));
+        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&self.engine), stop.clone(), Pace::off()));
         let taker = Arc::clone(&self.engine);
         let poller = tokio::spawn(async move {
             if let Err(error) = poll::run(bot, taker, stop).await {
@@ -136,6 +137,11 @@ impl Stage {
         let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&self.clock);
         self.engine = Arc::new(Engine::new(house, Store::open(&self.database).await?, clock));
         self.run().await
+    }
+
+    /// The database's URL.
+    pub fn database(&self) -> &str {
+        &self.database
     }
 
     /// Now, on the stage's clock.
