@@ -1,5 +1,6 @@
 //! What a person wants, typed, made in one place from a command, a button or free text.
 
+pub mod answer;
 pub mod commands;
 pub mod free_text;
 pub mod permission;

@@ -18,6 +18,8 @@ mod vocabulary;
 #[cfg(test)]
 mod tests;
 
+pub use tokens::folded;
+
 use chrono::Weekday;
 use scheduler::clock::LocalDate;
 use scheduler::quantity::{Amount, Grams, UnitSystem, WeightUnit};

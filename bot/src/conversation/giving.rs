@@ -194,7 +194,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
         Waiting::Detail { bank, detail, is_new } => {
             food_banks::told(desk, person, (bank, detail, is_new), text).await?;
         }
-        Waiting::HandedWeight { drop } => handing_over::weighed(desk, person, (drop, text)).await?,
+        Waiting::HandedWeight { drop } => return handing_over::weighed(desk, person, (drop, text)).await,
         Waiting::Temperature { drop } => return handing_over::measured(desk, person, (drop, text)).await,
     }
     Ok(true)

@@ -2,10 +2,12 @@
 //! record in the same transaction, to the gram; never more than was agreed.
 
 use super::super::desk::Audience;
-use super::super::surplus::{amounts, stock, typed};
+use super::super::surplus::{amounts, stock};
 use super::super::{Desk, Letter};
 use super::{Ask, Waiting, button, found, load, settle, told};
 use crate::intent::Waiting as Question;
+use crate::intent::answer::{self, Answer};
+use crate::phrase;
 use crate::wording::{Args, Voice, key};
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
@@ -137,24 +139,33 @@ pub(super) async fn ask_weight(desk: &mut Desk<'_>, person: &Person, drop_id: Id
     desk.answer(person, letter).await
 }
 
-/// A typed weight, or one for each crop.
-pub(super) async fn weighed(desk: &mut Desk<'_>, person: &Person, (drop_id, text): (Id, &str)) -> store::Result<()> {
-    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+/// A typed weight, or one for each crop; `false` for a wish of its own.
+pub(super) async fn weighed(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (drop_id, text): (Id, &str),
+) -> store::Result<bool> {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(true) };
     let only = match one.lines.as_slice() {
         [line] => Some(line.crop.as_str()),
         _ => None,
     };
-    let is_nothing = typed::weights(text, &desk.house.crops, person.units)
-        .is_some_and(|weights| !weights.is_empty() && weights.iter().all(|weight| !weight.is_positive()));
-    if is_nothing {
-        let letter = Letter::new(desk.voice(person).say("drop-nothing-handed", &Args::new()));
-        return desk.answer(person, letter).await;
+    match answer::lines(desk, person, text, only) {
+        Answer::Read(lines) => hand_over(desk, person, (one, bank), lines).await?,
+        Answer::Wish => return Ok(false),
+        Answer::Unread(question) => {
+            let voice = desk.voice(person);
+            let html = match question {
+                Some(phrase::Question::TooLittle { .. }) => voice.say("drop-nothing-handed", &Args::new()),
+                question => {
+                    let otherwise = voice.say("surplus-not-a-weight", &Args::new());
+                    answer::unread(desk, &voice, question.as_ref(), otherwise)
+                }
+            };
+            desk.answer(person, Letter::new(html)).await?;
+        }
     }
-    let Some(lines) = typed::lines(text, &desk.house.crops, (person.units, only)) else {
-        let letter = Letter::new(desk.voice(person).say("surplus-not-a-weight", &Args::new()));
-        return desk.answer(person, letter).await;
-    };
-    hand_over(desk, person, (one, bank), lines).await
+    Ok(true)
 }
 
 async fn hand_over(
