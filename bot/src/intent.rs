@@ -33,6 +33,15 @@ pub enum Waiting {
     Packing(packing::Waiting),
     Surplus(surplus::Waiting),
     Giving(giving::Waiting),
+    /// A typed yes or no.
+    Confirm(Box<Confirming>),
+}
+
+/// What a typed yes and a typed no mean.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Confirming {
+    pub yes: Intent,
+    pub no: Intent,
 }
 
 /// Where a text was written.

@@ -4,9 +4,9 @@
 use pinset_tests::farm::{Farm, joined};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
-use scheduler::store::cold_room;
 use scheduler::store::giving::{self, DropOff, FoodBank, Line, State};
 use scheduler::store::growing::{self, Batch, Flush};
+use scheduler::store::{cold_room, orders};
 use scheduler::surplus::opening::Window;
 
 fn day(text: &str) -> LocalDate {
@@ -167,6 +167,37 @@ async fn which_drop_is_asked_when_two_may_be_meant() -> anyhow::Result<()> {
         let expected = if drop.partner_id == harbour { State::HandedOver } else { State::Agreed };
         assert_eq!(drop.state, expected);
     }
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn a_typed_yes_confirms_what_was_just_said_back_and_nothing_else() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let (stage, heron) = (&farm.stage, farm.heron);
+    let thursday = day("2026-06-04");
+    let kept = async || -> anyhow::Result<Vec<i64>> {
+        let mut tx = stage.engine.store.begin_reading().await?;
+        let lines = orders::one_off_between(&mut tx, thursday, thursday).await?;
+        Ok(lines.iter().map(|line| line.grams.get()).collect())
+    };
+    stage.say(heron, "yes").await?;
+    has(&stage.last(heron).text, &["did not understand"]);
+    stage.say(heron, "5 lb shiitake for Thursday").await?;
+    stage.say(heron, "no").await?;
+    has(&stage.last(heron).text, &["Nothing was changed"]);
+    assert!(kept().await?.is_empty());
+    stage.say(heron, "5 lb shiitake for Thursday").await?;
+    stage.say(heron, "yes").await?;
+    // 5 lb = 2,268 g (NIST SP 811, appendix B).
+    assert_eq!(kept().await?, [2268]);
+    stage.press(heron, "Undo").await?;
+    stage.say(heron, "yes").await?;
+    assert!(kept().await?.is_empty(), "a yes counts once");
+    stage.say(heron, "5 lb shiitake for Thursday").await?;
+    stage.say(heron, "my orders").await?;
+    stage.say(heron, "yes").await?;
+    assert!(kept().await?.is_empty(), "another wish came between");
     farm.stage.close().await;
     Ok(())
 }

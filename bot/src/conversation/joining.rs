@@ -18,6 +18,8 @@ use serde::{Deserialize, Serialize};
 
 /// The bot's own name at the service, kept for invitation links.
 pub const BOT_NAME: &str = "bot_name";
+/// Commands that `/help` also gives a button: the ones used daily stand first in the table.
+const HELP_BUTTONS: usize = 4;
 /// Longest name of a restaurant, characters.
 const NAME_LENGTH_MAX: usize = 60;
 
@@ -251,7 +253,11 @@ async fn help(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     for command in commands::of_role(person.role) {
         lines.push(format!("/{} – {}", command.word, voice.say(command.key, &Args::new())));
     }
-    desk.answer(person, Letter::new(lines.join("\n"))).await
+    let mut letter = Letter::new(lines.join("\n"));
+    for command in commands::of_role(person.role).take(HELP_BUTTONS) {
+        letter = letter.row([Button::new(voice.plain(command.key, &Args::new()), (command.read)(""))]);
+    }
+    desk.answer(person, letter).await
 }
 
 async fn reading(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
