@@ -11,6 +11,7 @@ pub mod joining;
 pub mod letter;
 pub mod ordering;
 pub mod packing;
+pub mod served;
 pub mod shortfall;
 pub mod surplus;
 pub mod table;

@@ -1,13 +1,16 @@
-//! Looking without changing: the family's day on one screen, and what the coming deliveries can count on.
+//! Looking without changing: the family's day on one screen, what the coming deliveries can count on, and who got what of
+//! the past ones.
 
 mod cold_room;
 mod coming;
+mod record;
 mod today;
 mod week;
 
 use super::letter::{File, FileKind};
 use super::{Desk, Letter};
 use crate::pictures::{Picture, Theme};
+use scheduler::clock::LocalDate;
 use scheduler::people::Person;
 use scheduler::store;
 use serde::{Deserialize, Serialize};
@@ -24,6 +27,8 @@ pub enum Ask {
     Week,
     /// What lies in the cold room, a page of it.
     ColdRoom { page: usize },
+    /// Who got what of a closed delivery, and why: of the last one without a day.
+    Record { day: Option<LocalDate> },
 }
 
 /// Does it.
@@ -37,6 +42,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             let text = today::facts(desk).await?.write(desk, &voice);
             desk.answer(person, Letter::new(text)).await
         }
+        Ask::Record { day } => record::show(desk, person, day).await,
         Ask::Coming => {
             let coming = coming::facts(desk).await?;
             let picture = coming.picture(desk, &voice);

@@ -40,6 +40,12 @@ pub static COMMANDS: &[Command] = &[
         roles: FAMILY,
         read: |_| Intent::Views(views::Ask::ColdRoom { page: 0 }),
     },
+    Command {
+        word: "record",
+        key: key("command-record"),
+        roles: FAMILY,
+        read: |_| Intent::Views(views::Ask::Record { day: None }),
+    },
     Command { word: "left", key: key("command-left"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Left) },
     Command { word: "drops", key: key("command-drops"), roles: GIVING, read: |_| Intent::Giving(giving::Ask::Drops) },
     Command { word: "given", key: key("command-given"), roles: KEEPER, read: |_| Intent::Giving(giving::Ask::Given) },

@@ -4,7 +4,8 @@
 
 use super::shelf::{self, Shelf, is_bagged, units};
 use crate::conversation::{Desk, Letter, asked, expected};
-use crate::wording::{Args, key};
+use crate::house::House;
+use crate::wording::{Args, Voice, key};
 use chrono::Duration;
 use scheduler::clock::LocalDate;
 use scheduler::crop::Crop;
@@ -49,9 +50,7 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
             .text("short", house.crops.amount(&shortage.crop, shortage.short, &voice));
         lines.push(match advice {
             Advice::Start { units: number, best_on, latest_on, uncovered } => {
-                let args = args
-                    .text("units", units(&voice, &shortage.crop, i64::from(*number)))
-                    .word("begun", beginning(&shortage.crop, 1))
+                let args = start_words(args, &voice, (&shortage.crop, *number))
                     .day("best", *best_on, desk.today())
                     .day("latest", *latest_on, desk.today());
                 if uncovered.is_positive() {
@@ -87,8 +86,7 @@ async fn advised_of(
     waiting: &[Shelf],
 ) -> store::Result<Vec<(Shortage, Advice)>> {
     let shortages = shortages(desk, growth).await?;
-    let crops = desk.house.crops.iter();
-    let growths: Vec<Growth> = crops.filter_map(|crop| growth_of(crop, waiting, &growth.learned)).collect();
+    let growths = growths_of(desk.house, waiting, &growth.learned);
     Ok(plan(&shortages, &growths, desk.today()))
 }
 
@@ -96,6 +94,24 @@ async fn advised_of(
 async fn waiting(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
     let shelves = shelf::active(desk).await?;
     Ok(shelves.into_iter().filter(|shelf| shelf.flush.initiated_on.is_none()).collect())
+}
+
+/// How each crop would grow that is started now.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn growths(desk: &mut Desk<'_>, learned: &Learned) -> store::Result<Vec<Growth>> {
+    let house = desk.house;
+    Ok(growths_of(house, &waiting(desk).await?, learned))
+}
+
+fn growths_of(house: &House, waiting: &[Shelf], learned: &Learned) -> Vec<Growth> {
+    house.crops.iter().filter_map(|crop| growth_of(crop, waiting, learned)).collect()
+}
+
+/// What is to be started of a crop, in words: "soak of 14 blocks" comes from these two.
+pub fn start_words(args: Args, voice: &Voice, (crop, number): (&str, u32)) -> Args {
+    args.text("units", units(voice, crop, i64::from(number))).word("begun", beginning(crop, 1))
 }
 
 /// When a resting batch has probably rested enough: the median of what the record teaches.
@@ -163,7 +179,7 @@ async fn shortages(desk: &mut Desk<'_>, growth: &expected::Growth) -> store::Res
         let stock: Vec<&Lot> = lots.iter().filter(|lot| lot.crop == crop.key.as_str()).collect();
         for (delivery, mut missing) in missing_in_each_draw(desk, (crop, &asked), &harvest, &stock) {
             missing.sort_unstable();
-            let level = house.config.promise.level;
+            let level = house.config.promise.level();
             let place = (missing.len() as f64 * level).ceil() as usize;
             let short = missing.get(place.clamp(1, missing.len().max(1)) - 1).copied().unwrap_or_default();
             found.push(Shortage { crop: crop.key.as_str().to_owned(), delivery, short });
