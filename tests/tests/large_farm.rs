@@ -101,6 +101,7 @@ async fn every_view_of_a_large_farm_fits() -> anyhow::Result<()> {
         "/batch",
         "/packing",
         "/run",
+        "/record",
         "/coldroom",
         "/left",
         "/drops",
