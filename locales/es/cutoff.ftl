@@ -24,6 +24,7 @@ shortfall-why-even = Entre todos los restaurantes pidieron { $all } de { $crop }
 shortfall-why-proportional = Entre todos los restaurantes pidieron { $all } de { $crop } y contamos con { $there }; por eso todos reciben la misma parte de su pedido.
 shortfall-why-contested = Entre todos los restaurantes pidieron { $all } de { $crop } y contamos con { $there }. Hasta la mitad de cada pedido todos reciben lo mismo; de ahí en adelante a todos les falta lo mismo.
 shortfall-why-standing-first = Entre todos los restaurantes pidieron { $all } de { $crop } y contamos con { $there }; los pedidos fijos van primero.
+shortfall-why-alone = Ese día contamos con { $there } de { $crop }.
 shortfall-why-nothing = Ese día no contamos con nada de { $crop }.
 shortfall-until-take = Tienes hasta el { $until } para elegir. Si no respondes, te llevamos lo prometido.
 shortfall-until-drop = Tienes hasta el { $until } para elegir. Si no respondes, quitamos lo que no se completa.
