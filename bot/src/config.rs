@@ -1,6 +1,7 @@
 //! The configuration file: TOML, every key documented in the sample, unknown keys refused.
 
 use crate::crops::Crops;
+use crate::pictures::Paper;
 use chrono::{NaiveTime, Weekday};
 use chrono_tz::Tz;
 use scheduler::allotment::Sharing;
@@ -64,6 +65,9 @@ pub struct Farm {
     /// ISO 4217 code.
     #[serde(default = "dollars")]
     pub currency: String,
+    /// What is in the printer.
+    #[serde(default)]
+    pub paper: Paper,
 }
 
 #[derive(Clone, Debug, Deserialize)]

@@ -14,6 +14,7 @@ pub mod packing;
 pub mod served;
 pub mod shortfall;
 pub mod surplus;
+pub mod table;
 pub mod timetable;
 pub mod trouble;
 pub mod views;

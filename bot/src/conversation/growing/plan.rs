@@ -33,8 +33,7 @@ type Asked = BTreeMap<LocalDate, Grams>;
 pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let (voice, house) = (desk.voice(person), desk.house);
     let growth = expected::growth(desk).await?;
-    let shelves: Vec<Shelf> =
-        shelf::active(desk).await?.into_iter().filter(|shelf| shelf.flush.initiated_on.is_none()).collect();
+    let shelves = waiting(desk).await?;
     let mut lines = vec![voice.say("plan-heading", &Args::new())];
     for shelf in shelves.iter().filter(|shelf| shelf.flush.number > 1) {
         if let Some(due) = rest_over(shelf, &growth.learned) {
@@ -45,10 +44,7 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
             lines.push(voice.say("plan-rested", &args));
         }
     }
-    let shortages = shortages(desk, &growth).await?;
-    let growths = growths_of(house, &shelves, &growth.learned);
-    let advised = plan(&shortages, &growths, desk.today());
-    for (shortage, advice) in &advised {
+    for (shortage, advice) in &advised_of(desk, &growth, &shelves).await? {
         let args = Args::new()
             .date("delivery", shortage.delivery)
             .text("short", house.crops.amount(&shortage.crop, shortage.short, &voice));
@@ -73,15 +69,40 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     desk.answer(person, Letter::new(lines.join("\n"))).await
 }
 
+/// What to start for each delivery that would be short.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn advised(desk: &mut Desk<'_>) -> store::Result<Vec<(Shortage, Advice)>> {
+    let growth = expected::growth(desk).await?;
+    let shelves = waiting(desk).await?;
+    // Without a batch to start, no reckoning would find one.
+    if shelves.is_empty() { Ok(Vec::new()) } else { advised_of(desk, &growth, &shelves).await }
+}
+
+async fn advised_of(
+    desk: &mut Desk<'_>,
+    growth: &expected::Growth,
+    waiting: &[Shelf],
+) -> store::Result<Vec<(Shortage, Advice)>> {
+    let shortages = shortages(desk, growth).await?;
+    let growths = growths_of(desk.house, waiting, &growth.learned);
+    Ok(plan(&shortages, &growths, desk.today()))
+}
+
+/// Batches not soaked or opened for their flush.
+async fn waiting(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
+    let shelves = shelf::active(desk).await?;
+    Ok(shelves.into_iter().filter(|shelf| shelf.flush.initiated_on.is_none()).collect())
+}
+
 /// How each crop would grow that is started now.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn growths(desk: &mut Desk<'_>, learned: &Learned) -> store::Result<Vec<Growth>> {
     let house = desk.house;
-    let shelves: Vec<Shelf> =
-        shelf::active(desk).await?.into_iter().filter(|shelf| shelf.flush.initiated_on.is_none()).collect();
-    Ok(growths_of(house, &shelves, learned))
+    Ok(growths_of(house, &waiting(desk).await?, learned))
 }
 
 fn growths_of(house: &House, waiting: &[Shelf], learned: &Learned) -> Vec<Growth> {
@@ -107,7 +128,7 @@ fn median(ln_value: NormalInverseGamma) -> f64 {
 }
 
 /// What the start of a flush is called.
-fn beginning(crop: &str, flush: i64) -> &'static str {
+pub fn beginning(crop: &str, flush: i64) -> &'static str {
     match (is_bagged(crop), flush) {
         (false, _) => key("plan-word-soak"),
         (true, 1) => key("plan-word-opening"),
