@@ -252,10 +252,17 @@ async fn an_early_warning_says_which_delivery_by_how_much_and_what_would_help() 
     );
     assert!(!nearest.contains("Start more"), "too late for the nearest: {nearest}");
     let (_, in_two_weeks) = later.split_once("Thursday, June 18").expect("a warning of the third");
-    assert_reads(in_two_weeks, &["short by 8 lb 13 oz", "Start more: soak of", "at the latest"]);
+    assert_reads(in_two_weeks, &["short by 8 lb 13 oz", "Start more: soak ", "at the latest"]);
     let told = stage.server.chat(farm.ada.0).len();
-    move_to(&farm, "2026-06-02 17:00:00").await?;
+    move_to(&farm, "2026-06-02 12:05:00").await?;
     assert_eq!(stage.server.chat(farm.ada.0).len(), told, "once for each news");
+    // An order that makes it worse is told within a quarter of an hour.
+    stage.say(farm.saltmarsh, "25 lb oyster for Thursday").await?;
+    stage.press_first(farm.saltmarsh, "Yes").await?;
+    move_to(&farm, "2026-06-02 12:15:00").await?;
+    let worse = stage.last(farm.ada).text;
+    assert_reads(&worse, &["Thursday, June 4", "oyster: asked 25 lb, likely 6 lb 10 oz, short by 18 lb 6 oz"]);
+    assert!(!worse.contains("shiitake"), "that was told: {worse}");
     farm.stage.close().await;
     Ok(())
 }

@@ -9,11 +9,12 @@ use crate::house::House;
 use crate::wording::{Args, Voice};
 use scheduler::allotment::Claim;
 use scheduler::allotment::warning::{Help, Risk, add_starts, risks};
-use scheduler::clock::LocalDate;
+use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::delivery::calendar::Delivery;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store;
+use scheduler::store::occurrences::{self, Planned};
 use scheduler::store::settings;
 use std::collections::BTreeSet;
 
@@ -23,6 +24,29 @@ const TOLD: &str = "early_warning_told";
 const DELIVERIES: usize = 4;
 /// Shortages in one message, the nearest first: the service takes 4096 characters.
 const RISKS_MAX: usize = 12;
+
+/// The occurrence that looks at the coming deliveries once orders have changed.
+pub const LOOK: &str = "early_warning";
+/// Orders of as many seconds are looked at together: a forecast is no work for every message.
+const LOOK_SECONDS: i64 = 15 * 60;
+/// Minutes for which a late look is still worth it.
+const LOOK_USEFUL_MINUTES: i64 = 12 * 60;
+
+/// Looks at the coming deliveries at the end of this quarter of an hour, since orders have changed.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn look_soon(desk: &mut Desk<'_>) -> store::Result<()> {
+    let due_at = UtcSeconds::new((desk.now.get().div_euclid(LOOK_SECONDS) + 1) * LOOK_SECONDS);
+    let planned = Planned {
+        key: format!("{LOOK}@{due_at}"),
+        job: LOOK.into(),
+        subject: None,
+        due_at,
+        useful_until: due_at.plus_minutes(LOOK_USEFUL_MINUTES),
+    };
+    occurrences::plan(&mut desk.tx, &planned).await
+}
 
 /// Warns the keepers of every open delivery for which more is asked than will likely be there.
 ///

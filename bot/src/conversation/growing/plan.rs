@@ -109,7 +109,7 @@ fn growths_of(house: &House, waiting: &[Shelf], learned: &Learned) -> Vec<Growth
     house.crops.iter().filter_map(|crop| growth_of(crop, waiting, learned)).collect()
 }
 
-/// What is to be started of a crop, in words: "soak of 14 blocks" comes from these two.
+/// What is to be started of a crop, in words: "soak 14 blocks" comes from these two.
 pub fn start_words(args: Args, voice: &Voice, (crop, number): (&str, u32)) -> Args {
     args.text("units", units(voice, crop, i64::from(number))).word("begun", beginning(crop, 1))
 }
