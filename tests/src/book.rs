@@ -7,7 +7,7 @@ use scheduler::id::Id;
 use scheduler::quantity::{Grams, pounds_and_ounces};
 use scheduler::store::cold_room::{self, Lot};
 use scheduler::store::deliveries::{self, Award};
-use scheduler::store::orders::{self, OneOff};
+use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::people;
 
 /// Days a lot of the book keeps.
@@ -56,6 +56,26 @@ pub async fn order(farm: &Farm, buyer: &str, (crop, grams): (&str, i64), day: Lo
     let mut tx = farm.stage.engine.store.begin().await?;
     let line = OneOff { buyer_id, day, crop: crop.into(), grams: Grams::new(grams) };
     orders::put_one_off(&mut tx, &line, (farm.stage.now(), None)).await?;
+    Ok(tx.commit().await?)
+}
+
+/// A standing order for every Thursday from 2026-06-04 on.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn every_thursday(farm: &Farm, buyer: &str, (crop, grams): (&str, i64)) -> anyhow::Result<()> {
+    let buyer_id = buyer_id(farm, buyer).await?;
+    let mut tx = farm.stage.engine.store.begin().await?;
+    let order = Standing {
+        id: tx.new_id(farm.stage.now()),
+        buyer_id,
+        crop: crop.into(),
+        usual: Grams::new(grams),
+        recurrence: "DTSTART;TZID=America/Chicago:20260604T120000\nRRULE:FREQ=WEEKLY;BYDAY=TH".into(),
+        changed: Default::default(),
+        paused: None,
+    };
+    orders::put_standing(&mut tx, &order, (farm.stage.now(), None)).await?;
     Ok(tx.commit().await?)
 }
 

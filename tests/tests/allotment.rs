@@ -3,12 +3,11 @@
 
 use pinset::config::{Config, SAMPLE};
 use pinset::conversation::{Desk, expected};
-use pinset_tests::book::{add_lot, awards, buyer_id, order};
+use pinset_tests::book::{add_lot, awards, buyer_id, every_thursday, in_pounds, order};
 use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, START, joined_at};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries;
-use scheduler::store::orders::{self, Standing};
 
 fn day(text: &str) -> LocalDate {
     text.parse().expect("a day")
@@ -180,7 +179,7 @@ async fn last_weeks_cut_weighs_in_and_the_family_reads_how_each_is_served() -> a
         assert_eq!(promised(&farm, &[HERON, KETTLE], second).await?, expected, "carry_last_cut = {carry}");
 
         let record = farm.stage.say(farm.chidi, "/record").await?[0].text.clone();
-        let given = |grams| pinset_tests::book::in_pounds(Grams::new(grams));
+        let given = |grams| in_pounds(Grams::new(grams));
         assert_reads(
             &record,
             &[
@@ -202,22 +201,6 @@ async fn last_weeks_cut_weighs_in_and_the_family_reads_how_each_is_served() -> a
         farm.stage.close().await;
     }
     Ok(())
-}
-
-async fn every_thursday(farm: &Farm, buyer: &str, (crop, grams): (&str, i64)) -> anyhow::Result<()> {
-    let buyer_id = buyer_id(farm, buyer).await?;
-    let mut tx = farm.stage.engine.store.begin().await?;
-    let order = Standing {
-        id: tx.new_id(farm.stage.now()),
-        buyer_id,
-        crop: crop.into(),
-        usual: Grams::new(grams),
-        recurrence: "DTSTART;TZID=America/Chicago:20260604T120000\nRRULE:FREQ=WEEKLY;BYDAY=TH".into(),
-        changed: Default::default(),
-        paused: None,
-    };
-    orders::put_standing(&mut tx, &order, (farm.stage.now(), None)).await?;
-    Ok(tx.commit().await?)
 }
 
 /// 4000 g for 10 000 g asked, 3000 g of another crop nobody asked for, and blocks that can be soaked for the deliveries in two

@@ -13,7 +13,7 @@ use scheduler::people::WhenSilent;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
-use scheduler::store::orders::{self, Standing};
+use scheduler::store::orders;
 use scheduler::store::people;
 
 const THURSDAY: &str = "2026-06-04";
@@ -40,19 +40,7 @@ async fn order(farm: &Farm, buyer: &str, crop: &str, grams: i64) -> anyhow::Resu
 }
 
 async fn standing(farm: &Farm, buyer: &str, crop: &str, grams: i64) -> anyhow::Result<()> {
-    let buyer_id = buyer_id(farm, buyer).await?;
-    let mut tx = farm.stage.engine.store.begin().await?;
-    let order = Standing {
-        id: tx.new_id(farm.stage.now()),
-        buyer_id,
-        crop: crop.into(),
-        usual: Grams::new(grams),
-        recurrence: "DTSTART;TZID=America/Chicago:20260604T120000\nRRULE:FREQ=WEEKLY;BYDAY=TH".into(),
-        changed: Default::default(),
-        paused: None,
-    };
-    orders::put_standing(&mut tx, &order, (farm.stage.now(), None)).await?;
-    Ok(tx.commit().await?)
+    book::every_thursday(farm, buyer, (crop, grams)).await
 }
 
 async fn closed(farm: &Farm) -> anyhow::Result<Closed> {
