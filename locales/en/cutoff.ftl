@@ -25,6 +25,7 @@ shortfall-why-even = All restaurants together asked for { $all } of { $crop }, a
 shortfall-why-proportional = All restaurants together asked for { $all } of { $crop }, and we can count on { $there }, so everybody gets the same part of their order.
 shortfall-why-contested = All restaurants together asked for { $all } of { $crop }, and we can count on { $there }. Up to half an order everybody gets the same amount; above that everybody is cut by the same amount.
 shortfall-why-standing-first = All restaurants together asked for { $all } of { $crop }, and we can count on { $there }; standing orders come first.
+shortfall-why-alone = We can count on { $there } of { $crop } that day.
 shortfall-why-nothing = We cannot count on any { $crop } that day.
 shortfall-until-take = Please choose by { $until }. If we do not hear from you, we bring what is promised.
 shortfall-until-drop = Please choose by { $until }. If we do not hear from you, we leave the short lines out.

@@ -24,6 +24,7 @@ shortfall-why-even = Wszystkie restauracje razem zamówiły { $all } { crop-of }
 shortfall-why-proportional = Wszystkie restauracje razem zamówiły { $all } { crop-of }, a możemy liczyć na { $there }, więc każdy dostaje taką samą część zamówienia.
 shortfall-why-contested = Wszystkie restauracje razem zamówiły { $all } { crop-of }, a możemy liczyć na { $there }. Do połowy zamówienia każdy dostaje tyle samo, powyżej połowy każdemu brakuje tyle samo.
 shortfall-why-standing-first = Wszystkie restauracje razem zamówiły { $all } { crop-of }, a możemy liczyć na { $there }; stałe zamówienia mają pierwszeństwo.
+shortfall-why-alone = Tego dnia możemy liczyć na { $there } { crop-of }.
 shortfall-why-nothing = Tego dnia nie możemy obiecać { crop-of }.
 shortfall-until-take = Wybierz do: { $until }. Bez odpowiedzi przywieziemy to, co obiecane.
 shortfall-until-drop = Wybierz do: { $until }. Bez odpowiedzi pominiemy to, czego brakuje.
