@@ -1,4 +1,5 @@
 //! Whole weeks through the local server, and checks against published values. Each test file is one scenario.
 
+pub mod cold_store;
 pub mod farm;
 pub mod process;
