@@ -63,6 +63,8 @@ impl Chance {
 /// One way as a choice.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Advice {
+    /// The place of the chance it is about among those given.
+    pub chance: usize,
     pub way: Way,
     pub choose_by: UtcSeconds,
     /// Fresh weight this way is expected to place.
@@ -83,21 +85,50 @@ pub fn dried(fresh: Grams) -> Grams {
 /// Every way still open at `now` for `free` grams that keep until `keeps_until`, the greatest expected worth first; of
 /// equal worth the one that loses less, then the one with more time.
 pub fn advise(free: Grams, keeps_until: UtcSeconds, chances: &[Chance], now: UtcSeconds) -> Vec<Advice> {
-    let open: Vec<&Chance> = chances.iter().filter(|chance| chance.reaches_at <= keeps_until).collect();
+    let open: Vec<(usize, &Chance)> =
+        chances.iter().enumerate().filter(|(_, chance)| chance.reaches_at <= keeps_until).collect();
     ranked(free, now, &open)
 }
 
-fn ranked(free: Grams, now: UtcSeconds, open: &[&Chance]) -> Vec<Advice> {
+/// One part of what to do now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Part {
+    /// The place of the chance among those given.
+    pub chance: usize,
+    pub way: Way,
+    pub weight: Grams,
+}
+
+/// What to do now, the best way first: it gets everything but what it is expected to leave with nobody, and that goes
+/// at once to the best way that closes before the first is settled. Empty when no way is open. The weights sum to `free`
+/// unless none is open.
+pub fn plan(free: Grams, keeps_until: UtcSeconds, chances: &[Chance], now: UtcSeconds) -> Vec<Part> {
+    let advice = advise(free, keeps_until, chances, now);
+    let Some(best) = advice.first() else { return Vec::new() };
+    let settled_at = chances[best.chance].settled_at;
+    let closing: Vec<(usize, &Chance)> = chances
+        .iter()
+        .enumerate()
+        .filter(|(place, chance)| *place != best.chance && chance.way() != best.way)
+        .filter(|(_, chance)| chance.reaches_at <= keeps_until && chance.choose_by < settled_at)
+        .collect();
+    let aside = ranked(best.lost, now, &closing).into_iter().next().filter(|other| other.placed.is_positive());
+    let aside = aside.map(|other| Part { chance: other.chance, way: other.way, weight: other.placed });
+    let weight = free - aside.map_or(Grams::ZERO, |part| part.weight);
+    let first = Part { chance: best.chance, way: best.way, weight };
+    [Some(first), aside].into_iter().flatten().filter(|part| part.weight.is_positive()).collect()
+}
+
+fn ranked(free: Grams, now: UtcSeconds, open: &[(usize, &Chance)]) -> Vec<Advice> {
     if !free.is_positive() {
         return Vec::new();
     }
     let mut advice: Vec<Advice> = (0..open.len())
-        .filter(|index| open[*index].choose_by >= now)
+        .filter(|index| open[*index].1.choose_by >= now)
         .map(|index| {
-            let chance = open[index];
+            let (place, chance) = open[index];
             let (placed, value) = expected(&chance.outlet, free);
-            let others: Vec<&Chance> =
-                open.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, chance)| *chance).collect();
+            let others: Vec<(usize, &Chance)> = open.iter().filter(|(other, _)| *other != place).copied().collect();
             let rest = free.less(placed);
             let follow = ranked(rest, chance.settled_at.max(now), &others).into_iter().next();
             let mut then = Vec::new();
@@ -108,7 +139,7 @@ fn ranked(free: Grams, now: UtcSeconds, open: &[&Chance]) -> Vec<Advice> {
                 then.push(follow.way);
                 then.extend(follow.then);
             }
-            Advice { way: chance.way(), choose_by: chance.choose_by, placed, value: worth, then, lost }
+            Advice { chance: place, way: chance.way(), choose_by: chance.choose_by, placed, value: worth, then, lost }
         })
         .collect();
     advice.sort_by(|a, b| {
@@ -229,6 +260,25 @@ mod tests {
         assert_eq!(advice[0].placed, Grams::new(1137));
         assert_eq!(advice[0].value, Cents::new(2200).per_kilogram_for(Grams::new(1137)));
         assert_eq!(advice[0].lost, Grams::new(1500 - 1137));
+    }
+
+    /// An offer of two eager buyers leaves some of 5 kg; the food bank closes before it is over, so it is asked about
+    /// that part at once. Where the food bank is still open afterwards, it waits.
+    #[test]
+    fn what_would_be_lost_goes_at_once_to_a_way_that_closes() {
+        let closes =
+            |hour| chance(Outlet::Giving { greatest: Grams::new(20_000), worth_per_kg: Cents::ZERO }, hour, 14, 16);
+        let parts = plan(Grams::new(5000), hours(22), &[offer(), closes(8)], hours(0));
+        let lost = advise(Grams::new(5000), hours(22), &[offer()], hours(0))[0].lost;
+        assert!(lost.is_positive());
+        assert_eq!(
+            parts.iter().map(|part| (part.way, part.chance)).collect::<Vec<_>>(),
+            [(Way::Offer, 0), (Way::Give, 1)]
+        );
+        assert_eq!((parts[0].weight, parts[1].weight), (Grams::new(5000) - lost, lost));
+        let parts = plan(Grams::new(5000), hours(22), &[offer(), closes(13)], hours(0));
+        assert_eq!(parts, [Part { chance: 0, way: Way::Offer, weight: Grams::new(5000) }]);
+        assert!(plan(Grams::new(5000), hours(22), &[], hours(0)).is_empty());
     }
 
     #[test]
