@@ -2,6 +2,8 @@
 
 pub mod commands;
 pub mod free_text;
+#[cfg(test)]
+mod matrix;
 pub mod permission;
 pub mod unclear;
 
