@@ -7,7 +7,7 @@ use crate::engine::Engine;
 use crate::house::House;
 use crate::rehearsal::{ActError, ChatMessage, Pressed, RehearsalConfig, RehearsalServer};
 use crate::telegram::pace::Pace;
-use crate::telegram::{connect, poll, send};
+use crate::telegram::{connect, introduce, poll, send};
 use crate::wording::Wording;
 use anyhow::{Context, bail};
 use scheduler::clock::{Clock, HandClock, LocalDate, UtcSeconds, instant_at};
@@ -100,6 +100,7 @@ impl Stage {
     pub async fn run(&mut self) -> anyhow::Result<()> {
         let bot = connect::bot(self.server.token(), Some(self.server.api_url().as_str()))?;
         let name = bot.get_me().await?.username().to_owned();
+        introduce::introduce(&bot, &self.engine.house).await;
         let mut tx = self.engine.store.begin().await?;
         settings::put(&mut tx, joining::BOT_NAME, &name).await?;
         tx.commit().await?;

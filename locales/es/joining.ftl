@@ -42,3 +42,26 @@ command-settings = Idioma, unidades, horas
 command-help = Qué puedes hacer aquí
 button-take-off = Quitar a alguien
 take-off-question = ¿A quién quito de la lista?
+
+# El lugar de cada persona.
+silent-take = Si nadie contesta a tiempo cuando no alcanza, reciben lo que haya.
+silent-drop = Si nadie contesta a tiempo cuando no alcanza, ese producto no se entrega.
+button-silent-take = Sin respuesta: lo que haya
+button-silent-drop = Sin respuesta: nada de eso
+silent-changed = { $name } cambió esto:
+button-new-account = Pasar a otra cuenta
+new-account = Abre este enlace con tu cuenta nueva. Sirve una vez, hasta { $until }; desde entonces solo esa cuenta escribe aquí en tu nombre. No lo compartas:
+    { $link }
+new-account-done = Hola de nuevo, { $name }. Desde ahora escribes aquí con esta cuenta.
+new-account-old-chat = { $name } ahora escribe desde otra cuenta; este chat ya no se usa. Si no fuiste tú, llama a la granja.
+new-account-told = { $name } ahora escribe desde otra cuenta.
+new-account-taken = Esta cuenta ya está en nuestra lista. Abre el enlace con la nueva.
+button-leave = Darme de baja
+leave-question = ¿Darte de baja en { $farm }? Sin otra invitación ya no podrías escribir aquí. Lo pedido sigue pedido.
+leave-done = Ya no estás en la lista de { $farm }. Adiós, { $name }.
+leave-last-keeper = Nadie más está a cargo de la granja. Primero invita a alguien en /people.
+contact-joined = { $name } también escribe aquí por { $place }.
+contact-left = { $name } ya no escribe aquí por { $place }.
+person-left = { $name } se dio de baja.
+bot-description = Pide hongos a { $farm }: escribe lo que necesitas y te avisamos con tiempo si no va a alcanzar. Para entrar, pide a la granja un enlace de invitación.
+bot-short-description = Pedidos, cosecha y entregas de { $farm }

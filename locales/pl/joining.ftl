@@ -49,3 +49,26 @@ command-settings = Język, jednostki, godziny
 command-help = Co można tu zrobić
 button-take-off = Usuń kogoś
 take-off-question = Kogo usunąć z listy?
+
+# Własne miejsce każdej osoby.
+silent-take = Jeśli nikt nie odpowie na czas, gdy towaru brakuje, dostaniecie tyle, ile jest.
+silent-drop = Jeśli nikt nie odpowie na czas, gdy towaru brakuje, ta pozycja wypada z dostawy.
+button-silent-take = Bez odpowiedzi: tyle, ile jest
+button-silent-drop = Bez odpowiedzi: pomińcie
+silent-changed = Nowe ustawienie ({ $name }):
+button-new-account = Przenieś na inne konto
+new-account = Otwórz ten link z nowego konta. Działa raz, do { $until }; odtąd tylko to konto pisze tu w Twoim imieniu. Nie przekazuj go nikomu:
+    { $link }
+new-account-done = Witaj ponownie, { $name }. Od teraz piszesz tu z tego konta.
+new-account-old-chat = { $name } pisze teraz z innego konta; ten czat nie jest już używany. Jeśli to nie Ty, zadzwoń do gospodarstwa.
+new-account-told = { $name } pisze teraz z innego konta.
+new-account-taken = To konto jest już na naszej liście. Otwórz link z nowego konta.
+button-leave = Wypisz mnie
+leave-question = Wypisać Cię z listy { $farm }? Bez nowego zaproszenia nie będzie można tu pisać. Zamówienia pozostają w mocy.
+leave-done = Nie ma Cię już na liście { $farm }. Do widzenia, { $name }.
+leave-last-keeper = Nikt inny nie prowadzi gospodarstwa. Najpierw zaproś kogoś w /people.
+contact-joined = { $name } także pisze tu w imieniu { $place }.
+contact-left = { $name } nie pisze już tu w imieniu { $place }.
+person-left = { $name }: koniec udziału na własną prośbę.
+bot-description = Zamawiaj grzyby w { $farm }: napisz, czego potrzebujesz, a damy znać wcześnie, gdy towaru nie wystarczy. Aby dołączyć, poproś gospodarstwo o link z zaproszeniem.
+bot-short-description = Zamówienia, zbiory i dostawy: { $farm }

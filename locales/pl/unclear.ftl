@@ -5,6 +5,7 @@ unclear-too-long =
         [many] To więcej, niż mogę przeczytać naraz. Napisz najwyżej { $most } znaków.
        *[other] To więcej, niż mogę przeczytać naraz. Napisz najwyżej { $most } znaku.
     }
+unclear-batch = Nie znam partii { $name }. Numery są w /shelves. Nic nie zapisano.
 unclear-unit = { $amount } czego: funtów, uncji, kg czy g? Napisz jeszcze raz z jednostką.
 unclear-too-little = To za mało, żeby zapakować. Napisz co najmniej { $least }.
 unclear-too-much = To więcej, niż mogę zapisać: najwyżej { $most } w jednej pozycji. Sprawdź liczbę.

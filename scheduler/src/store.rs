@@ -107,6 +107,11 @@ impl Store {
         Store { faults: Some(faults), ..self }
     }
 
+    /// The same store without them.
+    pub fn without_faults(&self) -> Store {
+        Store { faults: None, ..self.clone() }
+    }
+
     /// Begins a transaction that may write. Dropped without [`Tx::commit`], it changes nothing.
     pub async fn begin(&self) -> Result<Tx> {
         fault::ask(self.faults.as_ref(), Point::Begin).await?;

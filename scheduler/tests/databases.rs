@@ -98,7 +98,8 @@ async fn a_chat_reads_its_messages_in_order_and_answers_come_first() {
         outbox::mark_sent(&mut tx, claimed[0].id, NOW).await.expect("marks");
         outbox::put_back(&mut tx, claimed[1].id, NOW.plus_seconds(3)).await.expect("puts back");
         assert!(outbox::claim(&mut tx, NOW, later, 10).await.expect("claims").is_empty(), "not before its time");
-        assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), Some(NOW));
+        let due = outbox::next_due(&mut tx).await.expect("reads");
+        assert_eq!(due, Some(NOW.plus_seconds(3)), "the second one waits for the first");
         let claimed = outbox::claim(&mut tx, NOW.plus_seconds(3), later, 10).await.expect("claims");
         assert_eq!((claimed.len(), claimed[0].tries), (1, 1));
         outbox::set_aside(&mut tx, claimed[0].id, "blocked", NOW).await.expect("sets aside");

@@ -216,6 +216,7 @@ impl Week {
             "/pick",
             "/packing",
             "/run",
+            "/record",
             "/coldroom",
             "/left",
             "/drops",

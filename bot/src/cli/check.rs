@@ -48,11 +48,8 @@ async fn look(house: &House, tx: &mut Tx) -> store::Result<Findings> {
     for (job, due_at) in audit::missed_occurrences(tx, LINES_MAX).await? {
         found.notes.push(format!("{job} of {due_at} was missed because the program did not run"));
     }
-    for lot in audit::unbalanced_lots(tx).await? {
-        found.faults.push(format!(
-            "lot {} of {} has {} left, its moves say {}; weigh it and set lot.left_g or restore a backup",
-            lot.lot_id, lot.crop, lot.left, lot.reckoned
-        ));
+    for fault in audit::faults(tx).await? {
+        found.faults.push(format!("{}; {}", fault.what, fault.mend));
     }
     for standing in orders::all_standing(tx).await? {
         if let Err(error) = Recurrence::parse(&standing.recurrence, house.zone()) {

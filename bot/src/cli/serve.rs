@@ -49,6 +49,7 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
         None => Arc::new(SystemClock),
     };
     let name = introduce(&bot).await?;
+    crate::telegram::introduce::introduce(&bot, &house).await;
     let engine = Arc::new(Engine::new(house, store, clock));
     greet(&engine, &name).await?;
     let (stopper, stop) = watch::channel(false);

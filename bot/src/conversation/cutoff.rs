@@ -1,6 +1,7 @@
 //! Cut-off: what is asked for a delivery day is set against what can be promised, and everybody hears at once. A day is
 //! closed once, and nobody is promised what is not expected.
 
+pub mod coming;
 pub mod futures;
 pub mod share;
 pub mod supply;

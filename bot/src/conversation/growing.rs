@@ -136,6 +136,14 @@ pub enum Waiting {
     Lost { batch: Id },
 }
 
+/// The batch that people call by this number, with its crop.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn batch_called(desk: &mut Desk<'_>, number: usize) -> store::Result<Option<(Id, String)>> {
+    Ok(shelf::called(desk, number).await?.map(|shelf| (shelf.batch.id, shelf.batch.crop)))
+}
+
 /// Does it.
 ///
 /// # Errors

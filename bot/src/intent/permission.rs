@@ -14,8 +14,11 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Joining::Units(_)
             | Joining::Hours(_)
             | Joining::Settings
+            | Joining::NewAccount
+            | Joining::LeaveFarm { .. }
             | Joining::UnknownCommand => true,
             Joining::UseCode(_) => true,
+            Joining::WhenSilent(_) => role == Role::Buyer,
             Joining::Group => role.is_family(),
             Joining::People
             | Joining::Invite(_)

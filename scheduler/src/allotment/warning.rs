@@ -76,6 +76,21 @@ pub fn risks(draws: SupplyDraws, (claims, owed): (&[Claim], &[Owed]), level: f64
     found
 }
 
+/// What each delivery lacks of each crop at the promise level: in a share `level` (0 to 1) of all draws no more is missing.
+pub fn lacking(draws: SupplyDraws, (claims, owed): (&[Claim], &[Owed]), level: f64) -> Vec<Shortage> {
+    let book = Book::of(draws, claims, owed);
+    let mut found = Vec::new();
+    for crop in book.asked.keys() {
+        for (delivery, mut missing) in book.missing(crop) {
+            missing.sort_unstable();
+            let place = (missing.len() as f64 * level).ceil() as usize;
+            let short = missing.get(place.clamp(1, missing.len().max(1)) - 1).copied().unwrap_or_default();
+            found.push(Shortage { crop: (*crop).to_owned(), delivery, short: Grams::new(short) });
+        }
+    }
+    found
+}
+
 /// Adds what can still be started for each risk, which is the first thing to do where it is possible.
 pub fn add_starts(risks: &mut [Risk], growths: &[Growth], today: LocalDate) {
     let shortage = |risk: &Risk| Shortage { crop: risk.crop.clone(), delivery: risk.day, short: risk.short };
@@ -253,6 +268,21 @@ mod tests {
             let found = risks(SupplyDraws { lots: &lots, rows: &rows }, (&claims, &[]), 0.8);
             let told = found.first().map(|risk| (risk.chance, risk.short.get()));
             assert_eq!(told, expected, "{rows:?}");
+        }
+    }
+
+    /// Four draws that lack 0, 500, 1000 and 2000 g: in three of four no more than 1000 g, in all no more than 2000 g.
+    #[test]
+    fn what_is_lacking_depends_on_the_level() {
+        let lots = [lot(1, "shiitake", (4, 6), 0)];
+        let rows = rows(&[&[3000], &[3500], &[4000], &[2000]]);
+        for (level, short) in [(0.0, 0), (0.25, 0), (0.5, 500), (0.75, 1000), (0.76, 2000), (1.0, 2000)] {
+            let found = lacking(SupplyDraws { lots: &lots, rows: &rows }, (&four_asks(1000), &[]), level);
+            assert_eq!(
+                found,
+                [Shortage { crop: "shiitake".into(), delivery: day(4), short: Grams::new(short) }],
+                "{level}"
+            );
         }
     }
 

@@ -159,9 +159,16 @@ pub async fn redirect(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
     Ok(())
 }
 
-/// When the next message may be tried, if any waits.
+/// When the next message may be tried, if any waits. One behind an earlier message of its chat waits for that one.
 pub async fn next_due(tx: &mut Tx) -> Result<Option<UtcSeconds>> {
-    let query = sqlx::query("SELECT MIN(not_before) AS due FROM outbox WHERE sent_at IS NULL AND failed_at IS NULL");
+    let query = sqlx::query(
+        "SELECT MIN(first.not_before) AS due FROM outbox AS first
+         WHERE first.sent_at IS NULL AND first.failed_at IS NULL
+           AND NOT EXISTS (
+               SELECT 1 FROM outbox AS earlier
+               WHERE earlier.chat_id = first.chat_id AND earlier.id < first.id
+                 AND earlier.sent_at IS NULL AND earlier.failed_at IS NULL)",
+    );
     tx.one(query).await?.instant_opt("due")
 }
 

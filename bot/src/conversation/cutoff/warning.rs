@@ -1,19 +1,16 @@
 //! The early warning: as soon as a coming delivery will more likely than not be short, the keepers hear which, by how much
 //! and what would help, once for each news.
 
-use super::{futures, supply};
+use super::coming;
 use crate::conversation::desk::Audience;
 use crate::conversation::growing::plan;
-use crate::conversation::{Desk, Letter, asked, expected};
+use crate::conversation::{Desk, Letter, expected};
 use crate::house::House;
 use crate::wording::{Args, Voice};
-use scheduler::allotment::Claim;
 use scheduler::allotment::warning::{Help, Risk, add_starts, risks};
-use scheduler::clock::LocalDate;
-use scheduler::delivery::calendar::Delivery;
-use scheduler::id::Id;
-use scheduler::quantity::Grams;
+use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::store;
+use scheduler::store::occurrences::{self, Planned};
 use scheduler::store::settings;
 use std::collections::BTreeSet;
 
@@ -24,15 +21,43 @@ const DELIVERIES: usize = 4;
 /// Shortages in one message, the nearest first: the service takes 4096 characters.
 const RISKS_MAX: usize = 12;
 
+/// The occurrence that looks at the coming deliveries once orders have changed.
+pub const LOOK: &str = "early_warning";
+/// Orders of as many seconds are looked at together: a forecast is no work for every message.
+const LOOK_SECONDS: i64 = 15 * 60;
+/// Minutes for which a late look is still worth it.
+const LOOK_USEFUL_MINUTES: i64 = 12 * 60;
+
+/// Looks at the coming deliveries at the end of this quarter of an hour, since orders have changed.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn look_soon(desk: &mut Desk<'_>) -> store::Result<()> {
+    let due_at = UtcSeconds::new((desk.now.get().div_euclid(LOOK_SECONDS) + 1) * LOOK_SECONDS);
+    let planned = Planned {
+        key: format!("{LOOK}@{due_at}"),
+        job: LOOK.into(),
+        subject: None,
+        due_at,
+        useful_until: due_at.plus_minutes(LOOK_USEFUL_MINUTES),
+    };
+    occurrences::plan(&mut desk.tx, &planned).await
+}
+
 /// Warns the keepers of every open delivery for which more is asked than will likely be there.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
     let house = desk.house;
-    let coming = house.calendar.upcoming(desk.now, DELIVERIES);
-    let open: Vec<Delivery> = coming.into_iter().filter(|delivery| delivery.is_open(desk.now)).collect();
-    let found = at_risk(desk, &open).await?;
+    let growth = expected::growth(desk).await?;
+    let (mut open, mut found) = (Vec::new(), Vec::new());
+    if let Some(coming) = coming::load(desk, &growth, DELIVERIES).await? {
+        let level = house.config.promise.level();
+        found = risks(coming.futures.draws(), (&coming.claims, &coming.owed), level);
+        add_starts(&mut found, &plan::growths(desk, &growth.learned).await?, desk.today());
+        open = coming.open;
+    }
     let told = settings::get(&mut desk.tx, TOLD).await?.unwrap_or_default();
     let news: Vec<String> = found.iter().map(news_of).collect();
     if news.join("\n") == told {
@@ -70,39 +95,6 @@ pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
 fn news_of(risk: &Risk) -> String {
     let quarters = i128::from(risk.short.get()) * 4 / i128::from(risk.asked.get().max(1));
     format!("{} {} {quarters}", risk.day, risk.crop)
-}
-
-async fn at_risk(desk: &mut Desk<'_>, open: &[Delivery]) -> store::Result<Vec<Risk>> {
-    let (Some(first), Some(last)) = (open.first(), open.last()) else { return Ok(Vec::new()) };
-    let claims = claims(desk, (first.date, last.date)).await?;
-    if claims.is_empty() {
-        return Ok(Vec::new());
-    }
-    let owed = supply::spoken_for(desk, first.date).await?;
-    let growth = expected::growth(desk).await?;
-    let futures = futures::until(desk, &growth, last.date).await?;
-    let level = desk.house.config.promise.level();
-    let mut found = risks(futures.draws(), (&claims, &owed), level);
-    add_starts(&mut found, &plan::growths(desk, &growth.learned).await?, desk.today());
-    Ok(found)
-}
-
-async fn claims(desk: &mut Desk<'_>, (first, last): (LocalDate, LocalDate)) -> store::Result<Vec<Claim>> {
-    let crops = &desk.house.crops;
-    let lines = asked::between(desk, first, last).await?.into_iter();
-    let claim = |(number, line): (i64, asked::AskedLine)| Claim {
-        id: Id::new(number),
-        buyer: line.buyer_id,
-        date: line.day,
-        smallest_useful: Grams::ZERO,
-        pack_step: crops.get(&line.crop).map_or(Grams::new(1), |crop| crop.pack_step),
-        crop: line.crop,
-        grams: line.grams,
-        swaps: Vec::new(),
-        tier: 0,
-        weight: 1,
-    };
-    Ok((0..).zip(lines).map(claim).collect())
 }
 
 fn write(house: &House, voice: &Voice, risk: &Risk, today: LocalDate) -> Vec<String> {

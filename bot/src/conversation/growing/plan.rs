@@ -3,28 +3,23 @@
 //! farm's promise level is what has to be started.
 
 use super::shelf::{self, Shelf, is_bagged, units};
-use crate::conversation::{Desk, Letter, asked, expected};
+use crate::conversation::cutoff::coming;
+use crate::conversation::{Desk, Letter, expected};
 use crate::house::House;
 use crate::wording::{Args, Voice, key};
 use chrono::Duration;
+use scheduler::allotment::warning::lacking;
 use scheduler::clock::LocalDate;
 use scheduler::crop::Crop;
 use scheduler::growing::plan::{Advice, Growth, Shortage, plan};
 use scheduler::harvest::conjugate::NormalInverseGamma;
-use scheduler::harvest::forecast::HarvestForecast;
 use scheduler::harvest::learn::Learned;
-use scheduler::harvest::supply::{ComingPick, Keeping, last_pick_day, picks};
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::cold_room::{self, Lot};
-use std::collections::BTreeMap;
 
 /// Deliveries looked ahead: a soak today is picked within two or three of them, an order book is seldom fuller.
 const DELIVERIES: usize = 8;
-
-/// What is asked for each delivery day.
-type Asked = BTreeMap<LocalDate, Grams>;
 
 /// Shows the plan.
 ///
@@ -109,7 +104,7 @@ fn growths_of(house: &House, waiting: &[Shelf], learned: &Learned) -> Vec<Growth
     house.crops.iter().filter_map(|crop| growth_of(crop, waiting, learned)).collect()
 }
 
-/// What is to be started of a crop, in words: "soak of 14 blocks" comes from these two.
+/// What is to be started of a crop, in words: "soak 14 blocks" comes from these two.
 pub fn start_words(args: Args, voice: &Voice, (crop, number): (&str, u32)) -> Args {
     args.text("units", units(voice, crop, i64::from(number))).word("begun", beginning(crop, 1))
 }
@@ -161,68 +156,7 @@ fn growth_of(crop: &Crop, waiting: &[Shelf], learned: &Learned) -> Option<Growth
 
 /// What is asked beyond what can be promised, by crop and delivery.
 async fn shortages(desk: &mut Desk<'_>, growth: &expected::Growth) -> store::Result<Vec<Shortage>> {
-    let house = desk.house;
-    let days: Vec<LocalDate> =
-        house.calendar.upcoming(desk.now, DELIVERIES).iter().map(|delivery| delivery.date).collect();
-    let (Some(first), Some(last)) = (days.first(), days.last()) else { return Ok(Vec::new()) };
-    let lines = asked::between(desk, *first, *last).await?;
-    let harvest = expected::harvest_until(desk, growth, *last);
-    let lots = cold_room::lots(&mut desk.tx).await?;
-    let mut found = Vec::new();
-    for crop in house.crops.iter() {
-        let mut asked: Asked = days.iter().map(|day| (*day, Grams::ZERO)).collect();
-        for line in lines.iter().filter(|line| line.crop == crop.key.as_str()) {
-            if let Some(grams) = asked.get_mut(&line.day) {
-                *grams += line.grams;
-            }
-        }
-        let stock: Vec<&Lot> = lots.iter().filter(|lot| lot.crop == crop.key.as_str()).collect();
-        for (delivery, mut missing) in missing_in_each_draw(desk, (crop, &asked), &harvest, &stock) {
-            missing.sort_unstable();
-            let level = house.config.promise.level();
-            let place = (missing.len() as f64 * level).ceil() as usize;
-            let short = missing.get(place.clamp(1, missing.len().max(1)) - 1).copied().unwrap_or_default();
-            found.push(Shortage { crop: crop.key.as_str().to_owned(), delivery, short });
-        }
-    }
-    Ok(found)
-}
-
-/// What each delivery lacks, in every draw of the harvest.
-fn missing_in_each_draw(
-    desk: &Desk<'_>,
-    (crop, asked): (&Crop, &Asked),
-    harvest: &HarvestForecast,
-    stock: &[&Lot],
-) -> BTreeMap<LocalDate, Vec<Grams>> {
-    let picking_ends = expected::picking_ends();
-    let keeping = Keeping { crop, picking_ends };
-    let last_pick: BTreeMap<LocalDate, LocalDate> =
-        asked.keys().map(|day| (*day, last_pick_day(expected::delivery_time(desk, *day).packing, keeping))).collect();
-    let mut missing: BTreeMap<LocalDate, Vec<Grams>> = asked.keys().map(|day| (*day, Vec::new())).collect();
-    for draw in 0..harvest.draws {
-        let mut left: Vec<Grams> = stock.iter().map(|lot| lot.left).collect();
-        let mut coming: Vec<ComingPick> = picks(harvest, crop, draw);
-        for (day, wanted) in asked {
-            let mut lacking = *wanted;
-            for (lot, left) in stock.iter().zip(&mut left) {
-                if lot.ready_on <= *day && *day <= lot.keeps_until {
-                    take(left, &mut lacking);
-                }
-            }
-            for pick in &mut coming {
-                if pick.picked_on <= last_pick[day] && *day <= pick.keeps_until {
-                    take(&mut pick.weight, &mut lacking);
-                }
-            }
-            missing.entry(*day).or_default().push(lacking);
-        }
-    }
-    missing
-}
-
-fn take(from: &mut Grams, lacking: &mut Grams) {
-    let part = from.at_most(*lacking);
-    *from -= part;
-    *lacking -= part;
+    let Some(coming) = coming::load(desk, growth, DELIVERIES).await? else { return Ok(Vec::new()) };
+    let level = desk.house.config.promise.level();
+    Ok(lacking(coming.futures.draws(), (&coming.claims, &coming.owed), level))
 }

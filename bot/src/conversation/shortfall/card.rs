@@ -138,6 +138,7 @@ impl DayFacts {
         let there = self.expected.iter().find(|one| one.crop == award.crop).map_or(Grams::ZERO, |one| one.promise);
         let mut standing = self.awards.iter().filter(|other| other.crop == award.crop);
         Cut {
+            is_alone: all.clone().all(|other| other.buyer_id == award.buyer_id),
             asked_by_all: all.map(|other| other.asked).sum(),
             there,
             is_behind_standing: award.source == Source::Once
@@ -185,6 +186,8 @@ struct Line {
 struct Cut {
     asked_by_all: Grams,
     there: Grams,
+    /// Nobody else asked for the crop.
+    is_alone: bool,
     /// Standing orders of the crop went before this line.
     is_behind_standing: bool,
 }
@@ -291,6 +294,8 @@ impl Line {
         let promise = &house.config.promise;
         if !self.cut.there.is_positive() {
             voice.say("shortfall-why-nothing", &args)
+        } else if self.cut.is_alone {
+            voice.say("shortfall-why-alone", &args)
         } else if promise.standing_first && self.cut.is_behind_standing {
             voice.say("shortfall-why-standing-first", &args)
         } else {

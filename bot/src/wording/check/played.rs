@@ -128,6 +128,7 @@ mod tests {
             "/pick",
             "/packing",
             "/run",
+            "/record",
             "/coldroom",
             "/left",
             "/drops",

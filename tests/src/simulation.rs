@@ -1,0 +1,519 @@
+//! Weeks of the farm driven by one seed in one process: people, clock, the messaging service and every fault of it and of
+//! the database. The engine and the sender are those of production; below the service's calls everything is in memory.
+//! After each deed the cheap invariants are checked, at the end of each day all of them.
+
+pub mod chance;
+pub mod crash;
+pub mod disk;
+pub mod invariants;
+pub mod run;
+pub mod service;
+pub mod setting;
+pub mod told;
+pub mod week;
+
+use chance::Chance;
+use crash::Crash;
+use disk::Disk;
+use invariants::Memories;
+use pinset::engine::Engine;
+use pinset::incoming::{Account, Incoming, What};
+use pinset::telegram::send;
+use pinset::wording::Args;
+use scheduler::clock::{Clock, HandClock, LocalDate, UtcSeconds, instant_at};
+use scheduler::quantity::Grams;
+use scheduler::store::{Store, orders, outbox, people};
+use service::{Memory, Standing};
+use setting::{Database, GROUP, GROWER, SUPERGROUP};
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::Arc;
+use week::Deed;
+
+/// Rounds after which the program should have come to rest long ago.
+const ROUNDS_MAX: u32 = 3000;
+
+/// What is counted, so that a simulation in which nothing happens is seen to be one.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Counts {
+    pub weeks: u64,
+    pub updates: u64,
+    pub messages: u64,
+    pub service_faults: u64,
+    pub database_faults: u64,
+    /// Statements, beginnings and ends of transactions.
+    pub store_calls: u64,
+    pub crashes: u64,
+    pub orders: u64,
+    pub closed_days: u64,
+    pub short_lines: u64,
+    pub deliveries: u64,
+    pub claims: u64,
+    pub drops: u64,
+    pub cards_compared: u64,
+    pub cuts: u64,
+}
+
+impl Counts {
+    /// Adds another farm's.
+    pub fn add(&mut self, other: &Counts) {
+        self.weeks += other.weeks;
+        self.updates += other.updates;
+        self.messages += other.messages;
+        self.service_faults += other.service_faults;
+        self.database_faults += other.database_faults;
+        self.store_calls += other.store_calls;
+        self.crashes += other.crashes;
+        self.orders += other.orders;
+        self.closed_days += other.closed_days;
+        self.short_lines += other.short_lines;
+        self.deliveries += other.deliveries;
+        self.claims += other.claims;
+        self.drops += other.drops;
+        self.cards_compared += other.cards_compared;
+        self.cuts += other.cuts;
+    }
+}
+
+/// One farm.
+pub struct Simulation {
+    chance: Chance,
+    clock: Arc<HandClock>,
+    crash: Crash,
+    disk: Arc<Disk>,
+    service: Memory,
+    engine: Arc<Engine>,
+    url: String,
+    queue: VecDeque<Incoming>,
+    /// Delivered before; the service may deliver them again.
+    delivered: Vec<Incoming>,
+    next_update_id: i64,
+    has_faults: bool,
+    group: i64,
+    memories: Memories,
+    pub counts: Counts,
+    /// What was done last, for whoever looks into a failure.
+    pub trace: VecDeque<String>,
+}
+
+/// Why a simulation ended early: the invariant that was broken.
+pub type Broken = String;
+
+fn failed(error: impl std::fmt::Display) -> Broken {
+    format!("the store failed while nothing was to fail: {error}")
+}
+
+impl Simulation {
+    /// A farm on this database, at `start`.
+    ///
+    /// # Errors
+    /// When the database cannot be opened.
+    pub async fn begin(seed: u64, database: &Database, start: UtcSeconds) -> Result<Simulation, Broken> {
+        let clock = Arc::new(HandClock::at(start));
+        let crash = Crash::default();
+        let mut chance = Chance::new(seed);
+        let disk = Arc::new(Disk::new(crash.clone(), seed ^ 0x5151));
+        let service = Memory::new(Arc::clone(&clock), crash.clone(), seed ^ 0xa1a1);
+        let has_faults = !chance.one_in(5);
+        let engine = open(&database.url, &clock, &disk).await?;
+        if chance.one_in(2) {
+            let mut tx = engine.store.begin().await.map_err(failed)?;
+            people::add_family_group(&mut tx, GROUP, "en", start).await.map_err(failed)?;
+            tx.commit().await.map_err(failed)?;
+        }
+        Ok(Simulation {
+            chance,
+            clock,
+            crash,
+            disk,
+            service,
+            engine,
+            url: database.url.clone(),
+            queue: VecDeque::new(),
+            delivered: Vec::new(),
+            next_update_id: 1,
+            has_faults,
+            group: GROUP,
+            memories: Memories::default(),
+            counts: Counts::default(),
+            trace: VecDeque::new(),
+        })
+    }
+
+    /// The service, for a planted fault that goes past the outbox.
+    pub fn service(&self) -> Memory {
+        self.service.clone()
+    }
+
+    /// Plays one week from this Monday on.
+    ///
+    /// # Errors
+    /// The invariant that was broken.
+    pub async fn week(&mut self, number: u32, monday: LocalDate) -> Result<(), Broken> {
+        let plan = week::plan(number, &mut self.chance);
+        let zone = self.engine.house.zone();
+        let midnight = |day: LocalDate| instant_at(day, chrono::NaiveTime::MIN, zone);
+        let mut plan = plan.into_iter().peekable();
+        for day in 0..7_u64 {
+            let date = monday + chrono::Days::new(day);
+            let minutes_until = i64::try_from(day + 1).unwrap_or(7) * 24 * 60;
+            while let Some((minute, deed)) = plan.next_if(|(minute, _)| *minute < minutes_until) {
+                let minute_of_day = u32::try_from(minute % (24 * 60)).unwrap_or_default();
+                let time = chrono::NaiveTime::from_hms_opt(minute_of_day / 60, minute_of_day % 60, 0);
+                let when = instant_at(date, time.expect("a time of day"), zone);
+                self.wait_until(when).await?;
+                self.note(format!("{deed:?}"));
+                self.do_deed(deed).await?;
+                self.memories.after_deed(&self.engine, &self.service, &mut self.counts).await?;
+            }
+            self.wait_until(midnight(date.succ_opt().unwrap_or(date)).plus_seconds(-1)).await?;
+            self.rest().await?;
+            self.memories.after_day(&self.engine, &self.service, (self.group, &mut self.counts)).await?;
+        }
+        self.counts.weeks += 1;
+        Ok(())
+    }
+
+    /// Ends the simulation.
+    pub async fn end(&mut self) {
+        let (calls, faults) = self.service.calls();
+        self.counts.messages = calls;
+        self.counts.service_faults = faults;
+        self.counts.database_faults = self.disk.happened();
+        self.counts.store_calls = self.disk.asked();
+        self.engine.store.close().await;
+    }
+
+    fn note(&mut self, what: String) {
+        if self.trace.len() == 40 {
+            self.trace.pop_front();
+        }
+        self.trace.push_back(format!("{} {what}", self.clock.now()));
+    }
+
+    fn allow_faults(&mut self) {
+        if self.has_faults && self.chance.percent(15) {
+            let (database, service) = (self.chance.below(3), self.chance.below(4));
+            self.disk.allow_faults(u32::try_from(database).unwrap_or_default());
+            self.service.allow_faults(u32::try_from(service).unwrap_or_default());
+        }
+    }
+
+    fn stop_faults(&self) {
+        self.disk.allow_faults(0);
+        self.service.allow_faults(0);
+    }
+
+    /// Lets time pass, stopping at what falls due; sometimes the program does not run meanwhile, and sometimes somebody
+    /// sets the clock.
+    async fn wait_until(&mut self, then: UtcSeconds) -> Result<(), Broken> {
+        if self.has_faults && self.chance.one_in(60) {
+            let seconds = self.chance.between(-120, 300);
+            self.note(format!("the clock is set by {seconds} seconds"));
+            self.clock.set(self.clock.now().plus_seconds(seconds));
+        }
+        if then <= self.clock.now() {
+            return Ok(());
+        }
+        if self.has_faults && self.chance.one_in(40) {
+            self.note(format!("nothing runs until {then}"));
+            self.clock.set(then);
+            return self.pump().await;
+        }
+        self.allow_faults();
+        for _ in 0..ROUNDS_MAX {
+            self.pump().await?;
+            let Some(next) = self.next_event().await?.filter(|next| *next <= then) else { break };
+            // What is due and did not go is held by a sender that was stopped.
+            let now = self.clock.now();
+            self.clock.set(if next > now { next } else { now.plus_seconds(20).min(then) });
+            if self.clock.now() == then {
+                break;
+            }
+        }
+        if self.clock.now() < then {
+            self.clock.set(then);
+        }
+        self.pump().await
+    }
+
+    async fn next_event(&mut self) -> Result<Option<UtcSeconds>, Broken> {
+        let left = self.disk.pause();
+        let due = self.engine.next_due().await.map_err(failed)?;
+        self.disk.allow_faults(left);
+        let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+        let sent = outbox::next_due(&mut tx).await.map_err(failed)?;
+        drop(tx);
+        Ok(due.into_iter().chain(sent).min())
+    }
+
+    /// No more faults: everything that waits goes out within an hour, or never will.
+    async fn rest(&mut self) -> Result<(), Broken> {
+        self.stop_faults();
+        let until = self.clock.now().plus_minutes(60);
+        loop {
+            self.pump().await?;
+            let mut tx = self.engine.store.begin_reading().await.map_err(failed)?;
+            let Some(next) = outbox::next_due(&mut tx).await.map_err(failed)? else { return Ok(()) };
+            drop(tx);
+            if next > until {
+                return Err(format!("the outbox does not drain: a message waits until {next}"));
+            }
+            let now = self.clock.now();
+            self.clock.set(if next > now { next } else { now.plus_seconds(20) });
+        }
+    }
+
+    /// Updates in, what is due, messages out, until all is quiet; whatever stops the program, it is started again.
+    async fn pump(&mut self) -> Result<(), Broken> {
+        for _ in 0..ROUNDS_MAX {
+            let mut is_quiet = true;
+            while let Some(incoming) = self.queue.front().cloned() {
+                is_quiet = false;
+                match self.crash.run(self.engine.take(&incoming)).await {
+                    None => self.start_again().await?,
+                    Some(Err(_)) => self.clock.set(self.clock.now().plus_seconds(1)),
+                    Some(Ok(())) => {
+                        self.queue.pop_front();
+                        self.memories.taken(incoming.update_id);
+                        self.delivered.push(incoming);
+                        self.counts.updates += 1;
+                        self.redeliver();
+                        self.memories.after_step(&self.engine, &mut self.counts).await?;
+                    }
+                }
+            }
+            let before = self.newest().await?;
+            match self.crash.run(self.engine.do_due()).await {
+                None => {
+                    is_quiet = false;
+                    self.start_again().await?;
+                }
+                Some(Err(_)) => {
+                    is_quiet = false;
+                    self.clock.set(self.clock.now().plus_seconds(1));
+                }
+                Some(Ok(done)) => is_quiet &= done == 0,
+            }
+            if self.newest().await? > before {
+                self.memories.after_timetable(&self.engine, before).await?;
+                self.memories.after_step(&self.engine, &mut self.counts).await?;
+            }
+            match self.crash.run(send::send_waiting(&self.service, &self.engine)).await {
+                None => {
+                    is_quiet = false;
+                    self.start_again().await?;
+                }
+                Some(Err(_)) => {
+                    is_quiet = false;
+                    self.sender_stopped().await?;
+                    self.clock.set(self.clock.now().plus_seconds(1));
+                }
+                Some(Ok(sent)) => {
+                    self.service.round_ended();
+                    is_quiet &= sent == 0;
+                }
+            }
+            if is_quiet {
+                return Ok(());
+            }
+        }
+        Err("the program does not come to rest".into())
+    }
+
+    async fn newest(&mut self) -> Result<scheduler::id::Id, Broken> {
+        let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+        let newest = outbox::last(&mut tx).await.map_err(failed)?;
+        drop(tx);
+        Ok(newest.unwrap_or(scheduler::id::Id::new(0)))
+    }
+
+    /// The service sends some updates again, and some in another order.
+    fn redeliver(&mut self) {
+        if !self.has_faults || self.delivered.is_empty() {
+            return;
+        }
+        if self.chance.one_in(25) {
+            let first = self.delivered.len().saturating_sub(8);
+            let place = first + self.chance.below(self.delivered.len() - first);
+            self.queue.push_back(self.delivered[place].clone());
+        }
+        if self.queue.len() > 1 && self.chance.one_in(10) {
+            self.queue.swap(0, 1);
+        }
+    }
+
+    async fn start_again(&mut self) -> Result<(), Broken> {
+        self.counts.crashes += 1;
+        self.note("the program is stopped and started again".into());
+        let left = self.disk.pause();
+        self.engine.store.close().await;
+        self.engine = open(&self.url, &self.clock, &self.disk).await?;
+        self.sender_stopped().await?;
+        send::release(&self.engine).await.map_err(failed)?;
+        self.disk.allow_faults(left);
+        Ok(())
+    }
+
+    async fn sender_stopped(&mut self) -> Result<(), Broken> {
+        let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+        let rows = outbox::after(&mut tx, self.memories.watermark).await.map_err(failed)?;
+        drop(tx);
+        self.service.stopped(told::sent(&rows));
+        Ok(())
+    }
+
+    fn put(&mut self, (chat_id, account): (i64, i64), what: What) {
+        let language_code = Some(if account % 3 == 0 { "pl".to_owned() } else { "en".to_owned() });
+        let account = Account { chat_id: account, first_name: "Sam".into(), language_code };
+        self.queue.push_back(Incoming { update_id: self.next_update_id, chat_id, account, what });
+        self.next_update_id += 1;
+    }
+
+    async fn say(&mut self, who: i64, text: &str) -> Result<(), Broken> {
+        self.put((who, who), What::Said(text.to_owned()));
+        self.allow_faults();
+        self.pump().await
+    }
+
+    /// Presses this button of a chat and waits.
+    async fn press(&mut self, (chat_id, who): (i64, i64), token: &str) -> Result<(), Broken> {
+        let callback_id = self.next_update_id.to_string();
+        self.put((chat_id, who), What::Pressed { callback_id, token: token.to_owned() });
+        self.allow_faults();
+        self.pump().await
+    }
+
+    /// One of the last messages that have buttons.
+    fn with_buttons(&mut self, chat_id: i64) -> Option<Standing> {
+        let messages = self.service.chat(chat_id);
+        let live: Vec<&Standing> =
+            messages.iter().rev().take(8).filter(|one| !one.is_deleted && !one.keyboard.is_empty()).take(3).collect();
+        let place = if live.len() > 1 && self.chance.one_in(3) { 1 + self.chance.below(live.len() - 1) } else { 0 };
+        live.get(place).map(|one| (*one).clone())
+    }
+
+    async fn press_something(&mut self, (chat_id, who): (i64, i64), first_percent: u32) -> Result<(), Broken> {
+        let Some(message) = self.with_buttons(chat_id) else { return Ok(()) };
+        self.memories.forget_orders_of(who);
+        let keys: Vec<_> = message.keyboard.iter().flatten().cloned().collect();
+        let place = if self.chance.percent(first_percent) { 0 } else { self.chance.below(keys.len()) };
+        self.note(format!("{who} presses {:?}", keys[place].label));
+        self.press((chat_id, who), &keys[place].token).await
+    }
+
+    fn last_with_buttons(&self, chat_id: i64) -> Option<Standing> {
+        self.service.chat(chat_id).into_iter().next_back().filter(|last| !last.keyboard.is_empty())
+    }
+
+    async fn order(&mut self, who: i64, crop: &'static str, grams: i64) -> Result<(), Broken> {
+        let kilograms = format!("{}.{}", grams / 1000, grams % 1000 / 100);
+        let is_oyster = crop == "oyster";
+        let text = match who {
+            2011 | 2002 => format!("{kilograms} kg de {} para el jueves", if is_oyster { "ostra" } else { crop }),
+            2013 => format!("{kilograms} kg {} na czwartek", if is_oyster { "boczniaka" } else { crop }),
+            _ => format!("{kilograms} kg {crop} for Thursday"),
+        };
+        self.memories.forget_orders_of(who);
+        self.say(who, &text).await?;
+        let Some(asked) = self.last_with_buttons(who) else { return Ok(()) };
+        let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+        let person = people::by_chat(&mut tx, who).await.map_err(failed)?;
+        drop(tx);
+        let Some((person, buyer_id)) = person.and_then(|person| Some((person.clone(), person.buyer_id?))) else {
+            return Ok(());
+        };
+        let desk = invariants::desk(&self.engine).await?;
+        let voice = desk.voice(&person);
+        drop(desk);
+        let first = asked.keyboard.first().and_then(|row| row.first()).cloned();
+        let Some(yes) = first else { return Ok(()) };
+        let is_plain = yes.label == voice.plain("order-button-right", &Args::new());
+        self.press((who, who), &yes.token).await?;
+        let answer = self.service.text(who, i64::from(asked.message_id)).unwrap_or_default();
+        if is_plain && answer.starts_with(&voice.say("order-done", &Args::new())) {
+            let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+            let today = self.clock.now().local_date(self.engine.house.zone());
+            let lines = orders::one_off_of_buyer(&mut tx, buyer_id, today).await.map_err(failed)?;
+            let line = lines.iter().find(|line| line.crop == crop && line.grams == Grams::new(grams));
+            let Some(line) = line else {
+                return Err(format!(
+                    "{who} was told {answer:?}, but {grams} g of {crop} are not in the store: {lines:?}"
+                ));
+            };
+            self.counts.orders += 1;
+            self.memories.acknowledged(who, line.clone());
+        }
+        Ok(())
+    }
+
+    async fn do_deed(&mut self, deed: Deed) -> Result<(), Broken> {
+        match deed {
+            Deed::Say(who, text) => {
+                self.memories.forget_orders_of(who);
+                self.say(who, &text).await
+            }
+            Deed::SayAndAgree(who, text) => {
+                self.memories.forget_orders_of(who);
+                self.say(who, &text).await?;
+                match self.last_with_buttons(who) {
+                    Some(_) => self.press_something((who, who), 90).await,
+                    None => Ok(()),
+                }
+            }
+            Deed::Order(who, crop, grams) => self.order(who, crop, grams).await,
+            Deed::Press(who, percent) => self.press_something((who, who), percent).await,
+            Deed::PressInGroup(who, percent) => self.press_something((self.group, who), percent).await,
+            Deed::Batch(crop) => {
+                self.say(GROWER, "/batch").await?;
+                let asked = self.last_with_buttons(GROWER);
+                let keys = asked.iter().flat_map(|asked| asked.keyboard.iter().flatten());
+                let key = keys.clone().find(|key| key.label.contains(crop)).cloned();
+                let Some(key) = key else { return Ok(()) };
+                self.press((GROWER, GROWER), &key.token).await?;
+                let (units, weight) = if crop == "shiitake" { ("40", "900 g") } else { ("20", "2.7 kg") };
+                for answer in [units, weight, "cool room"] {
+                    self.say(GROWER, answer).await?;
+                }
+                Ok(())
+            }
+            Deed::Block(who) => {
+                self.service.block(who, true);
+                self.memories.blocked(who);
+                if self.chance.one_in(2) {
+                    self.put((who, who), What::Unreachable);
+                }
+                self.pump().await
+            }
+            Deed::Return(who) => {
+                self.service.block(who, false);
+                self.say(who, "/help").await
+            }
+            Deed::DeleteMessage(who) => {
+                self.service.delete_one(who, &mut self.chance);
+                Ok(())
+            }
+            Deed::MigrateGroup => {
+                if self.group == GROUP {
+                    self.service.migrate(GROUP, SUPERGROUP);
+                    self.group = SUPERGROUP;
+                    if self.chance.one_in(2) {
+                        self.put((GROUP, GROWER), What::GroupMoved { to: SUPERGROUP });
+                    }
+                }
+                self.pump().await
+            }
+        }
+    }
+}
+
+async fn open(url: &str, clock: &Arc<HandClock>, disk: &Arc<Disk>) -> Result<Arc<Engine>, Broken> {
+    let disk: Arc<dyn scheduler::store::fault::Faults> = Arc::<Disk>::clone(disk);
+    let store = Store::open(url).await.map_err(failed)?.with_faults(disk);
+    let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(clock);
+    Ok(Arc::new(Engine::new(setting::house(), store, clock)))
+}
+
+/// Chats that became others.
+pub(crate) fn moved() -> BTreeMap<i64, i64> {
+    BTreeMap::from([(GROUP, SUPERGROUP)])
+}

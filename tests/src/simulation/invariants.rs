@@ -1,0 +1,358 @@
+//! What must always hold, whatever fails.
+
+use super::service::Memory;
+use super::setting::{BUYERS, DRIVER, GROUP, GROWER, KEEPER, PANTRIES, PANTRY, STRANGER, SUPERGROUP, TABLE};
+use super::{Broken, Counts, failed, told};
+use chrono::Timelike;
+use pinset::conversation::Desk;
+use pinset::conversation::cutoff::supply;
+use pinset::conversation::shortfall::card::{self, DayFacts, Occasion};
+use pinset::engine::Engine;
+use pinset::scenario::{HERON, KETTLE, SALTMARSH};
+use scheduler::clock::LocalDate;
+use scheduler::id::Id;
+use scheduler::quantity::Grams;
+use scheduler::store::deliveries::{self, Award, Closed, Why};
+use scheduler::store::orders::{self, OneOff};
+use scheduler::store::{audit, buttons, giving, inbox, occurrences, outbox, people, surplus};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The wall time of each job of the sample configuration, as it is written there.
+const WALL_TIMES: [(&str, u32, u32); 6] =
+    [("cutoff", 18, 0), ("picking", 17, 0), ("packing", 6, 0), ("count", 13, 0), ("morning", 7, 0), ("tidying", 3, 30)];
+
+/// What a simulation remembers from check to check.
+pub struct Memories {
+    /// Messages up to this one have been compared.
+    pub watermark: Id,
+    /// Updates taken since the last check.
+    taken: Vec<i64>,
+    /// Orders that were answered, by contact, until somebody of the restaurant does something else.
+    orders: BTreeMap<i64, Vec<OneOff>>,
+    closed: BTreeSet<LocalDate>,
+    /// How many events of each award were looked at.
+    events: BTreeMap<Id, usize>,
+    /// What the timetable has said to each chat on each day.
+    notices: BTreeSet<(i64, String, LocalDate)>,
+    /// Contacts who could not always be reached, and so may not have been told everything.
+    unreached: BTreeSet<i64>,
+}
+
+impl Default for Memories {
+    fn default() -> Memories {
+        Memories {
+            watermark: Id::new(0),
+            taken: Vec::new(),
+            orders: BTreeMap::new(),
+            closed: BTreeSet::new(),
+            events: BTreeMap::new(),
+            notices: BTreeSet::new(),
+            unreached: BTreeSet::new(),
+        }
+    }
+}
+
+/// The desk of a transaction that only looks, and that nothing disturbs.
+///
+/// # Errors
+/// When the store fails.
+pub async fn desk(engine: &Engine) -> Result<Desk<'_>, Broken> {
+    let tx = engine.store.without_faults().begin_reading().await.map_err(failed)?;
+    Ok(Desk::new(tx, engine.clock.now(), &engine.house, None))
+}
+
+fn restaurant_of(chat_id: i64) -> Option<&'static str> {
+    match chat_id {
+        2001 | 2011 => Some(HERON),
+        2002 => Some(KETTLE),
+        2003 | 2013 => Some(SALTMARSH),
+        _ => None,
+    }
+}
+
+/// A message that its reader must not see names somebody who is none of their business.
+fn is_indiscreet(chat_id: i64, content: &str) -> bool {
+    let names_restaurant = |except: Option<&str>| {
+        [HERON, KETTLE, SALTMARSH].iter().any(|name| Some(*name) != except && content.contains(name))
+    };
+    let names_bank =
+        |except: Option<&str>| [PANTRY, TABLE].iter().any(|name| Some(*name) != except && content.contains(name));
+    match chat_id {
+        KEEPER | GROWER | DRIVER | GROUP | SUPERGROUP => false,
+        STRANGER => names_restaurant(None) || names_bank(None),
+        _ if BUYERS.contains(&chat_id) => names_restaurant(restaurant_of(chat_id)) || names_bank(None),
+        _ if PANTRIES.contains(&chat_id) => {
+            names_restaurant(None) || names_bank(Some(if chat_id == PANTRIES[0] { PANTRY } else { TABLE }))
+        }
+        _ => true,
+    }
+}
+
+/// The lines of a card that say what is promised or delivered.
+fn lines_of(html: &str) -> Vec<&str> {
+    html.lines().filter(|line| line.starts_with('•')).collect()
+}
+
+impl Memories {
+    /// The service was told that this update is done with.
+    pub fn taken(&mut self, update_id: i64) {
+        self.taken.push(update_id);
+    }
+
+    /// A contact was answered that this line is kept.
+    pub fn acknowledged(&mut self, who: i64, line: OneOff) {
+        self.orders.entry(who).or_default().push(line);
+    }
+
+    /// Somebody of the restaurant does something that may change what was ordered.
+    pub fn forget_orders_of(&mut self, who: i64) {
+        let restaurant = restaurant_of(who);
+        self.orders.retain(|other, _| restaurant.is_none() || restaurant_of(*other) != restaurant);
+    }
+
+    /// Messages to this account may be lost from now on.
+    pub fn blocked(&mut self, who: i64) {
+        self.unreached.insert(who);
+    }
+
+    /// Nothing that the timetable has said is said again.
+    ///
+    /// # Errors
+    /// The broken invariant.
+    pub async fn after_timetable(&mut self, engine: &Engine, before: Id) -> Result<(), Broken> {
+        let mut desk = desk(engine).await?;
+        for row in outbox::after(&mut desk.tx, before).await.map_err(failed)? {
+            let Some(content) = told::content_of(&row.body) else { continue };
+            // Two drop-offs to one food bank may be alike to the letter.
+            if content.contains(PANTRY) || content.contains(TABLE) {
+                continue;
+            }
+            let day = row.made_at.local_date(engine.house.zone());
+            if !self.notices.insert((row.chat_id, content.clone(), day)) {
+                return Err(format!(
+                    "an occurrence was acted on twice: chat {} is told again {content:?}",
+                    row.chat_id
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    /// The cheap ones.
+    ///
+    /// # Errors
+    /// The broken invariant.
+    pub async fn after_deed(&mut self, engine: &Engine, service: &Memory, counts: &mut Counts) -> Result<(), Broken> {
+        if let Some(broken) = service.broken().into_iter().next() {
+            return Err(broken);
+        }
+        let mut desk = desk(engine).await?;
+        if let Some(lot) = audit::unbalanced_lots(&mut desk.tx).await.map_err(failed)?.first() {
+            return Err(format!("the cold room does not balance: {lot:?}"));
+        }
+        Ok(())
+    }
+
+    /// Those that hold after every transaction.
+    ///
+    /// # Errors
+    /// The broken invariant.
+    pub async fn after_step(&mut self, engine: &Engine, counts: &mut Counts) -> Result<(), Broken> {
+        let mut desk = desk(engine).await?;
+        let today = desk.today();
+        for closed in deliveries::from(&mut desk.tx, today).await.map_err(failed)? {
+            let awards = deliveries::awards_on(&mut desk.tx, closed.day).await.map_err(failed)?;
+            self.no_promise_was_lowered(&mut desk, &closed, &awards, counts).await?;
+            if self.closed.insert(closed.day) {
+                counts.closed_days += 1;
+                let short = awards.iter().filter(|award| award.promised < award.asked).count();
+                counts.short_lines += u64::try_from(short).unwrap_or_default();
+            }
+        }
+        Ok(())
+    }
+
+    async fn no_promise_was_lowered(
+        &mut self,
+        desk: &mut Desk<'_>,
+        closed: &Closed,
+        awards: &[Award],
+        counts: &mut Counts,
+    ) -> Result<(), Broken> {
+        for award in awards {
+            let history = deliveries::history_of(&mut desk.tx, award.id).await.map_err(failed)?;
+            let looked_at = self.events.insert(award.id, history.len()).unwrap_or_default();
+            for place in looked_at.max(1)..history.len() {
+                let (before, (_, now, why)) = (history[place - 1].1, history[place]);
+                if now >= before {
+                    continue;
+                }
+                match why {
+                    Why::Taken | Why::ToppedUp | Why::Cutoff => {
+                        return Err(format!("{why:?} lowered a promise from {before:?} to {now:?}: {award:?}"));
+                    }
+                    Why::Weighed => {
+                        counts.cuts += 1;
+                        let free = self.free_of(desk, closed, award).await?;
+                        let pack = desk.house.crops.get(&award.crop).map_or(Grams::new(1), |crop| crop.pack_step);
+                        if free >= pack {
+                            let all: Vec<_> = awards.iter().filter(|other| other.crop == award.crop).collect();
+                            return Err(format!(
+                                "a promise was lowered from {before:?} to {now:?} while {free:?} were free: {award:?}; {history:?}; {all:?}"
+                            ));
+                        }
+                    }
+                    Why::Swapped | Why::Moved | Why::Dropped | Why::Silent | Why::Delivered => {}
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Stock that could keep the promise, had it not been lowered.
+    async fn free_of(&self, desk: &mut Desk<'_>, closed: &Closed, award: &Award) -> Result<Grams, Broken> {
+        let ready = supply::ready_on(desk, closed.day).await.map_err(failed)?;
+        let owed = supply::owed_elsewhere(desk, closed.day).await.map_err(failed)?;
+        let awards = deliveries::awards_on(&mut desk.tx, closed.day).await.map_err(failed)?;
+        let same = awards.iter().filter(|other| other.crop == award.crop && other.delivered.is_none());
+        let promised: Grams = same.map(|other| other.promised).sum();
+        let of = |sums: &BTreeMap<String, Grams>| sums.get(&award.crop).copied().unwrap_or_default();
+        Ok(of(&ready).less(of(&owed)).less(promised))
+    }
+
+    /// All of them. Every message has gone by now.
+    ///
+    /// # Errors
+    /// The broken invariant.
+    pub async fn after_day(
+        &mut self,
+        engine: &Engine,
+        service: &Memory,
+        (_, counts): (i64, &mut Counts),
+    ) -> Result<(), Broken> {
+        self.after_deed(engine, service, counts).await?;
+        let mut desk = desk(engine).await?;
+        for update_id in std::mem::take(&mut self.taken) {
+            if !inbox::is_seen(&mut desk.tx, update_id).await.map_err(failed)? {
+                return Err(format!("update {update_id} was done with and is not marked as seen"));
+            }
+        }
+        self.everything_was_told_once(&mut desk, service).await?;
+        self.orders_are_kept(&mut desk).await?;
+        self.cards_say_what_is_recorded(&mut desk, service, counts).await?;
+        if let Some(fault) = audit::faults(&mut desk.tx).await.map_err(failed)?.into_iter().next() {
+            return Err(format!("{}; {}", fault.what, fault.mend));
+        }
+        for (job, due_at, _) in occurrences::done(&mut desk.tx).await.map_err(failed)? {
+            let local = due_at.local(engine.house.zone());
+            let wall = WALL_TIMES.iter().find(|(name, _, _)| *name == job);
+            if wall.is_some_and(|(_, hour, minute)| (local.hour(), local.minute()) != (*hour, *minute)) {
+                return Err(format!("{job} was done for {local}, which is not its wall time"));
+            }
+        }
+        self.drops_are_inside_hours(&mut desk, counts).await?;
+        let day = desk.today();
+        self.notices.retain(|(_, _, said_on)| *said_on >= day);
+        counts.claims = u64::try_from(count_claims(&mut desk).await?).unwrap_or_default();
+        let awards = deliveries::all_awards(&mut desk.tx).await.map_err(failed)?;
+        let delivered = awards.iter().filter(|award| award.delivered.is_some()).count();
+        counts.deliveries = u64::try_from(delivered).unwrap_or_default();
+        Ok(())
+    }
+
+    async fn everything_was_told_once(&mut self, desk: &mut Desk<'_>, service: &Memory) -> Result<(), Broken> {
+        let rows = outbox::after(&mut desk.tx, self.watermark).await.map_err(failed)?;
+        let acts = service.take_acts();
+        if let Some(wrong) = told::compare(&rows, &acts, &super::moved()).into_iter().next() {
+            return Err(wrong);
+        }
+        if let Some(act) = acts.iter().find(|act| is_indiscreet(act.chat_id, &act.content)) {
+            return Err(format!("chat {} must not read {:?}", act.chat_id, act.content));
+        }
+        if let Some(last) = rows.last() {
+            self.watermark = last.id;
+        }
+        Ok(())
+    }
+
+    async fn orders_are_kept(&mut self, desk: &mut Desk<'_>) -> Result<(), Broken> {
+        let today = desk.today();
+        for lines in self.orders.values_mut() {
+            lines.retain(|line| line.day >= today);
+        }
+        for (who, line) in self.orders.iter().flat_map(|(who, lines)| lines.iter().map(move |line| (who, line))) {
+            let kept = orders::one_off_between(&mut desk.tx, line.day, line.day).await.map_err(failed)?;
+            let kept_line = kept.iter().find(|kept| kept.buyer_id == line.buyer_id && kept.crop == line.crop);
+            // A line that is moved to this day later adds to it.
+            if kept_line.is_none_or(|kept| kept.grams < line.grams) {
+                return Err(format!("{who} was answered that {line:?} is kept; the store holds {kept_line:?}"));
+            }
+        }
+        Ok(())
+    }
+
+    /// What each reachable contact was last told of a closed day is what is recorded.
+    async fn cards_say_what_is_recorded(
+        &mut self,
+        desk: &mut Desk<'_>,
+        service: &Memory,
+        counts: &mut Counts,
+    ) -> Result<(), Broken> {
+        let house = desk.house;
+        let today = desk.today();
+        for closed in deliveries::from(&mut desk.tx, today).await.map_err(failed)? {
+            let facts = DayFacts::load(desk, &closed).await.map_err(failed)?;
+            for buyer_id in facts.buyer_ids() {
+                let theirs = || facts.awards.iter().filter(|award| award.buyer_id == buyer_id);
+                // In the middle of a run not every line is told yet.
+                let has_gone = theirs().any(|award| award.delivered.is_some());
+                if has_gone && theirs().any(|award| award.delivered.is_none() && award.promised.is_positive()) {
+                    continue;
+                }
+                for contact in people::contacts_of_buyer(&mut desk.tx, buyer_id).await.map_err(failed)? {
+                    if self.unreached.contains(&contact.chat_id) {
+                        continue;
+                    }
+                    let letter = facts.of_buyer(house, buyer_id).write(house, &desk.voice(&contact), &Occasion::Closed);
+                    let name = card::name(closed.day);
+                    let message = buttons::message_of(&mut desk.tx, contact.chat_id, &name).await.map_err(failed)?;
+                    let Some(message_id) = message else {
+                        return Err(format!("{} was never told of their promise of {}", contact.name, closed.day));
+                    };
+                    // Somebody may have deleted it.
+                    let Some(text) = service.text(contact.chat_id, message_id) else { continue };
+                    counts.cards_compared += 1;
+                    let (told, recorded) = (lines_of(&text), lines_of(&letter.html));
+                    if told != recorded {
+                        return Err(format!("{} was told {told:?}, recorded is {recorded:?}", contact.name));
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    async fn drops_are_inside_hours(&self, desk: &mut Desk<'_>, counts: &mut Counts) -> Result<(), Broken> {
+        let zone = desk.house.zone();
+        let banks = giving::food_banks(&mut desk.tx).await.map_err(failed)?;
+        let drops = giving::drops(&mut desk.tx).await.map_err(failed)?;
+        counts.drops = u64::try_from(drops.iter().filter(|one| one.handed_over_at.is_some()).count()).unwrap_or(0);
+        for one in &drops {
+            let Some(bank) = banks.iter().find(|bank| bank.id == one.partner_id) else { continue };
+            let hours = bank.hours();
+            let last = one.window.closes_at.plus_seconds(-1);
+            if !hours.is_open(one.window.opens_at, zone) || !hours.is_open(last, zone) {
+                return Err(format!("a drop-off at {} is outside the hours of {}", one.window.opens_at, bank.name));
+            }
+        }
+        Ok(())
+    }
+}
+
+async fn count_claims(desk: &mut Desk<'_>) -> Result<usize, Broken> {
+    let mut count = 0;
+    for offer in surplus::offers(&mut desk.tx).await.map_err(failed)? {
+        count += surplus::claims_of(&mut desk.tx, offer.id).await.map_err(failed)?.len();
+    }
+    Ok(count)
+}
