@@ -3,6 +3,7 @@
 mod backup;
 mod check;
 mod rehearse;
+mod secrets;
 mod serve;
 
 use crate::config;
@@ -74,6 +75,12 @@ struct ServeOptions {
     /// Another Bot API server than the public one
     #[arg(long)]
     api_url: Option<String>,
+    /// Have updates posted to this address instead of asking for them; something in front must speak HTTPS for it
+    #[arg(long, requires = "webhook_listen")]
+    webhook_url: Option<reqwest::Url>,
+    /// Where posted updates are taken, such as 127.0.0.1:8443
+    #[arg(long, requires = "webhook_url")]
+    webhook_listen: Option<std::net::SocketAddr>,
     /// A file with the time as seconds since 1970 to go by instead of the machine's clock, for rehearsals
     #[arg(long, hide = true)]
     clock_file: Option<PathBuf>,
@@ -154,7 +161,7 @@ fn start_logging(default: &str) {
     // A second start in one process keeps the first.
     let is_terminal = std::io::IsTerminal::is_terminal(&std::io::stderr());
     let logger = tracing_subscriber::fmt().with_env_filter(filter).with_ansi(is_terminal);
-    let _ = logger.with_writer(std::io::stderr).try_init();
+    let _ = logger.with_writer(|| secrets::Log).try_init();
 }
 
 fn read_token(token_file: Option<&PathBuf>) -> anyhow::Result<String> {
@@ -174,5 +181,6 @@ fn read_token(token_file: Option<&PathBuf>) -> anyhow::Result<String> {
         looks_right,
         "the token is not of the form 123456:ABC…; copy it again from the service's bot maker"
     );
+    secrets::keep(&token);
     Ok(token)
 }

@@ -3,6 +3,8 @@
 pub mod answer;
 pub mod commands;
 pub mod free_text;
+#[cfg(test)]
+mod matrix;
 pub mod permission;
 pub mod unclear;
 

@@ -7,3 +7,4 @@ pub mod poll;
 pub mod send;
 pub mod service;
 pub mod update;
+pub mod webhook;

@@ -19,6 +19,7 @@ day-tomorrow = tomorrow
 
 # A person the farm does not know.
 stranger = Hello! This is the ordering chat of { $farm }. To join, ask the farm for an invitation link.
+stranger-too-often = That was too often. Please try again in an hour, or ask the farm for an invitation link.
 unknown-command = I don't know that command. Send /help to see what I can do.
 not-for-your-role = That is not yours to do here. If it should be, please ask the farm.
 stale-button = That button is out of date. Please use my newest message.

@@ -19,6 +19,7 @@ day-tomorrow = mañana
 
 # Alguien que la granja no conoce.
 stranger = ¡Hola! Este es el chat de pedidos de { $farm }. Para entrar, pide a la granja un enlace de invitación.
+stranger-too-often = Demasiados intentos. Vuelve a intentarlo en una hora o pide a la granja un enlace de invitación.
 unknown-command = No conozco ese comando. Envía /help para ver qué puedo hacer.
 not-for-your-role = Eso no te toca a ti aquí. Si debería, pregúntale a la granja.
 stale-button = Ese botón ya no sirve. Usa mi mensaje más reciente.

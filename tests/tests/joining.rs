@@ -65,6 +65,29 @@ async fn codes_of_earlier_starts_work_until_there_is_a_keeper() -> anyhow::Resul
     Ok(())
 }
 
+#[tokio::test]
+async fn codes_cannot_be_guessed_at_will() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    stage.say(farm.ada, "/people").await?;
+    stage.press(farm.ada, "grower").await?;
+    let code = code_in(&stage.last(farm.ada).text);
+    let guesser = stage.enter(3001, "Lou", "es");
+    for number in 0..10 {
+        assert!(stage.start(guesser, &format!("guess{number}")).await?[0].text.contains("no es nuestra"));
+    }
+    let told = stage.start(guesser, &code).await?;
+    assert!(told.len() == 1 && told[0].text.contains("en una hora"), "{told:?}");
+    assert!(stage.start(guesser, &code).await?.is_empty(), "told once, then nothing");
+    let zoe = stage.enter(3002, "Zoe", "en");
+    assert!(stage.start(zoe, "a-typing-slip").await?[0].text.contains("not one of ours"), "others are not held up");
+    stage.move_to(stage.now().plus_minutes(61)).await?;
+    stage.start(guesser, &code).await?;
+    assert!(stage.last(guesser).text.contains("Larkrise Mushrooms"), "{:?}", stage.last(guesser));
+    farm.stage.close().await;
+    Ok(())
+}
+
 /// A second contact of Night Heron Noodle Bar, who reads Spanish.
 async fn second_contact(farm: &Farm) -> anyhow::Result<Actor> {
     let stage = &farm.stage;

@@ -7,7 +7,7 @@ use crate::conversation::joining;
 use crate::engine::Engine;
 use crate::house::House;
 use crate::telegram::pace::Pace;
-use crate::telegram::{connect, poll, send};
+use crate::telegram::{connect, poll, send, webhook};
 use crate::wording::Wording;
 use anyhow::Context;
 use scheduler::clock::{Clock, SystemClock, UtcSeconds};
@@ -59,9 +59,22 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     let longest = Duration::from_millis(if is_rehearsal { 50 } else { TIMETABLE_SECONDS_MAX * 1000 });
     let timetable = tokio::spawn(keep_timetable(Arc::clone(&engine), stop.clone(), longest));
     let backups = tokio::spawn(backups::keep(Arc::clone(&engine), stop.clone()));
-    let poller = tokio::spawn(poll::run(bot, Arc::clone(&engine), stop));
+    let taker = Arc::clone(&engine);
+    let webhook = match (options.webhook_url, options.webhook_listen) {
+        (Some(url), Some(address)) => {
+            let listener = tokio::net::TcpListener::bind(address).await;
+            Some((url, listener.with_context(|| format!("cannot listen on {address}"))?))
+        }
+        _ => None,
+    };
+    let poller = tokio::spawn(async move {
+        match webhook {
+            Some((url, listener)) => webhook::run(&bot, url, listener, taker, stop).await,
+            None => poll::run(bot, taker, stop).await.map_err(anyhow::Error::from),
+        }
+    });
     let ended = tokio::select! {
-        ended = poller => ended.context("the update taker broke down")?.map_err(anyhow::Error::from),
+        ended = poller => ended.context("the update taker broke down")?,
         () = asked_to_stop() => Ok(()),
     };
     // What was taken is committed; the sender finishes the message it has in hand.

@@ -18,6 +18,8 @@ use serde::{Deserialize, Serialize};
 
 /// The bot's own name at the service, kept for invitation links.
 pub const BOT_NAME: &str = "bot_name";
+/// Messages of a stranger that are looked at within an hour; the next one is told so, those after it get no answer.
+const KNOCKS_MAX: i64 = 10;
 /// Commands that `/help` also gives a button: the ones used daily stand first in the table.
 const HELP_BUTTONS: usize = 4;
 /// Longest name of a restaurant, characters.
@@ -147,6 +149,15 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
 /// # Errors
 /// Whatever the store fails with.
 pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> store::Result<()> {
+    let span = (desk.now, desk.now.plus_minutes(-60));
+    let knocks = people::count_knock(&mut desk.tx, account.chat_id, span).await?;
+    if knocks > KNOCKS_MAX {
+        if knocks == KNOCKS_MAX + 1 {
+            let letter = Letter::new(desk.voice_of_account(account).say("stranger-too-often", &Args::new()));
+            desk.answer_account(account, letter).await?;
+        }
+        return Ok(());
+    }
     let code = text.trim().strip_prefix("/start").map(str::trim).filter(|code| !code.is_empty());
     match code {
         Some(code) => use_code(desk, account, code, None).await,

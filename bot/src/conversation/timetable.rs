@@ -5,7 +5,7 @@ use super::{Desk, Letter, cutoff, giving, packing, surplus, views};
 use crate::config::Config;
 use crate::wording::Args;
 use scheduler::store::occurrences::Planned;
-use scheduler::store::{self, buttons, inbox};
+use scheduler::store::{self, buttons, inbox, people};
 use scheduler::timetable::{Expression, Job};
 
 /// The jobs with a cron expression of their own.
@@ -78,6 +78,7 @@ pub async fn missed(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
 
 /// Forgets what can no longer matter: the service keeps updates for a day, void buttons are kept a month.
 async fn tidy(desk: &mut Desk<'_>) -> store::Result<()> {
+    people::forget_knocks_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24)).await?;
     inbox::forget_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24 * 14)).await?;
     buttons::forget_void_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24 * 30)).await?;
     Ok(())

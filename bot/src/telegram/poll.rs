@@ -53,6 +53,13 @@ pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>)
             }
             Err(RequestError::Api(ApiError::InvalidToken)) => return Err(Error::TokenRefused),
             Err(error) => {
+                if error.to_string().contains("webhook is active") {
+                    // It was served by webhook before; what waits is kept.
+                    tracing::info!("the webhook is taken away; updates are asked for again");
+                    if let Err(error) = bot.delete_webhook().await {
+                        tracing::warn!(%error, "the webhook cannot be taken away");
+                    }
+                }
                 failures += 1;
                 let wait = wait_after(&error, failures);
                 tracing::warn!(%error, wait_seconds = wait.as_secs(), "no updates; trying again");

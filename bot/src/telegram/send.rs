@@ -6,8 +6,6 @@ use super::service::{Attachment, Call, Service};
 use crate::conversation;
 use crate::engine::Engine;
 use crate::outgoing::{Body, Place};
-use futures_util::StreamExt;
-use futures_util::stream::FuturesUnordered;
 use scheduler::planted::{self, Bug};
 use scheduler::store::outbox::{self, Waiting};
 use scheduler::store::{self, buttons, people};
@@ -16,6 +14,7 @@ use std::time::{Duration, Instant};
 use teloxide::types::MessageId;
 use teloxide::{ApiError, RequestError};
 use tokio::sync::watch;
+use tokio::task::JoinSet;
 
 /// How long a claimed message is held before another sender may take it.
 const LEASE_MINUTES: i64 = 5;
@@ -54,7 +53,9 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
         tracing::error!(%error, "the outbox cannot be read");
     }
     let began = Instant::now();
-    let mut in_flight = FuturesUnordered::new();
+    let service = Arc::new(service);
+    // Tasks of their own: each holds the farm's write lock for a moment, and asking for more must not wait for it here.
+    let mut in_flight = JoinSet::new();
     let mut held: Vec<Waiting> = Vec::new();
     // Whether more may wait in the outbox than is held here.
     let mut is_more = true;
@@ -86,7 +87,7 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
             let ready_at = pace.chat_ready_at(held[index].chat_id, held[index].is_answer);
             if ready_at <= now && pace.room(now) > 0 {
                 pace.start();
-                in_flight.push(deliver(&service, &engine, held.remove(index), began));
+                in_flight.spawn(deliver(Arc::clone(&service), Arc::clone(&engine), held.remove(index), began));
             } else {
                 next_ready = next_ready.max(now).min(ready_at.max(now));
                 index += 1;
@@ -97,7 +98,12 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
             _ => next_ready.saturating_sub(began.elapsed()).clamp(Duration::from_millis(1), Duration::from_secs(1)),
         };
         tokio::select! {
-            Some(delivered) = in_flight.next(), if !in_flight.is_empty() => {
+            Some(ended) = in_flight.join_next(), if !in_flight.is_empty() => {
+                let Ok(delivered) = ended else {
+                    pace.end(0, began.elapsed());
+                    tracing::error!("a message broke the sender; it is tried again when its lease has run out");
+                    continue;
+                };
                 pace.end(delivered.chat_id, delivered.answered_at);
                 if let Some(seconds) = delivered.retry_after {
                     pace.pause(delivered.answered_at + Duration::from_secs(seconds));
@@ -122,8 +128,8 @@ struct Delivered {
 }
 
 /// Sends one message and records what became of it.
-async fn deliver<S: Service>(service: &S, engine: &Engine, waiting: Waiting, began: Instant) -> Delivered {
-    let sent = try_to_send(service, engine, &waiting).await;
+async fn deliver<S: Service>(service: Arc<S>, engine: Arc<Engine>, waiting: Waiting, began: Instant) -> Delivered {
+    let sent = try_to_send(&*service, &engine, &waiting).await;
     let answered_at = began.elapsed();
     let retry_after = match &sent {
         Ok((Sent::Later { seconds, is_wish: true, .. }, _)) => Some(seconds.unsigned_abs()),
@@ -132,9 +138,9 @@ async fn deliver<S: Service>(service: &S, engine: &Engine, waiting: Waiting, beg
     let mut recorded = sent;
     for pause_ms in [50, 200, 800, 0] {
         let result = match &recorded {
-            Ok(outcome) => record(engine, &waiting, outcome.clone()).await,
+            Ok(outcome) => record(&engine, &waiting, outcome.clone()).await,
             Err(_) => {
-                recorded = try_to_send(service, engine, &waiting).await;
+                recorded = try_to_send(&*service, &engine, &waiting).await;
                 continue;
             }
         };

@@ -221,6 +221,24 @@ pub async fn look_up_code(tx: &mut Tx, code: &str, now: UtcSeconds) -> Result<Co
     Ok(Code::Good { invitation_id: row.id("id")?, place })
 }
 
+/// Counts a message of an account that has not joined; how many there were since `since`, or within the span that
+/// began with the first of them.
+pub async fn count_knock(tx: &mut Tx, chat_id: i64, (now, since): (UtcSeconds, UtcSeconds)) -> Result<i64> {
+    let query = sqlx::query(
+        "INSERT INTO knock (chat_id, first_at, times) VALUES ($1, $2, 1)
+         ON CONFLICT (chat_id) DO UPDATE SET
+             times = CASE WHEN knock.first_at <= $3 THEN 1 ELSE knock.times + 1 END,
+             first_at = CASE WHEN knock.first_at <= $3 THEN $2 ELSE knock.first_at END
+         RETURNING times",
+    );
+    tx.one(query.bind(chat_id).bind(now.get()).bind(since.get())).await?.integer("times")
+}
+
+/// Forgets counts that began before `before`.
+pub async fn forget_knocks_before(tx: &mut Tx, before: UtcSeconds) -> Result<u64> {
+    tx.execute(sqlx::query("DELETE FROM knock WHERE first_at < $1").bind(before.get())).await
+}
+
 /// Uses an invitation up.
 pub async fn use_invitation(tx: &mut Tx, invitation_id: Id, person_id: Id, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query("UPDATE invitation SET used_at = $2, used_by = $3 WHERE id = $1 AND used_at IS NULL");

@@ -1,0 +1,53 @@
+//! Served by webhook: updates are posted with the secret and taken once; nobody else gets in.
+
+use pinset::config::SAMPLE;
+use pinset::rehearsal::{RehearsalConfig, RehearsalServer};
+use std::process::Stdio;
+use std::time::Duration;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_pinset-under-test");
+
+#[tokio::test]
+async fn updates_are_posted_and_strangers_to_the_secret_are_turned_away() -> anyhow::Result<()> {
+    let folder = tempfile::tempdir()?;
+    std::fs::write(folder.path().join("pinset.toml"), SAMPLE)?;
+    let server = RehearsalServer::start(RehearsalConfig::default()).await?;
+    // Free a moment ago; nobody else on this machine asks for it.
+    let port = std::net::TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
+    let (listen, url) = (format!("127.0.0.1:{port}"), format!("http://127.0.0.1:{port}/updates"));
+    let mut child = tokio::process::Command::new(PROGRAM)
+        .args(["serve", "--api-url", server.api_url().as_str(), "--webhook-url", &url, "--webhook-listen", &listen])
+        .current_dir(folder.path())
+        .env("PINSET_TOKEN", server.token())
+        .env_remove("PINSET_DATABASE")
+        .env_remove("PINSET_CONFIG")
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .kill_on_drop(true)
+        .spawn()?;
+    server.add_user(3001, "Zoe", Some("en"));
+    server.say(3001, 3001, "hello")?;
+    let mut changed = server.changed();
+    let answered = async {
+        while !server.chat(3001).iter().any(|message| message.from_bot()) {
+            let _ = tokio::time::timeout(Duration::from_millis(100), changed.changed()).await;
+        }
+    };
+    tokio::time::timeout(Duration::from_secs(60), answered).await?;
+    assert!(server.chat(3001)[1].text.contains("ask the farm for an invitation"), "{:?}", server.chat(3001));
+
+    let client = reqwest::Client::builder().no_proxy().build()?;
+    let update = serde_json::json!({ "update_id": 99, "message": { "message_id": 1, "date": 0, "text": "hi",
+        "chat": { "id": 3001, "type": "private", "first_name": "Zoe" },
+        "from": { "id": 3001, "is_bot": false, "first_name": "Zoe" } } });
+    let header = "X-Telegram-Bot-Api-Secret-Token";
+    let without = client.post(&url).json(&update).send().await?.status();
+    let wrong = client.post(&url).header(header, "0".repeat(64)).json(&update).send().await?.status();
+    let long = client.post(&url).header(header, "0".repeat(64)).body("x".repeat(3 << 20)).send().await;
+    assert_eq!((without.as_u16(), wrong.as_u16()), (401, 401));
+    assert!(long.is_err() || long.is_ok_and(|answer| !answer.status().is_success()), "3 MiB were taken");
+    assert_eq!(server.chat(3001).iter().filter(|message| message.from_bot()).count(), 1, "nothing was done");
+    child.kill().await?;
+    server.shutdown().await;
+    Ok(())
+}
