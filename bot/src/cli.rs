@@ -1,5 +1,6 @@
 //! The command line.
 
+mod backtest;
 mod check;
 mod rehearse;
 mod serve;
@@ -30,6 +31,14 @@ enum Command {
     },
     /// Look at the configuration and the database, and say what is wrong and how to mend it
     Check(FarmOptions),
+    /// Live through the farm's own record again, and say how honest the forecast was
+    Backtest {
+        #[command(flatten)]
+        farm: FarmOptions,
+        /// Print one JSON document instead
+        #[arg(long)]
+        json: bool,
+    },
     /// Try the whole farm in a browser: no account, no network, nobody is reached
     Rehearse(RehearseOptions),
     /// Print a configuration file with every key and its meaning
@@ -98,6 +107,7 @@ pub async fn run(cli: Cli) -> anyhow::Result<()> {
             demo::run(if json { Telling::Json } else { Telling::Chats }).await
         }
         Command::Check(options) => check::run(options).await,
+        Command::Backtest { farm, json } => backtest::run(&farm, json).await,
         Command::Rehearse(options) => rehearse::run(options).await,
         Command::SampleConfig => {
             print!("{}", config::SAMPLE);
