@@ -17,6 +17,7 @@ pub mod occurrences;
 pub mod orders;
 pub mod outbox;
 pub mod people;
+pub mod rooms;
 mod row;
 pub mod settings;
 pub mod surplus;

@@ -19,7 +19,11 @@ fn history(truth: &Truth) -> History {
     told.extend(truth.picks.iter().map(|&(day, weight)| (day, Told::Picked(day, weight))));
     told.push((truth.closed_on, Told::Closed));
     told.sort_by_key(|one| one.0);
-    History { flush: FlushFacts { start: Start::Unknown, lost_units: 0, ..truth.facts.clone() }, told }
+    History {
+        flush: FlushFacts { start: Start::Unknown, lost_units: 0, ..truth.facts.clone() },
+        told,
+        warmth: Vec::new(),
+    }
 }
 
 fn record(weeks: i64) -> Vec<History> {
@@ -32,6 +36,7 @@ fn told_before(record: &[History], day: LocalDate) -> Vec<History> {
     let before = |history: &History| History {
         flush: history.flush.clone(),
         told: history.told.iter().copied().filter(|told| told.0 < day).collect(),
+        warmth: Vec::new(),
     };
     record.iter().map(before).collect()
 }

@@ -9,7 +9,7 @@ use scheduler::harvest::backtest::{self, History, LAST_FLUSHES, Line, Subject, T
 use scheduler::harvest::batch::Start;
 use scheduler::id::Id;
 use scheduler::store::growing::{self, Event, EventKind};
-use scheduler::store::{self, Tx};
+use scheduler::store::{self, Tx, rooms};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -92,16 +92,25 @@ async fn histories(tx: &mut Tx, zone: Tz) -> store::Result<Vec<History>> {
         let told = told.filter_map(|(at, event)| Some((at.local_date(zone), told_of(flush.id, event)?)));
         of_flush.insert(flush.id, told.collect());
     }
-    let facts = expected::facts(&batches, &flushes);
+    let warmth = rooms::temperatures(tx).await?;
+    let of_room = |flush: &growing::Flush| {
+        let batch = batches.iter().find(|batch| batch.id == flush.batch_id);
+        let key = batch.map(|batch| expected::room_key(&batch.room)).unwrap_or_default();
+        let said = warmth.iter().filter(move |(_, said)| expected::room_key(&said.room) == key);
+        said.map(|(at, said)| (at.local_date(zone), said.on_day, said.tenths_c as f64 / 10.0)).collect()
+    };
+    // Dates and warmth come with the words told.
+    let facts = expected::facts(&batches, &flushes, (&expected::Readings::new(), LocalDate::MIN));
     Ok(facts
         .into_iter()
         .filter_map(|mut facts| {
             let place = usize::try_from(facts.id.get() - 1).ok()?;
-            let told = of_flush.remove(&flushes.get(place)?.id)?;
+            let flush = flushes.get(place)?;
+            let told = of_flush.remove(&flush.id)?;
             (facts.start, facts.pins_seen_on, facts.closed) = (Start::Unknown, None, false);
             facts.picked.clear();
             facts.lost_units = 0;
-            Some(History { flush: facts, told })
+            Some(History { flush: facts, told, warmth: of_room(flush) })
         })
         .collect())
 }

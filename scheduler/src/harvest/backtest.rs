@@ -13,6 +13,7 @@ use crate::harvest::learn::{Learned, learn};
 use crate::harvest::naive::LastFlushes;
 use crate::harvest::prior::CropPrior;
 use crate::harvest::score::{crps, pit, quantile};
+use crate::harvest::warmth::mean_temperature_c;
 use crate::id::Id;
 use crate::quantity::Grams;
 use chrono::{Datelike, Duration};
@@ -55,6 +56,8 @@ pub struct History {
     pub flush: FlushFacts,
     /// The day each word was recorded, in the order recorded.
     pub told: Vec<(LocalDate, Told)>,
+    /// The room's temperature, °C: the day it was recorded, and the day it was.
+    pub warmth: Vec<(LocalDate, LocalDate, f64)>,
 }
 
 impl History {
@@ -83,7 +86,12 @@ impl History {
         }
         flush.lost_units = u32::try_from(lost.max(0)).unwrap_or(u32::MAX);
         flush.picked = picked.into_iter().filter(|(_, weight)| weight.is_positive()).collect();
-        flush.begun_on().is_some().then_some((flush, is_spent))
+        let begun_on = flush.begun_on()?;
+        let known = self.warmth.iter().filter(|one| one.0 < today);
+        let readings: BTreeMap<LocalDate, f64> = known.map(|one| (one.1, one.2)).collect();
+        let until = flush.pick_days().map_or(today, |days| days.0);
+        flush.room_temperature_c = mean_temperature_c(&readings, begun_on, until);
+        Some((flush, is_spent))
     }
 
     /// The flush as it ended, and the day that was told; `None` when it has not begun. A flush that is still open is told
