@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 /// What was last told.
 const TOLD: &str = "early_warning_told";
 
-/// Warns the keepers when more is asked for the next open delivery than its median expectation.
+/// Warns the keepers when more will probably be asked for the next open delivery than its median expectation.
 ///
 /// # Errors
 /// Whatever the store fails with.
@@ -25,12 +25,17 @@ pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
     for line in asked::between(desk, day, day).await? {
         *asked_of.entry(line.crop).or_default() += line.grams;
     }
+    let mut likely_of: BTreeMap<String, Grams> = BTreeMap::new();
+    for line in asked::likely_between(desk, day, day).await? {
+        *likely_of.entry(line.crop).or_default() += line.grams;
+    }
     let median: BTreeMap<String, Grams> =
         supply::free_on(desk, day).await?.into_iter().map(|one| (one.crop, one.p50)).collect();
     let mut short = Vec::new();
     for (crop, asked) in asked_of {
         let median = median.get(&crop).copied().unwrap_or_default();
-        if asked > median {
+        let likely = likely_of.get(&crop).copied().unwrap_or_default();
+        if likely > median && asked > median {
             short.push((crop, asked, median));
         }
     }

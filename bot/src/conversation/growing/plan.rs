@@ -120,13 +120,13 @@ fn growth_of(crop: &Crop, waiting: &[Shelf], learned: &Learned) -> Option<Growth
     })
 }
 
-/// What is asked beyond what can be promised, by crop and delivery.
+/// What will probably be asked beyond what can be promised, by crop and delivery.
 async fn shortages(desk: &mut Desk<'_>, growth: &expected::Growth) -> store::Result<Vec<Shortage>> {
     let house = desk.house;
     let days: Vec<LocalDate> =
         house.calendar.upcoming(desk.now, DELIVERIES).iter().map(|delivery| delivery.date).collect();
     let (Some(first), Some(last)) = (days.first(), days.last()) else { return Ok(Vec::new()) };
-    let lines = asked::between(desk, *first, *last).await?;
+    let lines = asked::likely_between(desk, *first, *last).await?;
     let harvest = expected::harvest_until(desk, growth, *last);
     let lots = cold_room::lots(&mut desk.tx).await?;
     let mut found = Vec::new();
