@@ -69,12 +69,25 @@ impl Stage {
     /// # Errors
     /// Whatever keeps the database or the server from starting.
     pub async fn build(config: Config, start: UtcSeconds, database: &str) -> anyhow::Result<Stage> {
+        Stage::build_speaking(Wording::embedded()?, config, start, database).await
+    }
+
+    /// The same in other words than those built into the program.
+    ///
+    /// # Errors
+    /// As [`Stage::build`].
+    pub async fn build_speaking(
+        wording: Wording,
+        config: Config,
+        start: UtcSeconds,
+        database: &str,
+    ) -> anyhow::Result<Stage> {
         let clock = Arc::new(HandClock::at(start));
         let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
         let server =
             RehearsalServer::start(RehearsalConfig { clock: Arc::clone(&as_clock), ..RehearsalConfig::default() })
                 .await?;
-        let house = House::new(config, Wording::embedded()?);
+        let house = House::new(config, wording);
         let engine = Arc::new(Engine::new(house, Store::open(database).await?, as_clock));
         Ok(Stage { server, engine, database: database.to_owned(), clock, bot: None, _folder: None })
     }
@@ -258,9 +271,14 @@ impl Stage {
     /// Waits until every update is acted on, nothing is due, and every message that may go out has gone.
     ///
     /// # Errors
-    /// When the bot hangs.
+    /// When the bot hangs, or has sent something beyond the published limits (Bot API reference): whatever plays on a
+    /// stage checks that of every message it provokes.
     pub async fn settle(&self) -> anyhow::Result<()> {
-        tokio::time::timeout(PATIENCE, self.settled()).await.context("the bot hangs")?
+        tokio::time::timeout(PATIENCE, self.settled()).await.context("the bot hangs")??;
+        match self.server.broken_limit() {
+            Some(call) => bail!("{} was refused: {:?} for {}", call.method, call.answer, call.params),
+            None => Ok(()),
+        }
     }
 
     async fn settled(&self) -> anyhow::Result<()> {

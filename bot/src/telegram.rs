@@ -3,4 +3,5 @@
 pub mod connect;
 pub mod poll;
 pub mod send;
+pub mod service;
 pub mod update;

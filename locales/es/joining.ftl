@@ -2,7 +2,7 @@ welcome-keeper = Hola, { $name }. Ahora llevas <b>{ $farm }</b> en este chat. In
 welcome-family = Hola, { $name }. Ya estás en <b>{ $farm }</b>.
 welcome-buyer = Hola, { $name }. Somos <b>{ $farm }</b>. Escribe lo que necesitas, por ejemplo <i>5 libras de shiitake para el jueves</i>.
 welcome-pantry = Hola, { $name }. Somos <b>{ $farm }</b>. Cuando tengamos hongos para donar, te avisaremos aquí.
-invitation = Invitación para <b>{ $name }</b>. Comparte este enlace; sirve una sola vez, hasta { $until }:
+invitation = Invitación para <b>{ $name }</b>. Comparte este enlace; sirve una sola vez, hasta el { $until }:
     { $link }
 invitation-used = Esta invitación ya se usó. Pide otra a la granja.
 invitation-expired = Esta invitación ya venció. Pide otra a la granja.
@@ -23,7 +23,7 @@ buyer-name-question = ¿Cómo se llama el restaurante?
 name-too-long = Escribe un nombre de { $most } caracteres como máximo.
 name-taken = { $name } ya está en la lista. Mira /people.
 remove-question = ¿Quitar a { $name } de la lista? Ya no podrá escribir aquí.
-remove-not-yourself = No puedes quitarte a ti de la lista.
+remove-not-yourself = No puedes quitarte a ti mismo de la lista.
 removed = { $name } ya no está en la lista.
 settings-question = ¿Cómo prefieres leer?
 units-pounds = libras y onzas

@@ -161,7 +161,11 @@ async fn two_buyers_at_once_get_no_more_than_there_is() -> anyhow::Result<()> {
     after_the_count(&farm).await?;
     stage.press(farm.ada, "Offer oyster").await?;
     assert!(stage.last(farm.ada).text.contains("to 3 restaurants"), "{}", stage.last(farm.ada).text);
-    assert!(stage.last(farm.kettle).text.contains("Nos queda 6 lb 10 oz de ostra"), "{}", stage.last(farm.kettle).text);
+    assert!(
+        stage.last(farm.kettle).text.contains("Nos quedan 6 lb 10 oz de ostra"),
+        "{}",
+        stage.last(farm.kettle).text
+    );
     stage.press_now(farm.heron.0, farm.heron, "All 6 lb 10 oz")?;
     stage.press_now(farm.kettle.0, farm.kettle, "Todo 6 lb 10 oz")?;
     stage.press_now(farm.saltmarsh.0, farm.saltmarsh, "All 6 lb 10 oz")?;
@@ -190,7 +194,7 @@ async fn partial_takes_and_giving_back() -> anyhow::Result<()> {
     after_the_count(&farm).await?;
     stage.press(farm.ada, "Offer shiitake").await?;
     stage.press(farm.heron, "Half 3 lb 5 oz").await?;
-    assert!(stage.last(farm.kettle).text.contains("Nos queda 3 lb 5 oz"), "{}", stage.last(farm.kettle).text);
+    assert!(stage.last(farm.kettle).text.contains("Nos quedan 3 lb 5 oz"), "{}", stage.last(farm.kettle).text);
     stage.press(farm.kettle, "Otra cantidad").await?;
     for bad in ["0 lb", "mucho", "-2 lb", "烏龍茶", "2 lb de ostra"] {
         stage.say(farm.kettle, bad).await?;
@@ -199,7 +203,7 @@ async fn partial_takes_and_giving_back() -> anyhow::Result<()> {
     }
     stage.press(farm.kettle, "Otra cantidad").await?;
     stage.say(farm.kettle, "10 libras").await?;
-    assert!(stage.last(farm.kettle).text.contains("Solo quedaba 3 lb 5 oz"), "{}", stage.last(farm.kettle).text);
+    assert!(stage.last(farm.kettle).text.contains("Solo quedaban 3 lb 5 oz"), "{}", stage.last(farm.kettle).text);
     assert!(stage.last(farm.saltmarsh).text.contains("all taken"), "{}", stage.last(farm.saltmarsh).text);
     stage.press(farm.kettle, "Devolver 3 lb 5 oz").await?;
     assert!(stage.last(farm.saltmarsh).text.contains("We have 3 lb 5 oz"), "{}", stage.last(farm.saltmarsh).text);

@@ -97,6 +97,12 @@ impl<'h> Desk<'h> {
         self.post(chat_id, letter, Urgency::Answer).await
     }
 
+    /// Brings something beside the pressed card, which keeps its buttons: a file of what the card shows.
+    pub async fn hand(&mut self, person: &Person, letter: Letter) -> store::Result<()> {
+        let chat_id = self.chat_id.unwrap_or(person.chat_id);
+        self.post(chat_id, letter, Urgency::Answer).await
+    }
+
     /// Answers an account that has not joined.
     pub async fn answer_account(&mut self, account: &Account, letter: Letter) -> store::Result<()> {
         self.post(account.chat_id, letter, Urgency::Answer).await

@@ -6,6 +6,7 @@ mod closed_days;
 mod food_banks;
 mod handing_over;
 mod hours;
+mod list_file;
 mod proposing;
 mod record;
 
@@ -111,6 +112,8 @@ pub enum Ask {
         drop: Id,
     },
     Drops,
+    /// The coming drops as a table.
+    DropTable,
     Given,
 }
 
@@ -125,7 +128,8 @@ impl Ask {
             | Ask::HandedOver { .. }
             | Ask::HandedOtherWeight { .. }
             | Ask::UndoHandOver { .. }
-            | Ask::CouldNot { .. } => matches!(role, Role::Keeper | Role::Driver),
+            | Ask::CouldNot { .. }
+            | Ask::DropTable => matches!(role, Role::Keeper | Role::Driver),
             _ => role == Role::Keeper,
         }
     }
@@ -177,6 +181,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::HandedOtherWeight { drop } => handing_over::ask_weight(desk, person, drop).await,
         Ask::UndoHandOver { drop } => handing_over::undo(desk, person, drop).await,
         Ask::Drops => record::drops(desk, person).await,
+        Ask::DropTable => list_file::send(desk, person).await,
         Ask::Given => record::given(desk, person).await,
     }
 }

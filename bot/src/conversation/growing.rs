@@ -6,9 +6,9 @@
 mod choosing;
 mod ending;
 mod picking;
-mod plan;
+pub mod plan;
 mod seen;
-mod shelf;
+pub mod shelf;
 mod shelves;
 mod starting;
 mod typed;

@@ -28,6 +28,7 @@ pub fn may(role: Role, intent: &Intent) -> bool {
         Intent::Growing(_) => matches!(role, Role::Keeper | Role::Grower),
         Intent::Packing(ask) => match ask {
             Packing::List
+            | Packing::File { .. }
             | Packing::Packed { .. }
             | Packing::OtherWeights { stage: Stage::Packed, .. }
             | Packing::OtherWeightsOf { stage: Stage::Packed, .. }

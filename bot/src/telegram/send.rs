@@ -1,23 +1,16 @@
 //! Messages out: the outbox's oldest of each chat, one at a time, each marked when the service has answered. A message
 //! whose answer was lost is sent again; no other ever is.
 
+use super::service::{Attachment, Call, Service};
 use crate::conversation;
 use crate::engine::Engine;
-use crate::outgoing::{Body, Key, Place};
+use crate::outgoing::{Body, Place};
 use scheduler::store::outbox::{self, Waiting};
 use scheduler::store::{self, buttons, people};
 use std::sync::Arc;
 use std::time::Duration;
-use teloxide::payloads::{
-    AnswerCallbackQuerySetters, EditMessageReplyMarkupSetters, EditMessageTextSetters, SendDocumentSetters,
-    SendMessageSetters, SendPhotoSetters, SetMyCommandsSetters,
-};
-use teloxide::requests::Requester;
-use teloxide::types::{
-    BotCommand, BotCommandScope, CallbackQueryId, ChatId, InlineKeyboardButton, InlineKeyboardMarkup, InputFile,
-    LinkPreviewOptions, MessageId, ParseMode, Recipient,
-};
-use teloxide::{ApiError, Bot, RequestError};
+use teloxide::types::MessageId;
+use teloxide::{ApiError, RequestError};
 use tokio::sync::watch;
 
 /// How long a claimed message is held before another sender may take it.
@@ -42,12 +35,12 @@ enum Sent {
 }
 
 /// Sends until `stop` says so.
-pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>) {
+pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::Receiver<bool>) {
     if let Err(error) = release(&engine).await {
         tracing::error!(%error, "the outbox cannot be read");
     }
     loop {
-        match send_waiting(&bot, &engine).await {
+        match send_waiting(&service, &engine).await {
             Ok(0) => {
                 let wait = wait_for_next(&engine).await;
                 tokio::select! {
@@ -72,7 +65,11 @@ pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>)
     }
 }
 
-async fn release(engine: &Engine) -> store::Result<()> {
+/// Gives back what the last run had in hand; before the first sending.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn release(engine: &Engine) -> store::Result<()> {
     let mut tx = engine.store.begin().await?;
     outbox::release_leases(&mut tx).await?;
     tx.commit().await
@@ -93,7 +90,10 @@ async fn wait_for_next(engine: &Engine) -> Duration {
 }
 
 /// Claims and sends what may be sent now; the number of messages tried.
-async fn send_waiting(bot: &Bot, engine: &Engine) -> store::Result<usize> {
+///
+/// # Errors
+/// Whatever the store fails with; what was claimed waits until its lease ends.
+pub async fn send_waiting<S: Service>(service: &S, engine: &Engine) -> store::Result<usize> {
     let now = engine.clock.now();
     let mut tx = engine.store.begin().await?;
     let claimed = outbox::claim(&mut tx, now, now.plus_minutes(LEASE_MINUTES), CLAIM_COUNT).await?;
@@ -101,7 +101,7 @@ async fn send_waiting(bot: &Bot, engine: &Engine) -> store::Result<usize> {
     let count = claimed.len();
     for waiting in claimed {
         let (sent, card) = match serde_json::from_str::<Body>(&waiting.body) {
-            Ok(body) => (send(bot, engine, waiting.chat_id, &body).await?, card_of(body)),
+            Ok(body) => (send(service, engine, waiting.chat_id, &body).await?, card_of(body)),
             Err(error) => (Sent::Refused { reason: format!("unreadable: {error}") }, None),
         };
         record(engine, &waiting, (sent, card)).await?;
@@ -109,8 +109,7 @@ async fn send_waiting(bot: &Bot, engine: &Engine) -> store::Result<usize> {
     Ok(count)
 }
 
-async fn send(bot: &Bot, engine: &Engine, chat_id: i64, body: &Body) -> store::Result<Sent> {
-    let chat = ChatId(chat_id);
+async fn send<S: Service>(service: &S, engine: &Engine, chat_id: i64, body: &Body) -> store::Result<Sent> {
     let result = match body {
         Body::Message { html, keyboard, card, place } => {
             let over = match (card, place) {
@@ -118,62 +117,39 @@ async fn send(bot: &Bot, engine: &Engine, chat_id: i64, body: &Body) -> store::R
                 _ => None,
             };
             if let Some(message_id) = over {
-                match edit(bot, chat, message_id, (html, keyboard)).await {
+                match service.call(chat_id, Call::Edit { message_id, html, keyboard }).await {
                     // Somebody deleted the message: say it anew.
                     Err(RequestError::Api(error)) if is_gone(&error) => {}
                     Err(RequestError::Api(ApiError::MessageNotModified)) => return Ok(Sent::Done(None)),
-                    other => return Ok(sent(other.map(|()| None))),
+                    other => return Ok(sent(other)),
                 }
             }
-            let request = bot.send_message(chat, html).parse_mode(ParseMode::Html);
-            let request = request.link_preview_options(no_preview()).reply_markup(markup(keyboard));
-            request.await.map(|message| Some(message.id))
+            service.call(chat_id, Call::Send { html, keyboard }).await
         }
         Body::Photo { caption, name, bytes, keyboard, .. } => {
-            let file = InputFile::memory(bytes.clone()).file_name(name.clone());
-            let request = bot.send_photo(chat, file).caption(caption).parse_mode(ParseMode::Html);
-            request.reply_markup(markup(keyboard)).await.map(|message| Some(message.id))
+            service.call(chat_id, Call::SendPhoto(Attachment { caption, name, bytes, keyboard })).await
         }
         Body::Document { caption, name, bytes, keyboard, .. } => {
-            let file = InputFile::memory(bytes.clone()).file_name(name.clone());
-            let request = bot.send_document(chat, file).caption(caption).parse_mode(ParseMode::Html);
-            request.reply_markup(markup(keyboard)).await.map(|message| Some(message.id))
+            service.call(chat_id, Call::SendDocument(Attachment { caption, name, bytes, keyboard })).await
         }
         Body::ClearKeys { card } => {
             let Some(message_id) = message_of(engine, chat_id, card).await? else { return Ok(Sent::Done(None)) };
-            let request = bot.edit_message_reply_markup(chat, message_id).reply_markup(markup(&[]));
-            match request.await {
+            match service.call(chat_id, Call::ClearKeys { message_id }).await {
                 Err(RequestError::Api(ApiError::MessageNotModified)) => Ok(None),
                 Err(RequestError::Api(error)) if is_gone(&error) => Ok(None),
-                other => other.map(|_| None),
+                other => other,
             }
         }
         Body::Toast { callback_id, text } => {
-            let request = bot.answer_callback_query(CallbackQueryId(callback_id.clone()));
-            let request = if text.is_empty() { request } else { request.text(text) };
-            match request.await {
+            match service.call(chat_id, Call::AnswerPress { callback_id, text }).await {
                 // Too late to show; what the button did is done.
                 Err(RequestError::Api(error)) if is_late_press(&error) => Ok(None),
-                other => other.map(|_| None),
+                other => other,
             }
         }
-        Body::Menu { commands } => {
-            let commands = commands.iter().map(|one| BotCommand::new(&one.command, &one.description));
-            let scope = BotCommandScope::Chat { chat_id: Recipient::Id(chat) };
-            bot.set_my_commands(commands).scope(scope).await.map(|_| None)
-        }
+        Body::Menu { commands } => service.call(chat_id, Call::SetMenu { commands }).await,
     };
     Ok(sent(result))
-}
-
-async fn edit(
-    bot: &Bot,
-    chat: ChatId,
-    message_id: MessageId,
-    (html, keyboard): (&str, &[Vec<Key>]),
-) -> Result<(), RequestError> {
-    let request = bot.edit_message_text(chat, message_id, html).parse_mode(ParseMode::Html);
-    request.link_preview_options(no_preview()).reply_markup(markup(keyboard)).await.map(|_| ())
 }
 
 async fn message_of(engine: &Engine, chat_id: i64, card: &str) -> store::Result<Option<MessageId>> {
@@ -193,22 +169,6 @@ fn is_late_press(error: &ApiError) -> bool {
         ApiError::Unknown(text) => text.starts_with("Bad Request: query is too old"),
         _ => false,
     }
-}
-
-fn no_preview() -> LinkPreviewOptions {
-    LinkPreviewOptions {
-        is_disabled: true,
-        url: None,
-        prefer_small_media: false,
-        prefer_large_media: false,
-        show_above_text: false,
-    }
-}
-
-fn markup(keyboard: &[Vec<Key>]) -> InlineKeyboardMarkup {
-    InlineKeyboardMarkup::new(
-        keyboard.iter().map(|row| row.iter().map(|key| InlineKeyboardButton::callback(&key.label, &key.token))),
-    )
 }
 
 fn sent(result: Result<Option<MessageId>, RequestError>) -> Sent {

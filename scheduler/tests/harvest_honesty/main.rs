@@ -291,6 +291,11 @@ fn the_forecast_is_honest_on_farms_unlike_the_priors() {
         let (distance, p) = whole.tallies[kind].kolmogorov();
         assert!(p > 0.01, "{kind}: {distance} {p}");
     }
+    // Measured with these seeds: supply of the week after next D 0.0235 (4,844 outcomes), yield left when partly picked
+    // D 0.0277 (20,882), both rejected at 1 % when pooled over the farms (limits 0.0234 and 0.0113); the others pass.
+    // Neither figure is of independent outcomes, which the test supposes: one flush is scored on up to four mornings.
+    // Probable reasons, not measured: simulated rooms drift from day to day where the forecast has fortnights, and daily
+    // picks carry a tenth of noise where the pick curve has none. Coverage stays within 76-84 % all the same.
     // Supply repeats the same flushes on several mornings: pooled over farms the test is too harsh, farm by farm it holds.
     for kind in ["supply, this week", "supply, next week"] {
         assert!(rejected[kind] <= 3, "{kind}: {} farms", rejected[kind]);
