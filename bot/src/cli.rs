@@ -1,6 +1,7 @@
 //! The command line.
 
 mod backup;
+mod backtest;
 mod check;
 mod rehearse;
 mod secrets;
@@ -43,6 +44,14 @@ enum Command {
     Restore(RestoreOptions),
     /// Write every table as CSV for a spreadsheet
     Export(ExportOptions),
+    /// Live through the farm's own record again, and say how honest the forecast was
+    Backtest {
+        #[command(flatten)]
+        farm: FarmOptions,
+        /// Print one JSON document instead
+        #[arg(long)]
+        json: bool,
+    },
     /// Try the whole farm in a browser: no account, no network, nobody is reached
     Rehearse(RehearseOptions),
     /// Print a configuration file with every key and its meaning
@@ -142,6 +151,7 @@ pub async fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Backup { file, farm } => backup::write(&farm, &file).await,
         Command::Restore(options) => backup::restore(options).await,
         Command::Export(options) => backup::export(options).await,
+        Command::Backtest { farm, json } => backtest::run(&farm, json).await,
         Command::Rehearse(options) => rehearse::run(options).await,
         Command::SampleConfig => {
             print!("{}", config::SAMPLE);

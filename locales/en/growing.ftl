@@ -99,3 +99,18 @@ done-picked = Picked { $amount } ({ $batch }), { $day }.
 done-picked-keeps = In the cold room. To be packed from: { $ready }. Keeps until: { $until }.
 pick-undone = Taken back: { $amount }.
 pick-undo-late = That was taken back already, or some of it has left the cold room. Nothing was changed.
+button-warmth = Room temperature…
+warmth-question = How warm is it in { $room }, in { $unit }? Write the number.
+warmth-please = Please write a temperature, for example <i>58 F</i> or <i>14 °C</i>.
+warmth-which-room = { $temperature }: in which room?
+warmth-which-scale = { $room }: which scale is that?
+warmth-unknown-room = No room on the shelves is called { $room }. Nothing was written down; which one do you mean?
+warmth-range = { $temperature } cannot be right for a growing room. Please write something between { $least } and { $most }; nothing was written down.
+warmth-done = Written down: { $room }, { $temperature } today. The forecast reckons with it.
+warmth-days =
+    { $days ->
+        [one] At this warmth { $crop } takes about { $days } day to the first pick.
+       *[other] At this warmth { $crop } takes about { $days } days to the first pick.
+    }
+warmth-too-cold = That is too cold for { $crop }, which fruits at { $low } to { $high }: it will be late, if it comes at all.
+warmth-too-warm = That is too warm for { $crop }, which fruits at { $low } to { $high }: it comes no sooner and may suffer.

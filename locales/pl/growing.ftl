@@ -101,3 +101,19 @@ done-picked = Zebrano: { $amount } ({ $batch }), { $day }.
 done-picked-keeps = W chłodni. Do pakowania od: { $ready }. Dobre do: { $until }.
 pick-undone = Cofnięto: { $amount }.
 pick-undo-late = To już cofnięto albo część opuściła chłodnię. Nic nie zmieniono.
+button-warmth = Temperatura w pomieszczeniu…
+warmth-question = { $room }: jaka jest tam temperatura w { $unit }? Napisz liczbę.
+warmth-please = Napisz temperaturę, na przykład <i>14 °C</i> lub <i>58 F</i>.
+warmth-which-room = { $temperature }: w którym pomieszczeniu?
+warmth-which-scale = { $room }: w jakiej skali?
+warmth-unknown-room = Na półkach nie ma pomieszczenia o nazwie { $room }. Niczego nie zapisano; o które chodzi?
+warmth-range = { $temperature } to nie jest możliwa temperatura pomieszczenia uprawowego. Napisz wartość od { $least } do { $most }; niczego nie zapisano.
+warmth-done = Zapisano: { $room }, dziś { $temperature }. Prognoza to uwzględnia.
+warmth-days =
+    { $days ->
+        [one] W tej temperaturze { $crop }: około { $days } dnia do pierwszego zbioru.
+        [few] W tej temperaturze { $crop }: około { $days } dni do pierwszego zbioru.
+       *[other] W tej temperaturze { $crop }: około { $days } dni do pierwszego zbioru.
+    }
+warmth-too-cold = To za zimno – { $crop } owocuje od { $low } do { $high }: plon będzie późno, jeśli w ogóle.
+warmth-too-warm = To za ciepło – { $crop } owocuje od { $low } do { $high }: plon nie przyjdzie wcześniej i może ucierpieć.

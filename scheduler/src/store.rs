@@ -19,6 +19,7 @@ pub mod occurrences;
 pub mod orders;
 pub mod outbox;
 pub mod people;
+pub mod rooms;
 mod row;
 mod schema;
 pub mod settings;

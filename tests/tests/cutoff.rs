@@ -2,7 +2,7 @@
 
 use pinset::config::{Config, SAMPLE};
 use pinset::conversation::shortfall::{self, SwapPart};
-use pinset::conversation::{self, Desk};
+use pinset::conversation::{self, Desk, expected};
 use pinset::intent::Intent;
 use pinset::stage::Actor;
 use pinset_tests::book::{self, buyer_id, in_pounds};
@@ -13,8 +13,7 @@ use scheduler::people::WhenSilent;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
-use scheduler::store::orders;
-use scheduler::store::people;
+use scheduler::store::{growing, people};
 
 const THURSDAY: &str = "2026-06-04";
 const DELI: &str = "Pier Nine Deli";
@@ -453,6 +452,57 @@ async fn a_late_cut_off_still_closes_and_settles() -> anyhow::Result<()> {
     assert!(closed(&farm).await?.settled_at.is_some());
     move_to(&farm, "2026-06-04 09:00:00").await?;
     assert!(!farm.stage.read(farm.ada.0).contains("I was not running"));
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// What was promised at cut-off is drawn again, to the gram, from the seed stored with the delivery.
+#[tokio::test]
+async fn a_past_deliverys_draws_are_made_again() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    let mut tx = stage.engine.store.begin().await?;
+    for (place, begun_on) in ["2026-05-22", "2026-05-25"].into_iter().enumerate() {
+        let batch = growing::Batch {
+            id: tx.new_id(stage.now()),
+            crop: "shiitake".into(),
+            room: format!("room {place}"),
+            units: 40,
+            dry_per_unit: Grams::new(900),
+            started_on: day(begun_on),
+        };
+        growing::add_batch(&mut tx, &batch).await?;
+        let flush = growing::Flush {
+            id: tx.new_id(stage.now()),
+            batch_id: batch.id,
+            number: 1,
+            initiated_on: Some(day(begun_on)),
+            pins_on: None,
+            units_lost: 0,
+            closed_on: None,
+            picked: Vec::new(),
+        };
+        growing::put_flush(&mut tx, &flush).await?;
+    }
+    tx.commit().await?;
+    stage.move_to(stage.at("2026-06-02 18:05:00")).await?;
+    let mut tx = stage.engine.store.begin_reading().await?;
+    let closed = deliveries::on(&mut tx, day(THURSDAY)).await?.expect("orders are closed");
+    let told = deliveries::expected_on(&mut tx, day(THURSDAY)).await?;
+    drop(tx);
+    stage.move_to(stage.at("2026-06-04 12:00:00")).await?;
+
+    let tx = stage.engine.store.begin_reading().await?;
+    let mut desk = Desk::new(tx, closed.closed_at, &stage.engine.house, None);
+    let growth = expected::growth(&mut desk).await?;
+    let harvest = expected::harvest_until(&desk, &growth, day(THURSDAY));
+    assert_eq!(i64::try_from(harvest.seed)?, closed.seed);
+    let again = expected::on_days(&mut desk, &[day(THURSDAY)]).await?;
+    let shiitake = again.iter().find(|one| one.crop == "shiitake").expect("shiitake");
+    let then = told.iter().find(|one| one.crop == "shiitake").expect("shiitake");
+    assert!(then.p90 > then.p10 && then.p90.is_positive(), "{then:?}");
+    assert_eq!((then.p10, then.p50, then.p90), (shiitake.p10, shiitake.p50, shiitake.p90));
+    drop(desk);
     farm.stage.close().await;
     Ok(())
 }

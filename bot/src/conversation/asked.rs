@@ -1,14 +1,16 @@
 //! What is asked for a delivery day while its orders are open: standing orders on that day and one-off lines.
 
 use super::Desk;
+use chrono::Duration;
 use scheduler::clock::LocalDate;
+use scheduler::harvest::buyers::{Ask, ask_forecast};
 use scheduler::id::Id;
 use scheduler::orders::recurrence::{Error, Recurrence};
 use scheduler::orders::standing::{Pause, StandingOrder};
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::deliveries::Source;
-use scheduler::store::orders::{self, Standing};
+use scheduler::store::orders::{self, OneOff, Standing};
 
 /// One line of what is asked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,6 +35,51 @@ pub fn read_standing(desk: &Desk<'_>, stored: &Standing) -> Result<StandingOrder
         changed: stored.changed.clone(),
         pause: stored.paused.map(|(from, resumes_on)| Pause { from, resumes_on }),
     })
+}
+
+/// How far back a standing order's record counts: half a year shows habits and forgets old ones (judged).
+const RECORD_DAYS: i64 = 182;
+
+/// What will probably be asked for delivery days from `from` to `to`, both included: as [`between`], but a standing order
+/// that was skipped or changed before counts with what its own record lets expect. A date the buyer has changed, or added
+/// something to, counts as it stands.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn likely_between(desk: &mut Desk<'_>, from: LocalDate, to: LocalDate) -> store::Result<Vec<AskedLine>> {
+    let mut lines = between(desk, from, to).await?;
+    let today = desk.today();
+    let (since, until) = (today - Duration::days(RECORD_DAYS), today - Duration::days(1));
+    let before = orders::one_off_between(&mut desk.tx, since, until).await?;
+    for stored in orders::all_standing(&mut desk.tx).await? {
+        let Ok(order) = read_standing(desk, &stored) else { continue };
+        let Ok(mut record) = order.record_between(since, until, &desk.house.calendar) else { continue };
+        for (day, ask) in &mut record {
+            if let Ask::Asked { asked, .. } = ask {
+                let is_on_top =
+                    |line: &&OneOff| line.buyer_id == stored.buyer_id && line.crop == stored.crop && line.day == *day;
+                *asked += before.iter().filter(is_on_top).map(|line| line.grams).sum::<Grams>();
+            }
+        }
+        let is_steady = |ask: &Ask| matches!(ask, Ask::Asked { usual, asked } if usual == asked);
+        let record: Vec<Ask> = record.into_iter().map(|one| one.1).collect();
+        if record.iter().all(is_steady) {
+            continue;
+        }
+        let likely = ask_forecast(stored.usual, &record).mean();
+        let spoken: Vec<LocalDate> = lines
+            .iter()
+            .filter(|line| line.buyer_id == stored.buyer_id && line.crop == stored.crop && line.source == Source::Once)
+            .map(|line| line.day)
+            .chain(order.changed.keys().copied())
+            .collect();
+        for line in lines.iter_mut().filter(|line| line.standing_id == Some(stored.id)) {
+            if !spoken.contains(&line.day) {
+                line.grams = likely;
+            }
+        }
+    }
+    Ok(lines)
 }
 
 /// Everything asked for delivery days from `from` to `to`, both included. A standing order whose stored recurrence is

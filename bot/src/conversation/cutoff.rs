@@ -10,9 +10,8 @@ pub mod warning;
 
 use super::desk::Audience;
 use super::shortfall::card::{DayFacts, Occasion};
-use super::{Desk, Letter, asked, shortfall};
+use super::{Desk, Letter, asked, expected, shortfall};
 use crate::wording::Args;
-use chrono::Datelike;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::Delivery;
 use scheduler::id::Id;
@@ -73,8 +72,8 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
     let closed = Closed {
         day,
         closed_at: now,
-        // The forecast's draws are seeded with the day they are made on.
-        seed: i64::from(desk.today().num_days_from_ce()),
+        // What is promised now is drawn from it.
+        seed: i64::try_from(expected::seed_on(desk.today())).unwrap_or_default(),
         // Closed late, answers still have to come before the van leaves.
         answers_by: now.plus_minutes(answer_minutes).min(delivery.departs_at),
         settled_at: None,

@@ -9,10 +9,12 @@ use scheduler::harvest::batch::{FlushFacts, Start};
 use scheduler::harvest::forecast::{DAYS_MAX, HarvestForecast, Request, forecast, with_following_flushes};
 use scheduler::harvest::learn::{Learned, learn};
 use scheduler::harvest::supply::{DeliveryTime, Keeping, LotFacts, Supply, supply};
+use scheduler::harvest::warmth::mean_temperature_c;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::growing::{Batch, Flush};
+use scheduler::store::rooms::{self, Temperature};
 use scheduler::store::{cold_room, growing};
 use scheduler::timetable::Expression;
 use std::collections::BTreeMap;
@@ -94,8 +96,19 @@ pub fn harvest_until(desk: &Desk<'_>, growth: &Growth, last: LocalDate) -> Harve
     let on_shelves = |flush: &&FlushFacts| !growth.spent.contains(&flush.batch);
     let known: Vec<FlushFacts> = growth.flushes.iter().filter(on_shelves).cloned().collect();
     let flushes = with_following_flushes(&known, &growth.learned);
-    let seed = u64::try_from(today.num_days_from_ce()).unwrap_or_default();
-    forecast(&Request { flushes: &flushes, learned: &growth.learned, today, days: ahead, draws: DRAWS, seed })
+    forecast(&Request {
+        flushes: &flushes,
+        learned: &growth.learned,
+        today,
+        days: ahead,
+        draws: DRAWS,
+        seed: seed_on(today),
+    })
+}
+
+/// The seed of every draw made on this day: the day's own number.
+pub fn seed_on(today: LocalDate) -> u64 {
+    u64::try_from(today.num_days_from_ce()).unwrap_or_default()
 }
 
 /// When a day's pick is in the cold room.
@@ -137,7 +150,8 @@ pub fn lot_facts(lot: &cold_room::Lot) -> Option<LotFacts> {
 pub async fn growth(desk: &mut Desk<'_>) -> store::Result<Growth> {
     let batches = growing::all_batches(&mut desk.tx).await?;
     let flushes = growing::all_flushes(&mut desk.tx).await?;
-    let facts = facts(&batches, &flushes);
+    let warmth = readings(&rooms::temperatures(&mut desk.tx).await?);
+    let facts = facts(&batches, &flushes, (&warmth, desk.today()));
     let learned = learn(desk.house.crops.priors(), &facts, desk.today());
     let gone = growing::spent_batches(&mut desk.tx).await?;
     let is_gone = |(place, batch): (usize, &Batch)| gone.contains(&batch.id).then(|| number(place));
@@ -147,7 +161,7 @@ pub async fn growth(desk: &mut Desk<'_>) -> store::Result<Growth> {
 
 /// The stored shelves in the forecast's form. A flush of a crop with a malformed key is left out. Flushes and batches are
 /// numbered in the order they were made, so that the same shelves give the same draws in every database.
-pub fn facts(batches: &[Batch], flushes: &[Flush]) -> Vec<FlushFacts> {
+pub fn facts(batches: &[Batch], flushes: &[Flush], (warmth, today): (&Readings, LocalDate)) -> Vec<FlushFacts> {
     let batch_of: BTreeMap<Id, (Id, &Batch)> =
         batches.iter().enumerate().map(|(place, batch)| (batch.id, (number(place), batch))).collect();
     let last_pick: BTreeMap<(Id, i64), LocalDate> = flushes
@@ -160,6 +174,9 @@ pub fn facts(batches: &[Batch], flushes: &[Flush]) -> Vec<FlushFacts> {
         .filter_map(|(place, flush)| {
             let (batch_number, batch) = *batch_of.get(&flush.batch_id)?;
             let before = last_pick.get(&(flush.batch_id, flush.number - 1));
+            let until = flush.picked.iter().map(|pick| pick.0).min().or(flush.closed_on).unwrap_or(today);
+            let since = flush.initiated_on.unwrap_or(today);
+            let room = warmth.get(&room_key(&batch.room));
             Some(FlushFacts {
                 id: number(place),
                 batch: batch_number,
@@ -177,7 +194,7 @@ pub fn facts(batches: &[Batch], flushes: &[Flush]) -> Vec<FlushFacts> {
                 pins_seen_on: flush.pins_on,
                 picked: flush.picked.clone(),
                 closed: flush.closed_on.is_some(),
-                room_temperature_c: None,
+                room_temperature_c: room.and_then(|room| mean_temperature_c(room, since, until)),
             })
         })
         .collect()
@@ -192,10 +209,27 @@ fn last_pick_of(flush: &Flush) -> Option<LocalDate> {
     flush.picked.iter().filter(|(_, weight)| weight.is_positive()).map(|(day, _)| *day).max()
 }
 
+/// What was said of each room's temperature, °C, by the room's key and day.
+pub type Readings = BTreeMap<String, BTreeMap<LocalDate, f64>>;
+
+/// The same from the record; of two words on one day the later one counts.
+pub fn readings(said: &[(UtcSeconds, Temperature)]) -> Readings {
+    let mut readings = Readings::new();
+    for (_, one) in said {
+        let room = readings.entry(room_key(&one.room)).or_default();
+        room.insert(one.on_day, one.tenths_c as f64 / 10.0);
+    }
+    readings
+}
+
+/// A room's name as far as it tells rooms apart.
+pub fn room_key(name: &str) -> String {
+    name.to_lowercase()
+}
+
 /// Rooms are known by name; the forecast only needs to tell them apart. FNV-1a, so that the number never changes.
 fn room_id(name: &str) -> Id {
-    let hash = name
-        .to_lowercase()
+    let hash = room_key(name)
         .bytes()
         .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
     Id::new(i64::try_from(hash >> 1).expect("63 bits fit"))

@@ -12,8 +12,10 @@ pub mod shelf;
 mod shelves;
 mod starting;
 mod typed;
+mod warmth;
 
 pub use picking::PickLine;
+pub use warmth::wish as warmth_wish;
 
 use super::{Button, Desk, Letter};
 use crate::intent::Intent;
@@ -119,6 +121,20 @@ pub enum Ask {
     Show {
         batch: Id,
     },
+    /// Ask how warm the batch's room is.
+    WarmthOf {
+        batch: Id,
+    },
+    /// Ask which scale a number is on: tenths of a degree as typed.
+    WarmthScale {
+        room: String,
+        tenths: i64,
+    },
+    /// A room's temperature today, tenths of a degree Celsius; the room is asked for where it was not said.
+    Warmth {
+        room: Option<String>,
+        tenths_c: i64,
+    },
     /// What to soak or open by when.
     Plan,
     /// A question answered with no.
@@ -134,6 +150,7 @@ pub enum Waiting {
     Room { crop: String, units: i64, dry_per_unit: Grams },
     PickWeight { batch: Id },
     Lost { batch: Id },
+    Warmth { room: String },
 }
 
 /// The batch that people call by this number, with its crop.
@@ -181,6 +198,9 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Spent { batch, sure: true } => ending::spent(desk, person, batch).await,
         Ask::Shelves { page } => shelves::list(desk, person, page).await,
         Ask::Show { batch } => shelves::show(desk, person, batch).await,
+        Ask::WarmthOf { batch } => warmth::how_warm(desk, person, batch).await,
+        Ask::WarmthScale { room, tenths } => warmth::which_scale(desk, person, room, tenths).await,
+        Ask::Warmth { room, tenths_c } => warmth::record(desk, person, room, tenths_c).await,
         Ask::Plan => plan::show(desk, person).await,
         Ask::Nothing => {
             close_question(desk, person).await?;

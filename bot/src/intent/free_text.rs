@@ -20,6 +20,12 @@ use scheduler::store;
 /// Whatever the store fails with.
 pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Origin) -> store::Result<Option<Intent>> {
     let reading = reader(desk, person).read(text, &context(desk, person));
+    if !matches!(reading, Reading::Understood(_))
+        && matches!(person.role, Role::Keeper | Role::Grower)
+        && let Some(ask) = growing::warmth_wish(desk, text).await?
+    {
+        return Ok(Some(Intent::Growing(ask)));
+    }
     let voice = desk.voice(person);
     let answer = match reading {
         Reading::Understood(phrase) => match (batch_named(desk, person, &phrase).await?, phrase) {

@@ -71,6 +71,16 @@ impl Voice {
         self.room().numbers.whole(number)
     }
 
+    /// A temperature alone, plain, in the reader's scale: tenths of a degree Celsius in, F = 1.8 C + 32 (NIST SP 811,
+    /// appendix B.8), whole degrees Fahrenheit out.
+    pub fn temperature(&self, tenths_c: i64) -> String {
+        let numbers = &self.room().numbers;
+        match self.reader.units {
+            UnitSystem::Metric => format!("{} °C", numbers.thousandths(tenths_c * 100)),
+            UnitSystem::Avoirdupois => format!("{} °F", numbers.whole((tenths_c * 18 + 3200 + 50).div_euclid(100))),
+        }
+    }
+
     fn room(&self) -> &Room {
         self.wording.room(self.reader.language)
     }

@@ -152,6 +152,15 @@ impl Recurrence {
         Ok(dates)
     }
 
+    /// Dates taken out from `from` to `to`, both included, rising, each once.
+    pub fn skipped_between(&self, from: LocalDate, to: LocalDate) -> Vec<LocalDate> {
+        let dates = self.set.get_exdate().iter().map(|at| UtcSeconds::from(*at).local_date(self.zone));
+        let mut dates: Vec<LocalDate> = dates.filter(|date| *date >= from && *date <= to).collect();
+        dates.sort_unstable();
+        dates.dedup();
+        dates
+    }
+
     /// The same without the instances on `date`, as an EXDATE line; `None` when it has none there.
     ///
     /// # Errors

@@ -4,6 +4,7 @@
 use super::recurrence::{Error, Recurrence};
 use crate::clock::LocalDate;
 use crate::delivery::calendar::Calendar;
+use crate::harvest::buyers::Ask;
 use crate::quantity::Grams;
 use std::collections::BTreeMap;
 
@@ -69,6 +70,27 @@ impl StandingOrder {
         } else {
             self.changed.get(&date).map_or(Call::Usual(self.usual), |weight| Call::Changed(*weight))
         }
+    }
+
+    /// What became of it on each delivery day from `from` to `to`, both included, rising; rests are no part of it.
+    ///
+    /// # Errors
+    /// As [`Recurrence::dates_between`].
+    pub fn record_between(
+        &self,
+        from: LocalDate,
+        to: LocalDate,
+        calendar: &Calendar,
+    ) -> Result<Vec<(LocalDate, Ask)>, Error> {
+        let calls = self.calls_between(from, to, calendar)?;
+        let asked = calls
+            .into_iter()
+            .filter_map(|(day, call)| Some((day, Ask::Asked { usual: self.usual, asked: call.weight()? })));
+        let skipped = self.recurrence.skipped_between(from, to).into_iter();
+        let skipped = skipped.filter(|day| calendar.is_delivery_day(*day)).map(|day| (day, Ask::Skipped));
+        let mut record: Vec<(LocalDate, Ask)> = asked.chain(skipped).collect();
+        record.sort_by_key(|one| one.0);
+        Ok(record)
     }
 
     /// Leaves `date` out, for good. False, and nothing changed, when it is none of its dates.

@@ -162,6 +162,28 @@ pub async fn put_flush(tx: &mut Tx, flush: &Flush) -> Result<()> {
     Ok(())
 }
 
+/// The growing record with the instant of each entry, oldest first.
+pub async fn record_of_all(tx: &mut Tx) -> Result<Vec<(UtcSeconds, Event)>> {
+    let query = sqlx::query(
+        "SELECT batch_id, flush_id, kind, on_day, units, grams, at, person_id FROM growing_event ORDER BY at, id",
+    );
+    let rows = tx.all(query).await?;
+    rows.iter()
+        .map(|row| {
+            let event = Event {
+                batch_id: row.id("batch_id")?,
+                flush_id: row.id_opt("flush_id")?,
+                kind: row.word("kind")?,
+                on_day: row.day("on_day")?,
+                units: row.integer("units")?,
+                grams: row.grams("grams")?,
+                person_id: row.id_opt("person_id")?,
+            };
+            Ok((row.instant("at")?, event))
+        })
+        .collect()
+}
+
 /// Adds an entry to the growing record.
 pub async fn record(tx: &mut Tx, event: &Event, now: UtcSeconds) -> Result<Id> {
     let id = tx.new_id(now);

@@ -1,5 +1,7 @@
 //! A simulated farm whose true parameters differ from the priors: two rooms, both crops, two new batches a week.
 
+#![allow(dead_code, reason = "two test programs use different parts")]
+
 use chrono::Duration;
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};

@@ -13,6 +13,7 @@ use scheduler::clock::LocalDate;
 use scheduler::harvest::batch::FlushFacts;
 use scheduler::harvest::forecast::{Request, forecast, outlooks, with_following_flushes};
 use scheduler::harvest::learn::{Learned, learn};
+use scheduler::harvest::naive::LastFlushes;
 use scheduler::harvest::outlook::Outlook;
 use scheduler::harvest::prior::built_in;
 use scheduler::harvest::score::{crps, kolmogorov_uniform, pit};
@@ -168,6 +169,7 @@ impl Morning<'_> {
         let drawn = forecast(&self.request(&flushes, self.learned, 12));
         let blank_flushes = with_following_flushes(self.known, self.blank);
         let blank = forecast(&self.request(&blank_flushes, self.blank, 12));
+        let last_mean = LastFlushes::of(&built_in(), self.known, 5).picks(&flushes, self.today);
         for (kind, from, to) in [("supply, this week", 0, 2), ("supply, next week", 3, 9)] {
             let (from, to) = (self.today + Duration::days(from), self.today + Duration::days(to));
             for crop in built_in().iter().map(|prior| prior.crop.key) {
@@ -187,6 +189,9 @@ impl Morning<'_> {
                 };
                 season.tallies.entry(kind).or_default().count(&members(&drawn), outcome as f64, chance.random());
                 *season.prior_only.entry(kind).or_default() += crps(&members(&blank), outcome as f64).unwrap();
+                let is_due = |day: LocalDate| day >= from && day <= to;
+                let mean_g: f64 = last_mean.iter().filter(|one| one.0 == crop && is_due(one.1)).map(|one| one.2).sum();
+                *season.last_mean.entry(kind).or_default() += (outcome as f64 - mean_g).abs();
             }
         }
     }
@@ -286,11 +291,17 @@ fn the_forecast_is_honest_on_farms_unlike_the_priors() {
         let (distance, p) = whole.tallies[kind].kolmogorov();
         assert!(p > 0.01, "{kind}: {distance} {p}");
     }
+    // Measured with these seeds: supply of the week after next D 0.0235 (4,844 outcomes), yield left when partly picked
+    // D 0.0277 (20,882), both rejected at 1 % when pooled over the farms (limits 0.0234 and 0.0113); the others pass.
+    // Neither figure is of independent outcomes, which the test supposes: one flush is scored on up to four mornings.
+    // Probable reasons, not measured: simulated rooms drift from day to day where the forecast has fortnights, and daily
+    // picks carry a tenth of noise where the pick curve has none. Coverage stays within 76-84 % all the same.
     // Supply repeats the same flushes on several mornings: pooled over farms the test is too harsh, farm by farm it holds.
     for kind in ["supply, this week", "supply, next week"] {
         assert!(rejected[kind] <= 3, "{kind}: {} farms", rejected[kind]);
         assert!(whole.tallies[kind].kolmogorov().0 < 0.04, "{kind}");
         assert!(whole.tallies[kind].crps < 0.85 * whole.prior_only[kind], "{kind}");
+        assert!(whole.tallies[kind].crps < 0.85 * whole.last_mean[kind], "{kind}");
     }
     let new_flush = "yield, new flush";
     for naive in [&whole.prior_only, &whole.last_mean, &whole.last_ensemble] {

@@ -6,7 +6,6 @@ use super::supply;
 use crate::conversation::expected::Growth;
 use crate::conversation::{Desk, asked};
 use scheduler::allotment::{Claim, Owed};
-use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::Delivery;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -15,7 +14,10 @@ use scheduler::store;
 /// What is asked, what is spoken for before it, and what may be there.
 pub struct Coming {
     pub open: Vec<Delivery>,
+    /// As the book has it.
     pub claims: Vec<Claim>,
+    /// As the buyers' own record lets expect it.
+    pub likely: Vec<Claim>,
     pub owed: Vec<Owed>,
     pub futures: Futures,
 }
@@ -28,18 +30,20 @@ pub async fn load(desk: &mut Desk<'_>, growth: &Growth, count: usize) -> store::
     let coming = desk.house.calendar.upcoming(desk.now, count);
     let open: Vec<Delivery> = coming.into_iter().filter(|delivery| delivery.is_open(desk.now)).collect();
     let (Some(first), Some(last)) = (open.first(), open.last()) else { return Ok(None) };
-    let claims = claims(desk, (first.date, last.date)).await?;
+    let asked = asked::between(desk, first.date, last.date).await?;
+    let claims = claims(desk, asked);
     if claims.is_empty() {
         return Ok(None);
     }
+    let likely = asked::likely_between(desk, first.date, last.date).await?;
+    let likely = self::claims(desk, likely);
     let owed = supply::spoken_for(desk, first.date).await?;
     let futures = futures::until(desk, growth, last.date).await?;
-    Ok(Some(Coming { open, claims, owed, futures }))
+    Ok(Some(Coming { open, claims, likely, owed, futures }))
 }
 
-async fn claims(desk: &mut Desk<'_>, (first, last): (LocalDate, LocalDate)) -> store::Result<Vec<Claim>> {
+fn claims(desk: &Desk<'_>, lines: Vec<asked::AskedLine>) -> Vec<Claim> {
     let crops = &desk.house.crops;
-    let lines = asked::between(desk, first, last).await?.into_iter();
     let claim = |(number, line): (i64, asked::AskedLine)| Claim {
         id: Id::new(number),
         buyer: line.buyer_id,
@@ -52,5 +56,5 @@ async fn claims(desk: &mut Desk<'_>, (first, last): (LocalDate, LocalDate)) -> s
         tier: 0,
         weight: 1,
     };
-    Ok((0..).zip(lines).map(claim).collect())
+    (0..).zip(lines).map(claim).collect()
 }

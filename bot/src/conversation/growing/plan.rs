@@ -154,9 +154,9 @@ fn growth_of(crop: &Crop, waiting: &[Shelf], learned: &Learned) -> Option<Growth
     })
 }
 
-/// What is asked beyond what can be promised, by crop and delivery.
+/// What will probably be asked beyond what can be promised, by crop and delivery.
 async fn shortages(desk: &mut Desk<'_>, growth: &expected::Growth) -> store::Result<Vec<Shortage>> {
     let Some(coming) = coming::load(desk, growth, DELIVERIES).await? else { return Ok(Vec::new()) };
     let level = desk.house.config.promise.level();
-    Ok(lacking(coming.futures.draws(), (&coming.claims, &coming.owed), level))
+    Ok(lacking(coming.futures.draws(), (&coming.likely, &coming.owed), level))
 }

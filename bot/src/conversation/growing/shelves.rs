@@ -1,6 +1,7 @@
 //! What stands on the shelves: the list by crop and room, and the card of one batch with what can be done to it.
 
 use super::shelf::{self, Shelf};
+use super::warmth::warmth_button;
 use super::{Ask, button, choosing, shelves_button};
 use crate::conversation::{Button, Desk, Letter};
 use crate::wording::{Args, Voice, key};
@@ -149,5 +150,6 @@ fn actions(voice: &Voice, shelf: &Shelf) -> Vec<Vec<Button>> {
         button(label(key("button-lost")), Ask::LostHowMany { batch }),
         button(label(key("button-spent")), Ask::Spent { batch, sure: false }),
     ]);
+    rows.push(vec![warmth_button(label(key("button-warmth")), batch)]);
     rows
 }

@@ -1,7 +1,7 @@
 //! Typed answers to this task's questions: a weight, a weight with its moisture, a number, a room.
 
 use super::starting::{self, NewBatch};
-use super::{Waiting, picking, seen};
+use super::{Waiting, picking, seen, warmth};
 use crate::conversation::growing::PickLine;
 use crate::conversation::{Desk, Letter};
 use crate::intent::answer::{self, Answer};
@@ -51,6 +51,15 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
         Waiting::Room { crop, units, dry_per_unit } => {
             let room = text.to_owned();
             starting::start(desk, person, NewBatch { crop, units, dry_per_unit, room }).await?;
+        }
+        Waiting::Warmth { room } => {
+            if warmth::answered(desk, person, room, text).await? {
+                return Ok(true);
+            }
+            if is_wish(desk, person, text) {
+                return Ok(false);
+            }
+            return say(desk, person, key("warmth-please")).await;
         }
         Waiting::PickWeight { batch } => {
             let Some(shelf) = super::choosing::named(desk, person, batch, None).await? else { return Ok(true) };
