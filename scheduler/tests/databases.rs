@@ -168,6 +168,32 @@ async fn people_join_leave_and_come_back() {
 }
 
 #[tokio::test]
+async fn a_new_account_takes_a_persons_place() {
+    on_each_database("takeover", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let (ada, gone) = (person(1, 11, Role::Keeper), person(2, 22, Role::Driver));
+        for one in [&ada, &gone] {
+            people::join(&mut tx, one, NOW).await.expect("joins");
+        }
+        people::leave(&mut tx, gone.id, NOW).await.expect("leaves");
+        let place = Place { role: Role::Keeper, buyer_id: None, partner_id: None };
+        let new =
+            NewInvitation { code: "c0de", place, made_by: Some(ada.id), now: NOW, expires_at: NOW.plus_minutes(60) };
+        let invitation = people::invite(&mut tx, new).await.expect("invites");
+        assert_eq!(people::takeover_of(&mut tx, invitation).await.expect("reads"), None);
+        people::mark_takeover(&mut tx, invitation, ada.id).await.expect("marks");
+        assert_eq!(people::takeover_of(&mut tx, invitation).await.expect("reads"), Some(ada.id));
+        // The new account was once that of somebody who left.
+        people::change_account(&mut tx, ada.id, 22).await.expect("changes");
+        let now = people::by_chat(&mut tx, 22).await.expect("reads").expect("there");
+        assert_eq!((now.id, now.role), (ada.id, Role::Keeper));
+        assert_eq!(people::by_chat(&mut tx, 11).await.expect("reads"), None);
+        assert_eq!(people::everybody(&mut tx).await.expect("reads").len(), 1);
+    })
+    .await;
+}
+
+#[tokio::test]
 async fn a_button_means_something_in_its_own_chat_until_its_card_moves_on() {
     on_each_database("buttons", |store| async move {
         let mut tx = store.begin().await.expect("begins");

@@ -191,6 +191,8 @@ async fn use_code(desk: &mut Desk<'_>, account: &Account, code: &str, present: O
                 let is_first_keeper =
                     place.role == Role::Keeper && people::with_role(&mut desk.tx, Role::Keeper).await?.is_empty();
                 people::join(&mut desk.tx, &person, now).await?;
+                // Who comes back has the identifier they had.
+                let person = people::by_chat(&mut desk.tx, account.chat_id).await?.unwrap_or(person);
                 people::use_invitation(&mut desk.tx, invitation_id, person.id, now).await?;
                 if is_first_keeper {
                     // Each start without a keeper printed a code; from now on none of them works.
