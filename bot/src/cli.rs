@@ -1,7 +1,7 @@
 //! The command line.
 
-mod backup;
 mod backtest;
+mod backup;
 mod check;
 mod rehearse;
 mod secrets;

@@ -13,7 +13,7 @@ use scheduler::people::WhenSilent;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
-use scheduler::store::{growing, people};
+use scheduler::store::{growing, orders, people};
 
 const THURSDAY: &str = "2026-06-04";
 const DELI: &str = "Pier Nine Deli";
