@@ -142,7 +142,7 @@ impl Memories {
     ///
     /// # Errors
     /// The broken invariant.
-    pub async fn after_deed(&mut self, engine: &Engine, service: &Memory, counts: &mut Counts) -> Result<(), Broken> {
+    pub async fn after_deed(&self, engine: &Engine, service: &Memory) -> Result<(), Broken> {
         if let Some(broken) = service.broken().into_iter().next() {
             return Err(broken);
         }
@@ -230,7 +230,7 @@ impl Memories {
         service: &Memory,
         (_, counts): (i64, &mut Counts),
     ) -> Result<(), Broken> {
-        self.after_deed(engine, service, counts).await?;
+        self.after_deed(engine, service).await?;
         let mut desk = desk(engine).await?;
         for update_id in std::mem::take(&mut self.taken) {
             if !inbox::is_seen(&mut desk.tx, update_id).await.map_err(failed)? {
