@@ -124,7 +124,8 @@ impl Memories {
         for row in outbox::after(&mut desk.tx, before).await.map_err(failed)? {
             let Some(content) = told::content_of(&row.body) else { continue };
             // Two drop-offs to one food bank may be alike to the letter.
-            if content.contains(PANTRY) || content.contains(TABLE) {
+            let is_family = matches!(row.chat_id, KEEPER | GROWER | DRIVER | GROUP | SUPERGROUP);
+            if !is_family || content.contains(PANTRY) || content.contains(TABLE) {
                 continue;
             }
             let day = row.made_at.local_date(engine.house.zone());
