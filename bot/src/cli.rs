@@ -1,5 +1,6 @@
 //! The command line.
 
+mod backup;
 mod check;
 mod rehearse;
 mod serve;
@@ -30,6 +31,17 @@ enum Command {
     },
     /// Look at the configuration and the database, and say what is wrong and how to mend it
     Check(FarmOptions),
+    /// Write everything into one file, also while the bot runs
+    Backup {
+        /// The file to make, such as farm.jsonl.gz
+        file: PathBuf,
+        #[command(flatten)]
+        farm: FarmOptions,
+    },
+    /// Put a backup into a database, SQLite or PostgreSQL; the bot is stopped meanwhile
+    Restore(RestoreOptions),
+    /// Write every table as CSV for a spreadsheet
+    Export(ExportOptions),
     /// Try the whole farm in a browser: no account, no network, nobody is reached
     Rehearse(RehearseOptions),
     /// Print a configuration file with every key and its meaning
@@ -68,6 +80,28 @@ struct ServeOptions {
 }
 
 #[derive(Args, Debug)]
+struct RestoreOptions {
+    /// The backup
+    file: PathBuf,
+    #[command(flatten)]
+    farm: FarmOptions,
+    /// Put it in the place of the farm that the database holds
+    #[arg(long)]
+    replace: bool,
+    /// Only look whether the backup is whole
+    #[arg(long, conflicts_with = "replace")]
+    only_check: bool,
+}
+
+#[derive(Args, Debug)]
+struct ExportOptions {
+    /// The folder to write into; tables of an earlier export are written over
+    folder: PathBuf,
+    #[command(flatten)]
+    farm: FarmOptions,
+}
+
+#[derive(Args, Debug)]
 struct RehearseOptions {
     /// Begin with an empty farm that nobody keeps yet, instead of the made-up one
     #[arg(long, conflicts_with = "copy_of")]
@@ -98,6 +132,9 @@ pub async fn run(cli: Cli) -> anyhow::Result<()> {
             demo::run(if json { Telling::Json } else { Telling::Chats }).await
         }
         Command::Check(options) => check::run(options).await,
+        Command::Backup { file, farm } => backup::write(&farm, &file).await,
+        Command::Restore(options) => backup::restore(options).await,
+        Command::Export(options) => backup::export(options).await,
         Command::Rehearse(options) => rehearse::run(options).await,
         Command::SampleConfig => {
             print!("{}", config::SAMPLE);

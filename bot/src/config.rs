@@ -1,8 +1,11 @@
 //! The configuration file: TOML, every key documented in the sample, unknown keys refused.
 
 use crate::crops::Crops;
+use crate::pictures::Paper;
 use chrono::{NaiveTime, Weekday};
 use chrono_tz::Tz;
+use scheduler::allotment::Sharing;
+use scheduler::allotment::promise::promise_level;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::{Calendar, Exception};
 use scheduler::people::HourClock;
@@ -10,7 +13,7 @@ use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::timetable::Expression;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// A configuration file with every key, its meaning and its default.
 pub const SAMPLE: &str = include_str!("config/sample.toml");
@@ -42,6 +45,8 @@ pub struct Config {
     pub giving: Giving,
     #[serde(default)]
     pub market: Market,
+    #[serde(default)]
+    pub backup: Backup,
     /// Crops of the farm's own, or other values for a built-in one.
     #[serde(default, rename = "crop")]
     pub crops: Vec<toml::Table>,
@@ -62,6 +67,9 @@ pub struct Farm {
     /// ISO 4217 code.
     #[serde(default = "dollars")]
     pub currency: String,
+    /// What is in the printer.
+    #[serde(default)]
+    pub paper: Paper,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -102,26 +110,63 @@ impl Default for Timetable {
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Promise {
-    /// Share of weeks in which a promise should hold, over 0 and under 1.
-    pub level: f64,
+    /// Share of weeks in which a promise should hold, over 0 and under 1. See [`Promise::level`].
+    level: f64,
+    /// What a kilogram promised and not brought costs the farm, cents.
+    let_down_cents_per_kg: Option<i64>,
+    /// What a kilogram that was there and not promised costs the farm, cents.
+    left_over_cents_per_kg: Option<i64>,
     /// Hours after cut-off within which a buyer may answer a shortage.
     pub answer_hours: i64,
+    /// How a shortage is shared.
     pub sharing: Sharing,
+    /// Let what a restaurant went short of last week weigh in this week's share.
+    pub carry_last_cut: bool,
     /// Serve standing orders before one-off orders.
     pub standing_first: bool,
 }
 
-/// How a shortage is shared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Sharing {
-    EqualAwards,
-    Proportional,
-}
-
 impl Default for Promise {
     fn default() -> Promise {
-        Promise { level: 0.8, answer_hours: 15, sharing: Sharing::EqualAwards, standing_first: true }
+        Promise {
+            level: 0.8,
+            let_down_cents_per_kg: None,
+            left_over_cents_per_kg: None,
+            answer_hours: 15,
+            sharing: Sharing::EqualAwards,
+            carry_last_cut: false,
+            standing_first: true,
+        }
+    }
+}
+
+impl Promise {
+    /// The share of weeks in which a promise should hold, over 0 and under 1: what the farm's two costs make best where both
+    /// are given, the level set otherwise.
+    pub fn level(&self) -> f64 {
+        let cost = |cents: Option<i64>| cents.map(|cents| cents as f64);
+        let costs = cost(self.let_down_cents_per_kg).zip(cost(self.left_over_cents_per_kg));
+        costs.and_then(|(let_down, left_over)| promise_level(let_down, left_over)).unwrap_or(self.level)
+    }
+
+    fn check(&self) -> Result<(), String> {
+        if !(self.level > 0.0 && self.level < 1.0) {
+            return Err(format!("promise.level is {}, it must lie between 0 and 1", self.level));
+        }
+        let costs = [
+            ("promise.let_down_cents_per_kg", self.let_down_cents_per_kg),
+            ("promise.left_over_cents_per_kg", self.left_over_cents_per_kg),
+        ];
+        for (key, cents) in costs {
+            if cents.is_some_and(|cents| !(1..=10_000_000).contains(&cents)) {
+                return Err(format!("{key} is {}, it must lie between 1 and 10000000", cents.unwrap_or_default()));
+            }
+        }
+        match costs.map(|(_, cents)| cents.is_some()) {
+            [true, false] => Err(format!("{} needs {} beside it: only both make a level", costs[0].0, costs[1].0)),
+            [false, true] => Err(format!("{} needs {} beside it: only both make a level", costs[1].0, costs[0].0)),
+            _ => Ok(()),
+        }
     }
 }
 
@@ -190,6 +235,23 @@ impl Default for Market {
     }
 }
 
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Backup {
+    /// Where scheduled backups go; none are made without it.
+    pub folder: Option<PathBuf>,
+    /// Cron expression in the farm's zone.
+    pub at: String,
+    /// How many are kept, at least 1.
+    pub keep: u32,
+}
+
+impl Default for Backup {
+    fn default() -> Backup {
+        Backup { folder: None, at: "0 2 * * *".into(), keep: 14 }
+    }
+}
+
 fn english() -> String {
     "en".into()
 }
@@ -241,8 +303,8 @@ impl Config {
         if self.delivery.weekdays.is_empty() {
             return wrong("delivery.weekdays names no day".into());
         }
-        if !(self.promise.level > 0.0 && self.promise.level < 1.0) {
-            return wrong(format!("promise.level is {}, it must lie between 0 and 1", self.promise.level));
+        if let Err(why) = self.promise.check() {
+            return wrong(why);
         }
         for (key, hours) in [
             ("promise.answer_hours", self.promise.answer_hours),
@@ -255,6 +317,12 @@ impl Config {
             if !(1..=10_000).contains(&hours) {
                 return wrong(format!("{key} is {hours}, it must lie between 1 and 10000"));
             }
+        }
+        if !(1..=10_000).contains(&self.backup.keep) {
+            return wrong(format!("backup.keep is {}, it must lie between 1 and 10000", self.backup.keep));
+        }
+        if let Err(error) = Expression::parse(&self.backup.at) {
+            return wrong(format!("backup.at {:?}: {error}", self.backup.at));
         }
         if let Err(why) = Crops::configured(&self.crops) {
             return wrong(format!("[[crop]]: {why}"));
@@ -312,6 +380,11 @@ mod tests {
     fn what_is_wrong_is_named() {
         for (from, to, expected) in [
             ("level = 0.8", "level = 1.5", "promise.level"),
+            ("level = 0.8", "let_down_cents_per_kg = 400", "needs promise.left_over_cents_per_kg"),
+            ("level = 0.8", "left_over_cents_per_kg = 400", "needs promise.let_down_cents_per_kg"),
+            ("level = 0.8", "let_down_cents_per_kg = 0\nleft_over_cents_per_kg = 9", "let_down_cents_per_kg is 0"),
+            ("level = 0.8", "let_down_cents_per_kg = 9\nleft_over_cents_per_kg = -1", "left_over_cents_per_kg is -1"),
+            ("sharing = \"equal_awards\"", "sharing = \"first_come\"", "first_come"),
             ("[promise]", "[promise]\nlevle = 0.8", "levle"),
             ("\"0 18 * * TUE\"", "\"0 18 * * TUESDAYS\"", "timetable.cutoff"),
             ("America/Chicago", "America/Port_Merrow", "zone"),
@@ -320,6 +393,32 @@ mod tests {
             assert!(SAMPLE.contains(from), "{from}");
             let error = Config::parse(&SAMPLE.replacen(from, to, 1)).expect_err(to).to_string();
             assert!(error.contains(expected), "{to}: {error}");
+        }
+    }
+    /// Critical ratios as SciPy's numbers for the newsvendor examples of Cachon & Terwiesch, Matching Supply with Demand, take
+    /// them: 80 and 20 make 0.8, 8 and 4 two thirds.
+    #[test]
+    fn two_costs_make_the_level() {
+        for (costs, level) in [
+            ("level = 0.9", 0.9),
+            ("let_down_cents_per_kg = 80\nleft_over_cents_per_kg = 20", 0.8),
+            ("let_down_cents_per_kg = 8\nleft_over_cents_per_kg = 4", 0.666_666_666_7),
+            ("level = 0.5\nlet_down_cents_per_kg = 900\nleft_over_cents_per_kg = 100", 0.9),
+        ] {
+            let config = Config::parse(&SAMPLE.replacen("level = 0.8", costs, 1)).expect(costs);
+            assert!((config.promise.level() - level).abs() < 1e-9, "{costs}");
+        }
+    }
+
+    #[test]
+    fn every_rule_of_sharing_can_be_chosen() {
+        for (word, sharing) in [
+            ("equal_awards", Sharing::EqualAwards),
+            ("proportional", Sharing::Proportional),
+            ("contested_garment", Sharing::ContestedGarment),
+        ] {
+            let text = SAMPLE.replacen("sharing = \"equal_awards\"", &format!("sharing = \"{word}\""), 1);
+            assert_eq!(Config::parse(&text).expect(word).promise.sharing, sharing);
         }
     }
 }

@@ -11,8 +11,10 @@ pub mod joining;
 pub mod letter;
 pub mod ordering;
 pub mod packing;
+pub mod served;
 pub mod shortfall;
 pub mod surplus;
+pub mod table;
 pub mod timetable;
 pub mod trouble;
 pub mod views;
@@ -21,7 +23,8 @@ pub use desk::Desk;
 pub use letter::{Button, Letter};
 
 use crate::incoming::{Account, Incoming, What};
-use crate::intent::{Intent, Origin, Waiting, permission};
+use crate::intent::{Confirming, Intent, Origin, Waiting, permission};
+use crate::phrase::{Phrase, Reading};
 use crate::wording::Args;
 use scheduler::people::Person;
 use scheduler::store::{self, buttons, people};
@@ -88,6 +91,10 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
     };
     desk.toast(callback_id, "").await?;
     desk.press(incoming.chat_id, card);
+    if let Some(Waiting::Confirm(_)) = desk.open_question(incoming.chat_id).await? {
+        // It was answered by this button, or left for another thing.
+        desk.close_question(&person).await?;
+    }
     act(desk, &person, intent).await
 }
 
@@ -121,7 +128,21 @@ async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: 
         Waiting::Packing(waiting) => packing::answered(desk, person, waiting, text).await,
         Waiting::Surplus(waiting) => surplus::answered(desk, person, waiting, text).await,
         Waiting::Giving(waiting) => giving::answered(desk, person, waiting, text).await,
+        Waiting::Confirm(confirming) => confirmed(desk, person, *confirming, text).await,
     }
+}
+
+/// A typed yes or no to what was just said back. Anything else is another wish, and what was said back then waits for its
+/// button only.
+async fn confirmed(desk: &mut Desk<'_>, person: &Person, confirming: Confirming, text: &str) -> store::Result<bool> {
+    desk.close_question(person).await?;
+    let intent = match crate::intent::free_text::read_phrase(desk, person, text) {
+        Reading::Understood(Phrase::Yes) => confirming.yes,
+        Reading::Understood(Phrase::No) => confirming.no,
+        _ => return Ok(false),
+    };
+    act(desk, person, intent).await?;
+    Ok(true)
 }
 
 /// What a stranger's account looks like to the conversation.

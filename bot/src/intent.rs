@@ -1,5 +1,6 @@
 //! What a person wants, typed, made in one place from a command, a button or free text.
 
+pub mod answer;
 pub mod commands;
 pub mod free_text;
 pub mod permission;
@@ -32,6 +33,15 @@ pub enum Waiting {
     Packing(packing::Waiting),
     Surplus(surplus::Waiting),
     Giving(giving::Waiting),
+    /// A typed yes or no.
+    Confirm(Box<Confirming>),
+}
+
+/// What a typed yes and a typed no mean.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Confirming {
+    pub yes: Intent,
+    pub no: Intent,
 }
 
 /// Where a text was written.

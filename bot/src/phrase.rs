@@ -18,6 +18,8 @@ mod vocabulary;
 #[cfg(test)]
 mod tests;
 
+pub use tokens::folded;
+
 use chrono::Weekday;
 use scheduler::clock::LocalDate;
 use scheduler::quantity::{Amount, Grams, UnitSystem, WeightUnit};
@@ -157,16 +159,16 @@ pub enum Phrase {
         batch: Option<String>,
         on: Option<LocalDate>,
     },
-    /// "soaked 10 shiitake".
+    /// "soaked 10 shiitake"; without units a whole batch, which is then named: "soaked batch 12".
     Soaked {
-        units: i64,
+        units: Option<i64>,
         crop: Option<String>,
         batch: Option<String>,
         on: Option<LocalDate>,
     },
-    /// "opened 6 bags".
+    /// "opened 6 bags", or a whole batch as above.
     Opened {
-        units: i64,
+        units: Option<i64>,
         crop: Option<String>,
         batch: Option<String>,
         on: Option<LocalDate>,

@@ -25,6 +25,7 @@ pub use forecast::{CropRow, DayBand, ForecastPicture};
 pub use packing::{Crate, CrateLine, PackingSheet};
 pub use palette::Theme;
 pub use paper::Paper;
+pub use scale::about;
 pub use week::{CropTasks, Task, WeekPicture};
 
 /// A picture for a chat.

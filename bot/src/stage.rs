@@ -6,7 +6,8 @@ use crate::conversation::joining;
 use crate::engine::Engine;
 use crate::house::House;
 use crate::rehearsal::{ActError, ChatMessage, Pressed, RehearsalConfig, RehearsalServer};
-use crate::telegram::{connect, poll, send};
+use crate::telegram::pace::Pace;
+use crate::telegram::{connect, introduce, poll, send};
 use crate::wording::Wording;
 use anyhow::{Context, bail};
 use scheduler::clock::{Clock, HandClock, LocalDate, UtcSeconds, instant_at};
@@ -69,12 +70,25 @@ impl Stage {
     /// # Errors
     /// Whatever keeps the database or the server from starting.
     pub async fn build(config: Config, start: UtcSeconds, database: &str) -> anyhow::Result<Stage> {
+        Stage::build_speaking(Wording::embedded()?, config, start, database).await
+    }
+
+    /// The same in other words than those built into the program.
+    ///
+    /// # Errors
+    /// As [`Stage::build`].
+    pub async fn build_speaking(
+        wording: Wording,
+        config: Config,
+        start: UtcSeconds,
+        database: &str,
+    ) -> anyhow::Result<Stage> {
         let clock = Arc::new(HandClock::at(start));
         let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
         let server =
             RehearsalServer::start(RehearsalConfig { clock: Arc::clone(&as_clock), ..RehearsalConfig::default() })
                 .await?;
-        let house = House::new(config, Wording::embedded()?);
+        let house = House::new(config, wording);
         let engine = Arc::new(Engine::new(house, Store::open(database).await?, as_clock));
         Ok(Stage { server, engine, database: database.to_owned(), clock, bot: None, _folder: None })
     }
@@ -86,12 +100,13 @@ impl Stage {
     pub async fn run(&mut self) -> anyhow::Result<()> {
         let bot = connect::bot(self.server.token(), Some(self.server.api_url().as_str()))?;
         let name = bot.get_me().await?.username().to_owned();
+        introduce::introduce(&bot, &self.engine.house).await;
         let mut tx = self.engine.store.begin().await?;
         settings::put(&mut tx, joining::BOT_NAME, &name).await?;
         tx.commit().await?;
         self.engine.do_due().await?;
         let (stopper, stop) = watch::channel(false);
-        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&self.engine), stop.clone()));
+        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&self.engine), stop.clone(), Pace::off()));
         let taker = Arc::clone(&self.engine);
         let poller = tokio::spawn(async move {
             if let Err(error) = poll::run(bot, taker, stop).await {
@@ -123,6 +138,11 @@ impl Stage {
         let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&self.clock);
         self.engine = Arc::new(Engine::new(house, Store::open(&self.database).await?, clock));
         self.run().await
+    }
+
+    /// The database's URL.
+    pub fn database(&self) -> &str {
+        &self.database
     }
 
     /// Now, on the stage's clock.
@@ -258,9 +278,14 @@ impl Stage {
     /// Waits until every update is acted on, nothing is due, and every message that may go out has gone.
     ///
     /// # Errors
-    /// When the bot hangs.
+    /// When the bot hangs, or has sent something beyond the published limits (Bot API reference): whatever plays on a
+    /// stage checks that of every message it provokes.
     pub async fn settle(&self) -> anyhow::Result<()> {
-        tokio::time::timeout(PATIENCE, self.settled()).await.context("the bot hangs")?
+        tokio::time::timeout(PATIENCE, self.settled()).await.context("the bot hangs")??;
+        match self.server.broken_limit() {
+            Some(call) => bail!("{} was refused: {:?} for {}", call.method, call.answer, call.params),
+            None => Ok(()),
+        }
     }
 
     async fn settled(&self) -> anyhow::Result<()> {

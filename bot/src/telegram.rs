@@ -1,6 +1,8 @@
 //! The messaging service, at the edge: updates in, messages out. No other module knows its types.
 
 pub mod connect;
+pub mod introduce;
+pub mod pace;
 pub mod poll;
 pub mod send;
 pub mod service;

@@ -29,7 +29,10 @@ button-no = No
 button-settings = Language and units
 button-help = Help
 not-understood = I did not understand that. Send /help to see what you can write.
-timetable-missed = I was not running { $at }, so this was not done: { $job }. Please look after it yourselves.
+timetable-missed = I was not running on { $at }, so this was not done: { $job }. Please look after it yourselves.
 trouble-unreachable = { $name } cannot be reached here any more: the chat is blocked or gone. Please call.
 trouble-refused = A message to { $name } could not be delivered. Please call.
-amount-of = { $weight } { $crop }
+trouble-backup = The scheduled backup could not be written. Please look at the machine I run on: the disk may be full or the folder gone.
+amount-of = { $weight } { crop-of }
+# The crop behind a weight, in the form a language wants there.
+crop-of = { $crop }

@@ -43,3 +43,26 @@ command-settings = Language, units, hours
 command-help = What you can do here
 button-take-off = Take somebody off
 take-off-question = Whom shall I take off the list?
+
+# A person's own place.
+silent-take = If nobody answers in time about a short delivery, you get what there is.
+silent-drop = If nobody answers in time about a short delivery, the short item is left out.
+button-silent-take = No answer: take what there is
+button-silent-drop = No answer: leave it out
+silent-changed = { $name } has changed this:
+button-new-account = Move to another account
+new-account = Open this link with your new account. It works once, until { $until }; from then on only that account writes here in your name. Keep it to yourself:
+    { $link }
+new-account-done = Welcome back, { $name }. You write here from this account from now on.
+new-account-old-chat = { $name } writes here from another account now; this chat is no longer used. If that was not you, call the farm.
+new-account-told = { $name } writes from another account now.
+new-account-taken = This account is on our list already. Open the link with the new one.
+button-leave = Leave
+leave-question = Leave { $farm }? You could no longer write here without a new invitation. What is ordered stays ordered.
+leave-done = You are off the list of { $farm }. Goodbye, { $name }.
+leave-last-keeper = Nobody else keeps the farm. Invite another keeper first, under /people.
+contact-joined = { $name } now writes here for { $place }, too.
+contact-left = { $name } no longer writes here for { $place }.
+person-left = { $name } has left the list.
+bot-description = Order mushrooms from { $farm }: write what you would like, and hear early when there will not be enough. To join, ask the farm for an invitation link.
+bot-short-description = Orders, harvest and deliveries of { $farm }

@@ -1,5 +1,6 @@
 # A text was read, but something must be asked first. Nothing has changed.
 unclear-too-long = That is more than I can read at once. Please write at most { $most } characters.
+unclear-batch = I know no batch { $name }. /shelves shows the number of each. Nothing was written down.
 unclear-unit = { $amount } of what: lb, oz, kg or g? Please write it again with the unit.
 unclear-too-little = That is too little to pack. Please write at least { $least }.
 unclear-too-much = That is more than I may write down: { $most } is the most in one line. Please check the number.

@@ -29,7 +29,10 @@ button-no = No
 button-settings = Idioma y unidades
 button-help = Ayuda
 not-understood = No entendí. Envía /help para ver qué puedes escribir.
-timetable-missed = No estaba en marcha { $at } y esto no se hizo: { $job }. Por favor, encárguense ustedes.
+timetable-missed = No estaba en marcha ({ $at }) y esto no se hizo: { $job }. Por favor, encárguense ustedes.
 trouble-unreachable = Ya no se puede escribir a { $name }: el chat está bloqueado o no existe. Por favor, llamen.
 trouble-refused = No se pudo entregar un mensaje a { $name }. Por favor, llamen.
-amount-of = { $weight } de { $crop }
+trouble-backup = No se pudo guardar la copia de seguridad programada. Por favor, revisen el equipo donde funciono: el disco puede estar lleno o falta la carpeta.
+amount-of = { $weight } de { crop-of }
+# The crop behind a weight, in the form a language wants there.
+crop-of = { $crop }

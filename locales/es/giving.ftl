@@ -3,7 +3,7 @@ command-drops = Próximas entregas a bancos de alimentos
 command-given = Lo donado, con un archivo
 command-foodbanks = Bancos de alimentos
 banks-heading = <b>Bancos de alimentos</b>
-banks-none = Todavía no hay ningún banco de alimentos. Agrega uno con /foodbanks.
+banks-none = Todavía no hay ningún banco de alimentos. Agrega uno con el botón.
 banks-line = { $bank }, { $address }
 button-new-bank = Banco de alimentos nuevo
 bank-name-question = ¿Cómo se llama el banco de alimentos?
@@ -15,7 +15,7 @@ bank-minutes-wrong = Escribe los minutos con un número de 0 a { $most }, por ej
 bank-hours-question = ¿Cuándo abre { $bank }? Escribe por ejemplo <i>vie 9:00-12:00, sáb 10-13</i>.
 hours-not-read = No pude leer ese horario. Escribe días y horas, por ejemplo <i>vie 9:00-12:00, sáb 10-13</i>.
 hours-cross-midnight = De { $opens } a { $closes } pasa de la medianoche. Escríbelo como dos días, por ejemplo <i>vie 22-24, sáb 0-2</i>. Si querías decir la tarde, escribe <i>pm</i> o de 13 a 23.
-hours-empty = Ese horario cierra a la hora de abrir. Escribe por ejemplo <i>vie 9:00-12:00</i>.
+hours-empty = Ese horario abre y cierra a la misma hora. Escribe por ejemplo <i>vie 9:00-12:00</i>.
 hours-overlap = Dos de esos horarios se cruzan el mismo día. Escríbelos como uno solo.
 bank-weights-question = ¿Cuál es el peso mínimo y máximo que reciben de una vez? Escribe por ejemplo <i>5 lb a 60 lb</i>.
 bank-weights-wrong = Escribe dos pesos, primero el menor, por ejemplo <i>5 lb a 60 lb</i>.
@@ -51,10 +51,10 @@ button-open-on = Abre { $day }
 drop-looking = Busco un banco de alimentos que pueda recibir { $what }.
 drop-asked =
     Pregunté a <b>{ $bank }</b> si reciben { $what }: { $day }, de { $from } a { $to }.
-    Contestan hasta { $answer_by }; después se pregunta al siguiente.
+    Contestan hasta el { $answer_by }; después se pregunta al siguiente.
 drop-call-them =
     <b>{ $bank }</b> podría recibir { $what }: { $day }, de { $from } a { $to }.
-    Nadie de allí está en este chat: llámalos antes de { $answer_by }.
+    Nadie de allí está en este chat: llámalos antes del { $answer_by }.
 button-agreed-by-phone = Aceptaron por teléfono
 button-call-off = Cancelar
 button-again = Proponer otra vez
@@ -62,22 +62,22 @@ button-show = Abrir
 gift-proposed =
     <b>{ $farm } tiene algo para { $bank }</b>: { $what }.
     Lo llevaríamos el { $day } entre { $from } y { $to }.
-    Por favor, contesten hasta { $answer_by }.
+    Por favor, contesten a más tardar el { $answer_by }.
 gift-caution = Solo hongos frescos cultivados, a 5 °C (41 °F) o menos. Guárdenlos en frío y sigan las normas locales de alimentos.
 button-agree = De acuerdo
-button-agree-first = De acuerdo, la primera hora
+button-agree-first = De acuerdo, en el primer horario
 button-other-time = Otra hora
 button-not-this-time = Esta vez no
 button-window = { $day }, { $from } a { $to }
-gift-other-times = ¿Cuándo quieren { $what }? Lo primero era el { $day }, de { $from } a { $to }.
-gift-no-other-time = No hay otra hora en que aguante y ustedes estén abiertos.
+gift-other-times = ¿Cuándo quieren { $what }? La primera propuesta era el { $day }, de { $from } a { $to }.
+gift-no-other-time = No hay otra hora en que todavía estén buenos y ustedes estén abiertos.
 gift-agreed = De acuerdo: { $what } el { $day } entre { $from } y { $to }. ¡Gracias!
 gift-declined = Está bien, esta vez no. Gracias por contestar.
 gift-passed-on = Ya no hace falta contestar: { $what } va a otros.
 gift-called-off = Lo sentimos: { $farm } no puede llevar { $what } el { $day }.
-gift-thanks = Gracias por recibir { $what }: unas { $meals ->
-        [one] { $meals } comida
-       *[other] { $meals } comidas
+gift-thanks = Gracias por recibir { $what }: { $meals ->
+        [one] cerca de { $meals } comida
+       *[other] unas { $meals } comidas
     }. { $farm }
 drop-agreed = { $bank } aceptó: { $what } el { $day }, de { $from } a { $to }.
 drop-agreed-keeper = { $bank } aceptó: { $what } el { $day }, de { $from } a { $to }. Se avisa a quien reparte la tarde anterior y antes de salir.
@@ -97,31 +97,39 @@ left-out-closed = · { $bank }: no abre antes de que se eche a perder
 drop-tomorrow = <b>Entrega al banco de alimentos</b> el { $day }: { $what } a { $bank }, de { $from } a { $to }. Sal a las { $leave_at }.
 drop-leave = <b>Hora de prepararse</b>: { $what } a { $bank }, de { $from } a { $to }. Sal a las { $leave_at }.
 drop-was-it = <b>¿Se entregó?</b> { $what } a { $bank }, { $day }.
-drop-not-heard = Nadie ha dicho todavía si se entregó { $what } a { $bank }.
+drop-not-heard = Nadie ha dicho todavía si se entregaron { $what } a { $bank }.
 drop-where =
     { $address }, { $minutes ->
         [one] { $minutes } minuto
        *[other] { $minutes } minutos
     } para llegar
 drop-caution = Llévalo a 5 °C (41 °F) o menos; sigue las normas locales de alimentos.
-button-handed-over = Entregado como estaba
+button-handed-over = Entregado según lo previsto
 button-drop-other-weight = Otro peso
 button-could-not = No se pudo
 drop-weight-question = ¿Cuánto se entregó a { $bank }? Acordado: { $what }. Escribe el peso, o uno por cada tipo.
 drop-nothing-handed = ¿No se entregó nada? Entonces pulsa <i>No se pudo</i> en la entrega, mira /drops. No se anotó nada.
 drop-more-than-agreed = Es más de lo acordado ({ $agreed }). Escribe lo que se entregó; no se anotó nada.
-drop-handed-over = Entregado a { $bank }: { $what }, unas { $meals ->
-        [one] { $meals } comida
-       *[other] { $meals } comidas
+drop-handed-over = Entregado a { $bank }: { $what }, { $meals ->
+        [one] cerca de { $meals } comida
+       *[other] unas { $meals } comidas
     }.
 drop-temperature-question = Si mediste la temperatura, escríbela, por ejemplo <i>3 °C</i> o <i>38 F</i>.
 drop-cold-enough = Anotado: bastante frío.
 drop-too-warm = Anotado. Es más de 5 °C (41 °F): avisa al banco de alimentos y sigue las normas locales.
 drops-heading = <b>Entregas a bancos de alimentos</b>
-drops-none = No viene ninguna.
+drops-none = No hay ninguna prevista.
+drops-file = Próximas entregas en tabla
+drops-column-from = desde
+drops-column-until = hasta
+drops-column-address = dirección
+drops-column-grams = g
+drops-column-agreed = acordado
 drop-agreed-line = Acordado: { $what } a { $bank }, { $day }, de { $from } a { $to }
 drop-proposed-line = Preguntado: { $what } a { $bank }, { $day }, de { $from } a { $to }
 drop-past-line = Donado: { $weight } a { $bank }, { $day }
+handed-which-question = ¿Qué se entregó? Todavía no se anotó nada.
+button-the-run = El reparto
 button-show-drop = { $bank }, { $day }
 given-nothing = Todavía no se ha donado nada.
 given-heading = <b>Lo donado</b>

@@ -2,7 +2,7 @@ welcome-keeper = Hola, { $name }. Ahora llevas <b>{ $farm }</b> en este chat. In
 welcome-family = Hola, { $name }. Ya estás en <b>{ $farm }</b>.
 welcome-buyer = Hola, { $name }. Somos <b>{ $farm }</b>. Escribe lo que necesitas, por ejemplo <i>5 libras de shiitake para el jueves</i>.
 welcome-pantry = Hola, { $name }. Somos <b>{ $farm }</b>. Cuando tengamos hongos para donar, te avisaremos aquí.
-invitation = Invitación para <b>{ $name }</b>. Comparte este enlace; sirve una sola vez, hasta { $until }:
+invitation = Invitación para <b>{ $name }</b>. Comparte este enlace; sirve una sola vez, hasta el { $until }:
     { $link }
 invitation-used = Esta invitación ya se usó. Pide otra a la granja.
 invitation-expired = Esta invitación ya venció. Pide otra a la granja.
@@ -23,7 +23,7 @@ buyer-name-question = ¿Cómo se llama el restaurante?
 name-too-long = Escribe un nombre de { $most } caracteres como máximo.
 name-taken = { $name } ya está en la lista. Mira /people.
 remove-question = ¿Quitar a { $name } de la lista? Ya no podrá escribir aquí.
-remove-not-yourself = No puedes quitarte a ti de la lista.
+remove-not-yourself = No puedes quitarte a ti mismo de la lista.
 removed = { $name } ya no está en la lista.
 settings-question = ¿Cómo prefieres leer?
 units-pounds = libras y onzas
@@ -42,3 +42,26 @@ command-settings = Idioma, unidades, horas
 command-help = Qué puedes hacer aquí
 button-take-off = Quitar a alguien
 take-off-question = ¿A quién quito de la lista?
+
+# El lugar de cada persona.
+silent-take = Si nadie contesta a tiempo cuando no alcanza, reciben lo que haya.
+silent-drop = Si nadie contesta a tiempo cuando no alcanza, ese producto no se entrega.
+button-silent-take = Sin respuesta: lo que haya
+button-silent-drop = Sin respuesta: nada de eso
+silent-changed = { $name } cambió esto:
+button-new-account = Pasar a otra cuenta
+new-account = Abre este enlace con tu cuenta nueva. Sirve una vez, hasta { $until }; desde entonces solo esa cuenta escribe aquí en tu nombre. No lo compartas:
+    { $link }
+new-account-done = Hola de nuevo, { $name }. Desde ahora escribes aquí con esta cuenta.
+new-account-old-chat = { $name } ahora escribe desde otra cuenta; este chat ya no se usa. Si no fuiste tú, llama a la granja.
+new-account-told = { $name } ahora escribe desde otra cuenta.
+new-account-taken = Esta cuenta ya está en nuestra lista. Abre el enlace con la nueva.
+button-leave = Darme de baja
+leave-question = ¿Darte de baja en { $farm }? Sin otra invitación ya no podrías escribir aquí. Lo pedido sigue pedido.
+leave-done = Ya no estás en la lista de { $farm }. Adiós, { $name }.
+leave-last-keeper = Nadie más está a cargo de la granja. Primero invita a alguien en /people.
+contact-joined = { $name } también escribe aquí por { $place }.
+contact-left = { $name } ya no escribe aquí por { $place }.
+person-left = { $name } se dio de baja.
+bot-description = Pide hongos a { $farm }: escribe lo que necesitas y te avisamos con tiempo si no va a alcanzar. Para entrar, pide a la granja un enlace de invitación.
+bot-short-description = Pedidos, cosecha y entregas de { $farm }

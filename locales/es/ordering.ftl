@@ -33,7 +33,7 @@ order-nothing-to-skip = No había nada que quitar:
 order-understood = Entendí { $amounts } para el { $day }.
 order-understood-change = Entendí { $amounts } en total para el { $day }.
 order-right-question = ¿Es correcto?
-order-beside-question = Ese día ya te llega { $standing } por tu pedido fijo. ¿{ $asked } en su lugar o además?
+order-beside-question = Ese día ya te llegan { $standing } por tu pedido fijo. ¿{ $asked } en su lugar o además?
 order-skip-question = ¿Quitar { $amounts } del { $day }?
 order-withdraw-question = ¿Retirar { $amounts } del { $day }? Los pedidos fijos siguen.
 order-undo-nothing = No hay ningún cambio que deshacer.
@@ -88,7 +88,7 @@ standing-unreadable-family = El pedido fijo de { $buyer } ({ $crop }) no se pued
 
 standing-understood = Entendí { $amounts }, { $rhythm }, desde el { $day }.
 standing-replaces = Desde entonces reemplaza { $amounts }.
-standing-weekdays = Solo entregamos en { $days }.
+standing-weekdays = Solo entregamos estos días: { $days }.
 standing-weeks-limit =
     { $most ->
         [one] Puede ser cada { $most } semana como máximo.
@@ -97,7 +97,7 @@ standing-weeks-limit =
 standing-until-early = Terminaría antes de su primera entrega. No se cambió nada.
 standing-which-weekday = ¿Qué día?
 standing-which-crop = ¿Qué hongo?
-standing-which-weight = ¿Cuánto cada vez? ({ $crop })
+standing-which-weight = ¿Cuánto de { $crop } cada vez?
 standing-how-often = { $amount }, ¿cada cuánto?
 standing-until-when = Sin entregas fijas por un tiempo. ¿Cuándo empiezan otra vez?
 standing-pause-early = Una pausa hasta el { $day } no saltaría nada: la próxima entrega que aún puedes cambiar es el { $next }.

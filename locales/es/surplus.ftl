@@ -2,19 +2,19 @@
 command-left = Qué queda en la cámara fría
 left-heading = <b>Lo que queda</b>
 left-nothing = No hay nada en la cámara fría.
-left-crop = <b>{ $crop }</b>: { $free } libre, de { $there } en la cámara fría
+left-crop = <b>{ $crop }</b>: { $free } libres, de { $there } en la cámara fría
 left-promised = · prometido: { $weight }
 left-offered = · ofrecido o apartado: { $weight }
 left-given = · para un banco de alimentos: { $weight }
 left-market = · para el mercado, { $day }: { $what }
 left-lot =
-    · { $weight } aguanta hasta { $day }, { $days ->
+    · { $weight }: aguanta hasta { $day }, { $days ->
         [0] hoy es el último día
         [one] { $days } día más
        *[other] { $days } días más
     }
-left-past = · { $weight } estaba bien solo hasta { $day }: no lo vendas ni lo dones
-left-dried = · seco serían unos { $weight }
+left-past = · { $weight }: solo hasta { $day }; no vender ni donar
+left-dried = · en seco pesaría cerca de { $weight }
 left-as-it-is = Se queda como está. Con /left vuelves aquí.
 button-offer = Ofrecer { $crop }
 button-keep = Mercado: { $crop }
@@ -36,18 +36,18 @@ button-give-back = Devolver { $weight }
 button-collected = Recogido
 button-not-collected = No recogido, queda libre
 button-nothing-back = No volvió nada
-surplus-more-than-free = Es más { $crop } de lo que está libre: hay { $free }. No se cambió nada.
+surplus-more-than-free = No hay tanto de { $crop } libre: solo { $free }. No se cambió nada.
 surplus-more-than-there = En la cámara fría hay { $there } de { $crop }. No se cambió nada.
 surplus-not-a-weight = No pude leer eso como un peso. Escribe por ejemplo <i>4 lb de ostra, 1 lb de shiitake</i>.
 surplus-not-in-cold-room = Según mis cuentas, en la cámara fría no hay { $what } en buen estado. Anota primero la cosecha y vuelve a pulsar.
-surplus-dried = { $weight } de { $crop } van al secador: unos { $dried } en seco.
+surplus-dried = { $weight } de { $crop } van al secador: cerca de { $dried } en seco.
 surplus-discarded = Se tiran { $weight } de { $crop }.
-surplus-promises-uncovered = Ojo: ya no alcanza para { $weight } de { $crop } prometido o apartado.
+surplus-promises-uncovered = Ojo: ya no alcanza para { $weight } de { $crop } que están prometidos o apartados.
 surplus-put-back = Deshecho: está otra vez en la cámara fría.
 market-no-day = La configuración de la granja no tiene día de mercado.
-market-does-not-keep = Ningún { $crop } libre aguanta hasta el mercado del { $day }. Ofrécelo, dónalo o sécalo.
-market-keep-question = ¿Cuánto { $crop } guardo para el mercado del { $day }? Hay { $free } libre. Pulsa o escribe un peso.
-market-kept = Quedan guardadas { $weight } de { $crop } para el mercado del { $day }.
+market-does-not-keep = No hay { $crop } libre que aguante hasta el mercado del { $day }. Puedes ofrecer, donar o secar.
+market-keep-question = ¿Cuánto de { $crop } guardo para el mercado del { $day }? Hay { $free } libres. Pulsa o escribe un peso.
+market-kept = Para el mercado del { $day } quedan { $weight } de { $crop }.
 market-nothing-kept = No hay nada guardado para el mercado de hoy.
 market-left = Salió al mercado: { $what }.
 market-back-question = ¿Qué volvió del mercado? Escribe por ejemplo <i>4 lb de ostra, 1 lb de shiitake</i>.
@@ -56,31 +56,31 @@ market-back = De vuelta en la cámara fría: { $what }. Lo demás cuenta como ve
 market-all-sold = Bien: no volvió nada, todo cuenta como vendido.
 offer-nobody = Todavía no se ha unido ningún restaurante, así que no hay a quién preguntar. Invita a uno con /people.
 offer-made =
-    Se ofreció { $what } a { $buyers ->
+    Oferta hecha: { $what }, a { $buyers ->
         [one] { $buyers } restaurante
        *[other] { $buyers } restaurantes
-    } hasta { $deadline }. Te aviso quién toma algo; lo que quede entonces va a un banco de alimentos.
-offer-left = Nos queda <b>{ $what }</b>. Para quien llegue primero.
+    }, hasta el { $deadline }. Te aviso quién toma algo; lo que quede va después a un banco de alimentos.
+offer-left = Nos quedan <b>{ $what }</b>. Para quien llegue primero.
 offer-price = { $price } por { $weight }
-offer-times = Hasta { $deadline }; se recoge hasta { $until }.
+offer-times = Hasta el { $deadline }; se recoge a más tardar el { $until }.
 offer-all-taken = { $what }: ya no queda nada.
 offer-closed = { $what }: esta oferta terminó.
-offer-yours = Para ti: <b>{ $what }</b>. Recógelo hasta { $until }.
+offer-yours = Para ti: <b>{ $what }</b>. Recoge a más tardar el { $until }.
 offer-collected = Recogido: { $what }. ¡Gracias!
 offer-declined = De acuerdo, esta vez no.
-offer-granted = { $what } es para ti.
-offer-partly = Solo quedaba { $what }. Es para ti; devuélvelo si es muy poco.
+offer-granted = Listo, para ti: { $what }.
+offer-partly = Solo quedaban { $what }. Son para ti; si es muy poco, puedes devolverlos.
 offer-too-small = Lo mínimo es { $what }.
 offer-gone = Alguien fue más rápido: ya no queda nada.
 offer-too-late = Esta oferta terminó. No se tomó nada.
-offer-weight-question = ¿Cuánto quieres? Queda { $left }. Escribe un peso, por ejemplo 2 lb.
+offer-weight-question = ¿Cuánto quieres? Quedan { $left }. Escribe un peso, por ejemplo 2 lb.
 offer-given-back = Devuelto: { $what }. Gracias por avisar.
-offer-not-collected = No se recogió { $what }, así que ya no está apartado para ti.
+offer-not-collected = Nadie recogió { $what }, así que ya no quedan apartados para ti.
 offer-closed-before = Esa oferta ya terminó.
 offer-withdrawn = La oferta se retiró. Lo que ya se tomó se respeta.
-offer-ended = Terminó la oferta de { $what }: { $taken } tomado, { $left } sin tomar.
-claim-made = <b>{ $buyer }</b> toma { $what } y lo recoge hasta { $until }. Queda { $left } en oferta.
+offer-ended = Terminó la oferta de { $what }. Se tomaron { $taken }; quedan { $left }.
+claim-made = <b>{ $buyer }</b> toma { $what } y pasa a recoger a más tardar el { $until }. En oferta: { $left }.
 claim-given-back = { $buyer } devolvió { $what }.
 claim-collected = { $buyer } recogió { $what }.
-claim-not-collected = { $buyer } no recogió { $what }: queda libre otra vez, mira /left.
+claim-not-collected = { $buyer } no recogió { $what }. Vuelve a estar libre, mira /left.
 claim-still-here = { $buyer } no ha recogido { $what }. ¿Ya vino?

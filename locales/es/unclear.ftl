@@ -1,4 +1,5 @@
 unclear-too-long = Es más de lo que puedo leer de una vez. Escribe como máximo { $most } caracteres.
+unclear-batch = No conozco el lote { $name }. /shelves muestra el número de cada uno. No se anotó nada.
 unclear-unit = ¿{ $amount } de qué: libras, onzas, kg o g? Escríbelo otra vez con la unidad.
 unclear-too-little = Es muy poco para empacar. Escribe al menos { $least }.
 unclear-too-much = Es más de lo que puedo anotar: el máximo por renglón es { $most }. Revisa el número.

@@ -29,7 +29,14 @@ button-no = Nie
 button-settings = Język i jednostki
 button-help = Pomoc
 not-understood = Nie rozumiem. Wyślij /help, żeby zobaczyć, co można napisać.
-timetable-missed = { $at } program nie działał i nie zrobiono tego: { $job }. Proszę zająć się tym samemu.
-trouble-unreachable = Nie można już napisać do { $name }: czat jest zablokowany albo nie istnieje. Proszę zadzwonić.
-trouble-refused = Nie udało się doręczyć wiadomości do { $name }. Proszę zadzwonić.
-amount-of = { $weight } { $crop }
+timetable-missed = Program nie działał ({ $at }), więc tego nie zrobiono: { $job }. Proszę zająć się tym samemu.
+trouble-unreachable = { $name }: nie można już tu napisać, czat jest zablokowany albo nie istnieje. Proszę zadzwonić.
+trouble-refused = Nie udało się doręczyć wiadomości, odbiorca: { $name }. Proszę zadzwonić.
+trouble-backup = Nie udało się zapisać zaplanowanej kopii zapasowej. Proszę sprawdzić komputer, na którym działam: dysk może być pełny albo brakuje folderu.
+amount-of = { $weight } { crop-of }
+# The crop behind a weight, in the form a language wants there: the genitive. A farm's own crop stays as it is named.
+crop-of =
+    { $crop ->
+        [boczniak] boczniaka
+       *[other] { $crop }
+    }

@@ -8,14 +8,14 @@ left-offered = · w ofercie lub zarezerwowane: { $weight }
 left-given = · dla banku żywności: { $weight }
 left-market = · na targ, { $day }: { $what }
 left-lot =
-    · { $weight } wytrzyma do { $day }, { $days ->
+    · { $weight }: wytrzyma do: { $day }, { $days ->
         [0] dziś ostatni dzień
         [one] jeszcze { $days } dzień
         [few] jeszcze { $days } dni
         [many] jeszcze { $days } dni
        *[other] jeszcze { $days } dnia
     }
-left-past = · { $weight } było dobre tylko do { $day }: nie sprzedawaj i nie oddawaj
+left-past = · { $weight }: dobre było tylko do: { $day }. Nie sprzedawaj i nie oddawaj
 left-dried = · po wysuszeniu byłoby około { $weight }
 left-as-it-is = Zostaje, jak jest. Wrócisz tu przez /left.
 button-offer = Zaoferuj: { $crop }
@@ -38,22 +38,22 @@ button-give-back = Oddaj { $weight }
 button-collected = Odebrane
 button-not-collected = Nieodebrane, znów wolne
 button-nothing-back = Nic nie wróciło
-surplus-more-than-free = To więcej, niż jest wolne ({ $crop }): wolne jest { $free }. Nic nie zmieniono.
-surplus-more-than-there = W chłodni jest { $there } ({ $crop }). Nic nie zmieniono.
+surplus-more-than-free = Tyle wolnego { crop-of } nie ma: wolne jest { $free }. Nic nie zmieniono.
+surplus-more-than-there = W chłodni jest { $there } { crop-of }. Nic nie zmieniono.
 surplus-not-a-weight = Nie umiem odczytać tej wagi. Napisz na przykład <i>2 kg boczniaka, 500 g shiitake</i>.
-surplus-not-in-cold-room = Według moich zapisów w chłodni nie ma już dobrego { $what }. Najpierw wpisz zbiór, potem naciśnij ponownie.
-surplus-dried = Do suszarni idzie { $weight } ({ $crop }): około { $dried } suszu.
-surplus-discarded = Wyrzucono { $weight } ({ $crop }).
-surplus-promises-uncovered = Uwaga: brakuje teraz { $weight } ({ $crop }) na to, co obiecane lub odłożone.
+surplus-not-in-cold-room = Według moich zapisów w chłodni nie ma { $what } w dobrym stanie. Najpierw wpisz zbiór, potem naciśnij ponownie.
+surplus-dried = Do suszarni idzie { $weight } { crop-of }: około { $dried } suszu.
+surplus-discarded = Wyrzucono { $weight } { crop-of }.
+surplus-promises-uncovered = Uwaga: brakuje teraz { $weight } { crop-of } na to, co obiecane lub odłożone.
 surplus-put-back = Cofnięto: znów leży w chłodni.
 market-no-day = W ustawieniach gospodarstwa nie ma dnia targowego.
-market-does-not-keep = Nic wolnego ({ $crop }) nie wytrzyma do targu: { $day }. Zaoferuj, oddaj albo wysusz.
-market-keep-question = Ile ({ $crop }) odłożyć na targ: { $day }? Wolne jest { $free }. Naciśnij lub napisz wagę.
-market-kept = Odłożono { $weight } ({ $crop }) na targ: { $day }.
+market-does-not-keep = Do targu ({ $day }) nie wytrzyma już nic z wolnego { crop-of }. Zaoferuj, oddaj albo wysusz.
+market-keep-question = Ile { crop-of } odłożyć na targ: { $day }? Wolne jest { $free }. Naciśnij lub napisz wagę.
+market-kept = Odłożono { $weight } { crop-of } na targ: { $day }.
 market-nothing-kept = Na dzisiejszy targ nic nie odłożono.
 market-left = Pojechało na targ: { $what }.
 market-back-question = Co wróciło z targu? Napisz na przykład <i>2 kg boczniaka, 500 g shiitake</i>.
-market-back-heavier = Nie może wrócić { $back } ({ $crop }): na targ pojechało { $left }. Nic nie zmieniono.
+market-back-heavier = Nie może wrócić { $back } { crop-of }: na targ pojechało { $left }. Nic nie zmieniono.
 market-back = Znów w chłodni: { $what }. Reszta liczy się jako sprzedana.
 market-all-sold = Dobrze: nic nie wróciło, wszystko liczy się jako sprzedane.
 offer-nobody = Nie dołączyła jeszcze żadna restauracja, więc nie ma kogo zapytać. Zaproś kogoś przez /people.
@@ -63,13 +63,13 @@ offer-made =
         [few] { $buyers } restauracje
         [many] { $buyers } restauracji
        *[other] { $buyers } restauracji
-    }, do { $deadline }. Powiem, kto coś weźmie; reszta trafi potem do banku żywności.
+    }, do: { $deadline }. Powiem, kto coś weźmie; reszta trafi potem do banku żywności.
 offer-left = Zostało nam <b>{ $what }</b>. Kto pierwszy, ten lepszy.
 offer-price = { $price } za { $weight }
-offer-times = Do { $deadline }; odbiór do { $until }.
+offer-times = Oferta do: { $deadline }. Odbiór do: { $until }.
 offer-all-taken = { $what }: wszystko rozebrane.
 offer-closed = { $what }: oferta zakończona.
-offer-yours = Twoje: <b>{ $what }</b>. Odbierz do { $until }.
+offer-yours = Twoje: <b>{ $what }</b>. Odbiór do: { $until }.
 offer-collected = Odebrane: { $what }. Dziękujemy!
 offer-declined = W porządku, tym razem nie.
 offer-granted = { $what } jest Twoje.
@@ -83,7 +83,7 @@ offer-not-collected = Nie odebrano { $what }, więc nie jest już odłożone.
 offer-closed-before = Ta oferta już się skończyła.
 offer-withdrawn = Oferta wycofana. Co wzięto, pozostaje wzięte.
 offer-ended = Koniec oferty { $what }: wzięto { $taken }, zostało { $left }.
-claim-made = <b>{ $buyer }</b> bierze { $what }, odbiór do { $until }. W ofercie zostało { $left }.
+claim-made = <b>{ $buyer }</b> bierze { $what }, odbiór do: { $until }. W ofercie zostało { $left }.
 claim-given-back = { $buyer } oddaje { $what }.
 claim-collected = { $buyer }: odebrano { $what }.
 claim-not-collected = { $buyer }: nie odebrano { $what }. Znów wolne, zobacz /left.

@@ -5,19 +5,20 @@ unclear-too-long =
         [many] To więcej, niż mogę przeczytać naraz. Napisz najwyżej { $most } znaków.
        *[other] To więcej, niż mogę przeczytać naraz. Napisz najwyżej { $most } znaku.
     }
+unclear-batch = Nie znam partii { $name }. Numery są w /shelves. Nic nie zapisano.
 unclear-unit = { $amount } czego: funtów, uncji, kg czy g? Napisz jeszcze raz z jednostką.
 unclear-too-little = To za mało, żeby zapakować. Napisz co najmniej { $least }.
 unclear-too-much = To więcej, niż mogę zapisać: najwyżej { $most } w jednej pozycji. Sprawdź liczbę.
 unclear-units-range = Napisz liczbę bloków lub worków od 1 do { $most }.
 unclear-which-weight = Można to przeczytać na dwa sposoby: { $weights }. Napisz jeszcze raz z jednostką.
 unclear-crop = Nie znam „{ $word }”. Uprawiamy: { $crops }.
-unclear-weight-missing = Ile ({ $crop })? Napisz razem z wagą, na przykład <i>2 kg</i>.
-unclear-crop-twice = { $crop } jest tu dwa razy. Napisz raz, z całą wagą.
+unclear-weight-missing = Ile { crop-of }? Napisz razem z wagą, na przykład <i>2 kg</i>.
+unclear-crop-twice = To samo jest tu dwa razy: { $crop }. Napisz raz, z całą wagą.
 unclear-crop-missing = Których grzybów? Napisz razem z nazwą.
 unclear-units-missing = Ile bloków lub worków? Napisz razem z liczbą.
 unclear-which-date = O który dzień chodzi: { $days }? Napisz miesiąc słowem.
 unclear-date = O który dzień chodzi? Napisz na przykład: <i>4 czerwca</i>.
-unclear-date-past = { $day } już minął. Napisz dzień, który dopiero będzie.
+unclear-date-past = Ten dzień już minął: { $day }. Napisz dzień, który dopiero będzie.
 unclear-date-far =
     { $days ->
         [one] To za daleko. Napisz dzień w ciągu { $days } dnia.

@@ -9,6 +9,7 @@
 use chrono::{Days, NaiveDate};
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
+use scheduler::allotment::promise::{Expectation, Newsvendor, promise_level};
 use scheduler::allotment::{Allotment, Claim, Lot, Terms, solve};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -154,6 +155,31 @@ fn write_instances(kind: &str, count: usize) {
     }
 }
 
+/// Farms' costs and beliefs, and what to stock and expect by them.
+fn write_newsvendors(count: usize) {
+    let mut seed = Pcg64::seed_from_u64(12);
+    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    for _ in 0..count {
+        let mean = seed.random_range(100.0..50_000.0);
+        let case = Newsvendor {
+            mean,
+            standard_deviation: mean * seed.random_range(0.02..0.5),
+            under: seed.random_range(0.01..40.0),
+            over: seed.random_range(0.01..40.0),
+        };
+        let best = case.best().expect("usable costs");
+        let chosen = case.expect(mean * seed.random_range(0.5..1.5)).expect("a usable belief");
+        let told = |found: Expectation| {
+            json!([found.quantity, found.lost, found.sales, found.left, found.profit, found.in_stock])
+        };
+        let line = json!({
+            "mean": mean, "sd": case.standard_deviation, "under": case.under, "over": case.over,
+            "level": promise_level(case.under, case.over), "best": told(best), "chosen": told(chosen),
+        });
+        writeln!(out, "{line}").expect("standard output takes a line");
+    }
+}
+
 fn measure_speed(lines: usize, lots: usize, file: Option<&String>) {
     let shape = Shape { lines, lots, crops: 5, days: 12, steps: &[1, 100, 250], minimum_most: 0, plenty: 0.7 };
     let (lots, claims) = farm(shape, &mut Pcg64::seed_from_u64(10));
@@ -182,6 +208,9 @@ fn main() {
     match (arguments.first().map(String::as_str), number(1)) {
         (Some("speed"), Some(lines)) => measure_speed(lines, number(2).unwrap_or(500), arguments.get(3)),
         (Some(kind @ ("shares" | "packs" | "minimums" | "single")), Some(count)) => write_instances(kind, count),
-        _ => eprintln!("usage: allotment_instances shares|packs|minimums|single COUNT, or speed LINES LOTS [FILE]"),
+        (Some("newsvendor"), Some(count)) => write_newsvendors(count),
+        _ => eprintln!(
+            "usage: allotment_instances shares|packs|minimums|single|newsvendor COUNT, or speed LINES LOTS [FILE]"
+        ),
     }
 }

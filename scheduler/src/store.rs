@@ -5,6 +5,7 @@
 //! [`Store::begin`], which takes the farm's one write lock first, so that writers queue and no reading is stale at commit.
 
 pub mod audit;
+pub mod backup;
 pub mod buttons;
 pub mod cold_room;
 pub mod copy;
@@ -19,6 +20,7 @@ pub mod orders;
 pub mod outbox;
 pub mod people;
 mod row;
+mod schema;
 pub mod settings;
 pub mod surplus;
 
@@ -58,6 +60,18 @@ impl Store {
     /// [`Error::NewerDatabase`] when the database was written by a newer program, [`Error::Unopened`] when it cannot be
     /// opened or written.
     pub async fn open(url: &str) -> Result<Store> {
+        let store = Store::connect(url).await?;
+        MIGRATIONS.run(&store.pool).await.map_err(Error::from_migration)?;
+        let mut tx = store.begin_reading().await?;
+        if let Some(last) = outbox::last(&mut tx).await? {
+            store.ids.go_on_after(last);
+        }
+        drop(tx);
+        Ok(store)
+    }
+
+    /// The database as it is, without migrations.
+    async fn connect(url: &str) -> Result<Store> {
         sqlx::any::install_default_drivers();
         let is_sqlite = url.starts_with("sqlite:");
         if is_sqlite && url.contains(":memory:") {
@@ -83,16 +97,9 @@ impl Store {
             .connect(&full_url)
             .await
             .map_err(Error::unopened)?;
-        MIGRATIONS.run(&pool).await.map_err(Error::from_migration)?;
         let mut copy = [0_u8; 2];
         getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
-        let store = Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))), faults: None };
-        let mut tx = store.begin_reading().await?;
-        if let Some(last) = outbox::last(&mut tx).await? {
-            store.ids.go_on_after(last);
-        }
-        drop(tx);
-        Ok(store)
+        Ok(Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))), faults: None })
     }
 
     /// The same store, failing and stopping where `faults` say; for tests.
@@ -135,6 +142,10 @@ impl Tx {
     /// A new identifier.
     pub fn new_id(&self, now: UtcSeconds) -> Id {
         self.ids.next(now)
+    }
+
+    fn is_sqlite(&self) -> bool {
+        self.inner.backend_name() == "SQLite"
     }
 
     /// Makes everything done so far lasting.

@@ -346,6 +346,12 @@ async fn awards_keep_why_they_are_so() {
         };
         deliveries::close(&mut tx, &closed).await.expect("closes");
         assert_eq!(deliveries::on(&mut tx, thursday).await.expect("reads"), Some(closed));
+        assert_eq!(deliveries::chance_on(&mut tx, thursday).await.expect("reads"), None);
+        for (chance, kept) in [(0.8434, 0.843), (1.0, 1.0), (f64::NAN, 0.0)] {
+            deliveries::record_chance(&mut tx, thursday, chance).await.expect("records");
+            assert_eq!(deliveries::chance_on(&mut tx, thursday).await.expect("reads"), Some(kept));
+        }
+        assert_eq!(deliveries::chance_on(&mut tx, day("2026-06-05")).await.expect("reads"), None);
         let mut award = Award {
             id: Id::new(1),
             buyer_id,
@@ -363,6 +369,12 @@ async fn awards_keep_why_they_are_so() {
         deliveries::put_award(&mut tx, &award, (Why::ToppedUp, None), NOW).await.expect("puts");
         assert_eq!(deliveries::awards_on(&mut tx, thursday).await.expect("reads"), [award.clone()]);
         assert_eq!(deliveries::awards_owed(&mut tx).await.expect("reads"), [award.clone()]);
+        for (from, to, count) in
+            [("2026-06-04", "2026-06-04", 1), ("2026-05-01", "2026-06-03", 0), ("2026-06-05", "2027-01-01", 0)]
+        {
+            let between = deliveries::awards_between(&mut tx, day(from), day(to)).await.expect("reads");
+            assert_eq!(between.len(), count, "{from} to {to}");
+        }
         assert_eq!(
             deliveries::history_of(&mut tx, award.id).await.expect("reads"),
             [(NOW, Grams::new(1500), Why::Cutoff), (NOW, Grams::new(2268), Why::ToppedUp)]

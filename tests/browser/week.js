@@ -13,7 +13,7 @@ const WORDS = {
     batch: "shiitake", soaked: "soaked 70 blocks", picked: "picked 20 lb shiitake", over: "Flush is over",
     order: "15 lb shiitake for Thursday", yes: "Yes, that's right", ordered: "Done.",
     short: "you asked for 15 lb, we can promise 10 lb", take: "Take 10 lb", taken: "10 lb shiitake (you asked for 15 lb)",
-    better: "there is more for you", settled: "every answer is in", packed: "All packed as listed",
+    better: "there is more for you", settled: "every answer is in", table: "As a table", packed: "All packed as listed",
     run: "Delivery run", delivered: "All delivered", done: "all delivered", left: "5 lb free",
     market: "Market: shiitake", all: "All 5 lb", kept: "is kept for the market", toMarket: "Off to the market",
     gone: "Off to the market: 5 lb", back: "Back from the market", whatBack: "What came back", weight: "4 lb shiitake",
@@ -27,13 +27,13 @@ const WORDS = {
     batch: "shiitake", soaked: "remojamos 70 bloques", picked: "cosechamos 20 lb de shiitake", over: "Terminó la oleada",
     order: "15 libras de shiitake para el jueves", yes: "Sí, correcto", ordered: "Listo.",
     short: "pediste 15 lb, podemos prometer 10 lb", take: "Quiero 10 lb", taken: "10 lb de shiitake (pediste 15 lb)",
-    better: "15 lb de shiitake", settled: "15 lb", packed: "Todo empacado según la lista",
+    better: "15 lb de shiitake", settled: "15 lb", table: "En tabla", packed: "Todo empacado según la lista",
     run: "Recorrido", delivered: "Todo entregado", done: "todo entregado", left: "5 lb",
     market: "Mercado: shiitake", all: "Todo 5 lb", kept: "mercado", toMarket: "Sale al mercado",
     gone: "Salió al mercado: 5 lb", back: "Vuelve del mercado", whatBack: "¿Qué volvió", weight: "4 lb de shiitake",
-    returned: "De vuelta en la cámara fría: 4 lb", offer: "Ofrecer shiitake", seen: "Nos queda 4 lb de shiitake", half: "La mitad",
+    returned: "De vuelta en la cámara fría: 4 lb", offer: "Ofrecer shiitake", seen: "Nos quedan 4 lb de shiitake", half: "La mitad",
     yours: "Para ti:", takes: "Saltmarsh Bakery", agreed: "Merrow Community Pantry aceptó", drop: "Una entrega para ti",
-    eve: "Entrega al banco de alimentos", leave: "Hora de prepararse", handed: "Entregado como estaba",
+    eve: "Entrega al banco de alimentos", leave: "Hora de prepararse", handed: "Entregado según lo previsto",
     banner: "nadie fuera de esta página",
   },
 };
@@ -90,6 +90,7 @@ await withBrowser({ viewport: { width: 1440, height: 900 }, locale: words.locale
   // Packed in the family's group, driven, delivered.
   await board.moveTo("2026-06-04T06:30");
   // The list as a file can be saved.
+  await board.press("Okoro", words.table);
   const file = (await board.pane("Okoro")).locator(".slip a[download]").last();
   const saved = await page.evaluate(async (at) => (await (await fetch(at)).arrayBuffer()).byteLength, await file.getAttribute("href"));
   assert(saved > 0, "the packing list has something in it");

@@ -23,6 +23,8 @@ async fn what_a_buyer_cannot_mean_is_answered_and_changes_nothing() -> anyhow::R
         ("0 lb shiitake", "too little"),
         ("-3 lb shiitake", "too little"),
         ("900 kg shiitake", "Please check the number"),
+        ("18446744073709551615 lb shiitake for Thursday", "Please check the number"),
+        ("9999999999999999999999999999999999999999 kg shiitake", "Please check the number"),
         ("5 lb truffles", "We grow shiitake and oyster"),
         ("5 lb shiitake for June 1, 2020", "has passed"),
         ("5 lb shiitake for February 30", "not in the calendar"),

@@ -5,14 +5,15 @@ use pinset::conversation::shortfall::{self, SwapPart};
 use pinset::conversation::{self, Desk};
 use pinset::intent::Intent;
 use pinset::stage::Actor;
+use pinset_tests::book::{self, buyer_id, in_pounds};
 use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, code_in, joined, joined_at};
-use scheduler::clock::LocalDate;
+use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
 use scheduler::people::WhenSilent;
-use scheduler::quantity::{Grams, pounds_and_ounces};
-use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
+use scheduler::quantity::Grams;
+use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
-use scheduler::store::orders::{self, OneOff, Standing};
+use scheduler::store::orders;
 use scheduler::store::people;
 
 const THURSDAY: &str = "2026-06-04";
@@ -22,28 +23,9 @@ fn day(text: &str) -> LocalDate {
     text.parse().expect("a day")
 }
 
-async fn buyer_id(farm: &Farm, name: &str) -> anyhow::Result<Id> {
-    let mut tx = farm.stage.engine.store.begin_reading().await?;
-    let buyers = people::buyers(&mut tx).await?;
-    Ok(buyers.into_iter().find(|buyer| buyer.name == name).expect("a restaurant of that name").id)
-}
-
 /// A lot picked on the Monday; its identifier.
 async fn add_lot(farm: &Farm, crop: &str, grams: i64) -> anyhow::Result<Id> {
-    let mut tx = farm.stage.engine.store.begin().await?;
-    let lot = Lot {
-        id: tx.new_id(farm.stage.now()),
-        crop: crop.into(),
-        flush_id: None,
-        picked_on: day("2026-06-01"),
-        ready_on: day("2026-06-02"),
-        keeps_until: day("2026-06-06"),
-        picked: Grams::new(grams),
-        left: Grams::new(grams),
-    };
-    cold_room::add_lot(&mut tx, &lot, farm.stage.now()).await?;
-    tx.commit().await?;
-    Ok(lot.id)
+    book::add_lot(farm, (crop, grams), day("2026-06-01")).await
 }
 
 async fn discard(farm: &Farm, lot: Id, grams: i64) -> anyhow::Result<()> {
@@ -54,27 +36,11 @@ async fn discard(farm: &Farm, lot: Id, grams: i64) -> anyhow::Result<()> {
 }
 
 async fn order(farm: &Farm, buyer: &str, crop: &str, grams: i64) -> anyhow::Result<()> {
-    let buyer_id = buyer_id(farm, buyer).await?;
-    let mut tx = farm.stage.engine.store.begin().await?;
-    let line = OneOff { buyer_id, day: day(THURSDAY), crop: crop.into(), grams: Grams::new(grams) };
-    orders::put_one_off(&mut tx, &line, (farm.stage.now(), None)).await?;
-    Ok(tx.commit().await?)
+    book::order(farm, buyer, (crop, grams), day(THURSDAY)).await
 }
 
 async fn standing(farm: &Farm, buyer: &str, crop: &str, grams: i64) -> anyhow::Result<()> {
-    let buyer_id = buyer_id(farm, buyer).await?;
-    let mut tx = farm.stage.engine.store.begin().await?;
-    let order = Standing {
-        id: tx.new_id(farm.stage.now()),
-        buyer_id,
-        crop: crop.into(),
-        usual: Grams::new(grams),
-        recurrence: "DTSTART;TZID=America/Chicago:20260604T120000\nRRULE:FREQ=WEEKLY;BYDAY=TH".into(),
-        changed: Default::default(),
-        paused: None,
-    };
-    orders::put_standing(&mut tx, &order, (farm.stage.now(), None)).await?;
-    Ok(tx.commit().await?)
+    book::every_thursday(farm, buyer, (crop, grams)).await
 }
 
 async fn closed(farm: &Farm) -> anyhow::Result<Closed> {
@@ -83,8 +49,7 @@ async fn closed(farm: &Farm) -> anyhow::Result<Closed> {
 }
 
 async fn awards(farm: &Farm) -> anyhow::Result<Vec<Award>> {
-    let mut tx = farm.stage.engine.store.begin_reading().await?;
-    Ok(deliveries::awards_on(&mut tx, day(THURSDAY)).await?)
+    book::awards(farm, day(THURSDAY)).await
 }
 
 async fn award(farm: &Farm, buyer: &str, crop: &str) -> anyhow::Result<Award> {
@@ -111,14 +76,6 @@ async fn delivered(farm: &Farm) -> anyhow::Result<i64> {
     let recorded = awards(farm).await?.iter().filter_map(|award| award.delivered).map(Grams::get).sum::<i64>();
     assert_eq!(moved, recorded, "what is recorded left the lots");
     Ok(recorded)
-}
-
-fn in_pounds(weight: Grams) -> String {
-    match pounds_and_ounces(weight) {
-        (pounds, 0) => format!("{pounds} lb"),
-        (0, ounces) => format!("{ounces} oz"),
-        (pounds, ounces) => format!("{pounds} lb {ounces} oz"),
-    }
 }
 
 async fn press(farm: &Farm, actor: Actor, beginning: &str) -> anyhow::Result<()> {
@@ -156,9 +113,10 @@ async fn a_week_with_plenty_is_confirmed_packed_and_delivered() -> anyhow::Resul
     assert_reads(&farm.stage.last(farm.chidi).text, &["promised 5 lb", "nothing to pick", "41 °F"]);
 
     move_to(&farm, "2026-06-04 06:01:00").await?;
+    farm.stage.press(farm.ada, "As a table").await?;
     let file = farm.stage.last(farm.ada).file.expect("the list as a table");
     let table = String::from_utf8(file.bytes.to_vec())?;
-    assert_reads(&table, &["buyer,crop,weight_g,lot\n", "Night Heron Noodle Bar,shiitake,2268,2026-06-01/"]);
+    assert_reads(&table, &["restaurant,crop,g,picked on\r\n", "Night Heron Noodle Bar,shiitake,2268,2026-06-01\r\n"]);
     assert_reads(&farm.stage.read(farm.ada.0), &["Night Heron Noodle Bar: 5 lb shiitake", "Total 2 lb 3 oz oyster"]);
     farm.stage.press(farm.ada, "All packed as listed").await?;
     assert_reads(&farm.stage.read(farm.chidi.0), &["Night Heron Noodle Bar: 5 lb", "all packed as listed, says Ada"]);
@@ -252,7 +210,9 @@ async fn a_short_week_is_talked_over_and_sums() -> anyhow::Result<()> {
         assert_eq!(award.state, state, "{buyer}");
         assert_reads(&stage.last(actor).text, &[&in_pounds(award.promised)]);
     }
-    assert_eq!(award(&farm, SALTMARSH, "shiitake").await?.state, State::Dropped);
+    let dropped = award(&farm, SALTMARSH, "shiitake").await?;
+    assert_eq!((dropped.state, dropped.promised), (State::Dropped, Grams::ZERO));
+    assert_reads(&stage.last(farm.saltmarsh).text, &["5 lb dropped"]);
     assert_reads(&stage.last(lea).text, &["not heard from you"]);
     let heron = award(&farm, HERON, "shiitake").await?;
     let mut tx = stage.engine.store.begin_reading().await?;
@@ -378,10 +338,14 @@ async fn a_morning_with_more_tops_up_cut_lines() -> anyhow::Result<()> {
 
 /// Intents as buttons carry them, given to the bot without their card, as a press does that was under way.
 async fn press_late(farm: &Farm, actor: Actor, ask: shortfall::Ask) -> anyhow::Result<String> {
+    press_at(farm, actor, ask, farm.stage.now()).await
+}
+
+async fn press_at(farm: &Farm, actor: Actor, ask: shortfall::Ask, at: UtcSeconds) -> anyhow::Result<String> {
     let engine = &farm.stage.engine;
     let mut tx = engine.store.begin().await?;
     let person = people::by_chat(&mut tx, actor.0).await?.expect("somebody who has joined");
-    let mut desk = Desk::new(tx, farm.stage.now(), &engine.house, Some(actor.0));
+    let mut desk = Desk::new(tx, at, &engine.house, Some(actor.0));
     conversation::act(&mut desk, &person, Intent::Shortfall(ask)).await?;
     desk.tx.commit().await?;
     farm.stage.settle().await?;
@@ -420,6 +384,28 @@ async fn late_and_foreign_presses_change_nothing() -> anyhow::Result<()> {
     move_to(&farm, "2026-06-04 08:00:00").await?;
     assert_reads(&press_late(&farm, farm.heron, drop(&heron)).await?, &["that van has left"]);
     assert_eq!(promised(&farm, "shiitake").await?, 3000);
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// The deadline passes while a buyer is choosing, before the timetable has said so.
+#[tokio::test]
+async fn an_answer_after_the_deadline_changes_nothing() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    add_lot(&farm, "shiitake", 1000).await?;
+    order(&farm, HERON, "shiitake", 2268).await?;
+    move_to(&farm, "2026-06-02 18:01:00").await?;
+    let line = award(&farm, HERON, "shiitake").await?;
+    let late = closed(&farm).await?.answers_by;
+    press_at(&farm, farm.heron, shortfall::Ask::Drop { award: line.id }, late).await?;
+    assert_eq!(award(&farm, HERON, "shiitake").await?, line);
+    assert!(closed(&farm).await?.settled_at.is_none(), "the timetable has not come to it");
+    move_to(&farm, "2026-06-03 09:02:00").await?;
+    assert_reads(
+        &farm.stage.read(farm.heron.0),
+        &["the time to choose ended Wednesday, June 3 at 9:00", "nothing has changed"],
+    );
+    assert_reads(&farm.stage.last(farm.heron).text, &["not heard from you", "2 lb 3 oz shiitake"]);
     farm.stage.close().await;
     Ok(())
 }

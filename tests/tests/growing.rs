@@ -381,7 +381,7 @@ async fn the_grower_works_in_spanish_and_kilograms() -> anyhow::Result<()> {
     stage.press(chidi, "4 kg").await?;
     has(
         &stage.last(chidi).text,
-        &["Cosechado: 4 kg de ostra (ostra, 12 bolsas", "En el cuarto frío", "Cosechado hasta ahora: 4 kg"],
+        &["Cosechado: 4 kg de ostra (ostra, 12 bolsas", "En la cámara fría", "Cosechado hasta ahora: 4 kg"],
     );
     assert_eq!(state(&stage).await?.lots[0].left, Grams::new(4000));
     stage.press(chidi, "Deshacer").await?;

@@ -1,6 +1,9 @@
 //! Who gets in, and how.
 
-use pinset_tests::farm::{code_in, joined};
+use pinset::stage::Actor;
+use pinset_tests::farm::{Farm, HERON, code_in, joined};
+use scheduler::people::WhenSilent;
+use scheduler::store::people;
 
 #[tokio::test]
 async fn everybody_joins_in_their_own_language() -> anyhow::Result<()> {
@@ -59,5 +62,106 @@ async fn codes_of_earlier_starts_work_until_there_is_a_keeper() -> anyhow::Resul
     assert!(stage.start(late, &second).await?[0].text.contains("has run out"), "{:?}", stage.last(late));
     stage.claim_code().await.expect_err("the farm has its keeper");
     stage.close().await;
+    Ok(())
+}
+
+/// A second contact of Night Heron Noodle Bar, who reads Spanish.
+async fn second_contact(farm: &Farm) -> anyhow::Result<Actor> {
+    let stage = &farm.stage;
+    stage.say(farm.ada, "/people").await?;
+    stage.press(farm.ada, HERON).await?;
+    let code = code_in(&stage.last(farm.ada).text);
+    let jo = stage.enter(2101, "Jo", "es-MX");
+    stage.start(jo, &code).await?;
+    Ok(jo)
+}
+
+#[tokio::test]
+async fn contacts_of_a_restaurant_see_the_same_and_who_did_it() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let (stage, heron) = (&farm.stage, farm.heron);
+    let jo = second_contact(&farm).await?;
+    assert!(stage.last(heron).text.contains("Jo now writes here for Night Heron Noodle Bar, too"));
+    stage.say(heron, "5 lb shiitake for Thursday").await?;
+    stage.press(heron, "Yes, that's right").await?;
+    let told = stage.last(jo).text;
+    assert!(told.contains("Mina") && told.contains("5 lb de shiitake"), "{told}");
+    let theirs = stage.say(jo, "mis pedidos").await?;
+    assert!(theirs[0].text.contains("5 lb de shiitake"), "{theirs:?}");
+
+    stage.say(jo, "/settings").await?;
+    assert!(stage.last(jo).text.contains("reciben lo que haya"), "{}", stage.last(jo).text);
+    stage.press(jo, "Sin respuesta: nada de eso").await?;
+    assert!(stage.last(jo).text.contains("ese producto no se entrega"), "{}", stage.last(jo).text);
+    let told = stage.last(heron).text;
+    assert!(told.contains("Jo has changed this") && told.contains("is left out"), "{told}");
+    let mut tx = stage.engine.store.begin_reading().await?;
+    let buyer = people::buyers(&mut tx).await?.into_iter().find(|buyer| buyer.name == HERON).expect("it has joined");
+    assert_eq!(buyer.when_silent, WhenSilent::Drop);
+    drop(tx);
+    stage.say(farm.chidi, "/settings").await?;
+    stage.press(farm.chidi, "No answer: leave it out").await.expect_err("only restaurants have a default");
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn a_contact_leaves_or_is_removed_and_the_order_stays() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let (stage, heron) = (&farm.stage, farm.heron);
+    let jo = second_contact(&farm).await?;
+    stage.say(jo, "5 libras de shiitake para el jueves").await?;
+    stage.press(jo, "Sí, correcto").await?;
+    stage.say(jo, "/settings").await?;
+    stage.press(jo, "Darme de baja").await?;
+    stage.press(jo, "No").await?;
+    stage.press(jo, "Darme de baja").await?;
+    stage.press(jo, "Sí").await?;
+    assert!(stage.read(jo.0).contains("Ya no estás en la lista de Larkrise Mushrooms"), "{}", stage.read(jo.0));
+    assert!(stage.read(heron.0).contains("Jo no longer writes here for Night Heron"), "{}", stage.read(heron.0));
+    assert!(stage.read(farm.ada.0).contains("Jo has left the list"), "{}", stage.read(farm.ada.0));
+    assert!(stage.say(jo, "mis pedidos").await?[0].text.contains("enlace"), "a stranger gets the polite line");
+    assert!(stage.say(heron, "my orders").await?[0].text.contains("5 lb shiitake"), "what is ordered stays ordered");
+
+    let kai = second_contact(&farm).await;
+    assert!(kai.is_ok(), "who left may come back by a new invitation");
+    stage.say(farm.ada, "/people").await?;
+    stage.press(farm.ada, "Take somebody off").await?;
+    stage.press_first(farm.ada, "Jo").await?;
+    stage.press(farm.ada, "Yes").await?;
+    assert!(stage.say(jo, "hola").await?[0].text.contains("enlace"));
+    let told = stage.read(heron.0);
+    assert_eq!(told.matches("Jo no longer writes here").count(), 2, "{told}");
+
+    stage.say(farm.ada, "/settings").await?;
+    stage.press(farm.ada, "Leave").await?;
+    assert!(stage.last(farm.ada).text.contains("Nobody else keeps the farm"), "{}", stage.last(farm.ada).text);
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn a_new_account_takes_the_place_of_the_old_one() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let (stage, heron) = (&farm.stage, farm.heron);
+    let jo = second_contact(&farm).await?;
+    stage.say(heron, "5 lb shiitake for Thursday").await?;
+    stage.press(heron, "Yes, that's right").await?;
+    stage.say(heron, "/settings").await?;
+    stage.press(heron, "Move to another account").await?;
+    let code = code_in(&stage.last(heron).text);
+    stage.start(jo, &code).await?;
+    assert!(stage.last(jo).text.contains("ya está en nuestra lista"), "{}", stage.last(jo).text);
+    let new = stage.enter(2901, "Mina", "en");
+    stage.start(new, &code).await?;
+    assert!(stage.read(new.0).contains("You write here from this account from now on"), "{}", stage.read(new.0));
+    assert!(stage.read(heron.0).contains("If that was not you, call the farm"), "{}", stage.read(heron.0));
+    assert!(stage.last(jo).text.contains("Mina ahora escribe desde otra cuenta"), "{}", stage.last(jo).text);
+    assert!(stage.read(farm.ada.0).contains("Mina writes from another account now"));
+    assert!(stage.say(new, "my orders").await?[0].text.contains("5 lb shiitake"));
+    assert!(stage.say(heron, "my orders").await?[0].text.contains("ask the farm for an invitation"));
+    let late = stage.enter(2902, "Lou", "en");
+    assert!(stage.start(late, &code).await?[0].text.contains("used already"), "the link works once");
+    farm.stage.close().await;
     Ok(())
 }

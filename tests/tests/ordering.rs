@@ -210,7 +210,7 @@ async fn a_standing_order_is_made_by_buttons_and_one_date_skipped_and_changed() 
     has(&press(stage, heron, "+ shiitake").await?, &["6 lb shiitake, every Thursday"]);
     press(stage, heron, "Another weight").await?;
     let answer = &stage.say(heron, "7").await?[0];
-    has(&answer.text, &["a number and its unit"]);
+    has(&answer.text, &["again with the unit"]);
     stage.say(heron, "8 lb").await?;
     has(&stage.last(heron).text, &["Done.", "8 lb shiitake, every Thursday"]);
     assert_eq!(due(stage, heron).await?[..2], ["06-04 shiitake 3629", "06-11 shiitake 907"]);

@@ -1,41 +1,17 @@
 //! What is left: counted, offered, taken, kept for the market; and the rest given to a food bank, to the gram.
 
-use pinset::config::{Config, SAMPLE};
 use pinset::stage::{Actor, Stage};
-use pinset_tests::farm::{Farm, HERON, KETTLE, code_in, joined, joined_at};
-use scheduler::clock::{LocalDate, UtcSeconds};
-use scheduler::id::Id;
+use pinset_tests::cold_store::{balanced, drops, food_bank, lot};
+use pinset_tests::farm::{Farm, HERON, KETTLE, code_in, joined};
+use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
-use scheduler::store::cold_room::{self, Lot, MoveKind};
+use scheduler::store::cold_room::{self, MoveKind};
 use scheduler::store::deliveries::{self, Award, Closed, Source, Why};
-use scheduler::store::giving::{self, DropOff, State};
+use scheduler::store::giving::{self, State};
 use scheduler::store::{people, surplus};
-use std::collections::BTreeMap;
 
 fn day(text: &str) -> LocalDate {
     text.parse().expect("a day")
-}
-
-/// Puts a lot into the cold room.
-async fn lot(stage: &Stage, crop: &str, grams: i64, keeps_until: &str) -> anyhow::Result<Id> {
-    let mut tx = stage.engine.store.begin().await?;
-    let now = stage.now();
-    let today = now.local_date(stage.engine.house.zone());
-    let id = tx.new_id(now);
-    let grams = Grams::new(grams);
-    let lot = Lot {
-        id,
-        crop: crop.to_owned(),
-        flush_id: None,
-        picked_on: today,
-        ready_on: today,
-        keeps_until: day(keeps_until),
-        picked: grams,
-        left: grams,
-    };
-    cold_room::add_lot(&mut tx, &lot, now).await?;
-    tx.commit().await?;
-    Ok(id)
 }
 
 /// Promises so much to a restaurant.
@@ -73,19 +49,6 @@ async fn promise(stage: &Stage, buyer: &str, (crop, grams): (&str, i64), on: &st
     Ok(())
 }
 
-/// Adds a food bank through the chat, in which everything but the name is asked; its contact joins.
-async fn food_bank(farm: &Farm, (name, hours): (&str, &str), contact: Actor) -> anyhow::Result<()> {
-    let stage = &farm.stage;
-    stage.say(farm.ada, "/foodbanks").await?;
-    stage.press(farm.ada, "New food bank").await?;
-    for answer in [name, "12 Quay Street, Port Merrow", "25", hours, "2 lb to 60 lb"] {
-        stage.say(farm.ada, answer).await?;
-    }
-    stage.press(farm.ada, "Invite a contact").await?;
-    stage.start(contact, &code_in(&stage.last(farm.ada).text)).await?;
-    Ok(())
-}
-
 const PANTRY: &str = "Merrow Community Pantry";
 const HARBOUR: &str = "Harbour Table";
 
@@ -96,25 +59,6 @@ async fn both_food_banks(farm: &Farm) -> anyhow::Result<(Actor, Actor)> {
     food_bank(farm, (PANTRY, "Fri 9:00-12:00, Sat 10-13"), lucia).await?;
     food_bank(farm, (HARBOUR, "Sat 9am to 1pm"), ben).await?;
     Ok((lucia, ben))
-}
-
-async fn drops(stage: &Stage) -> anyhow::Result<Vec<DropOff>> {
-    let mut tx = stage.engine.store.begin_reading().await?;
-    Ok(giving::drops(&mut tx).await?)
-}
-
-/// Every gram that was picked is in the cold room or in exactly one movement.
-async fn balanced(stage: &Stage) -> anyhow::Result<BTreeMap<(String, MoveKind), i64>> {
-    let mut tx = stage.engine.store.begin_reading().await?;
-    let picked = cold_room::picked(&mut tx).await?;
-    let lots = cold_room::lots(&mut tx).await?;
-    let moved = cold_room::moved(&mut tx).await?;
-    for (crop, picked) in picked {
-        let there: Grams = lots.iter().filter(|lot| lot.crop == crop).map(|lot| lot.left).sum();
-        let gone: Grams = moved.iter().filter(|(of, ..)| *of == crop).map(|(.., grams)| *grams).sum();
-        assert_eq!(picked, there + gone, "{crop}");
-    }
-    Ok(moved.into_iter().map(|(crop, kind, grams)| ((crop, kind), grams.get())).collect())
 }
 
 /// Thursday 2026-06-04 at 13:00: the count after the delivery run.
@@ -161,7 +105,11 @@ async fn two_buyers_at_once_get_no_more_than_there_is() -> anyhow::Result<()> {
     after_the_count(&farm).await?;
     stage.press(farm.ada, "Offer oyster").await?;
     assert!(stage.last(farm.ada).text.contains("to 3 restaurants"), "{}", stage.last(farm.ada).text);
-    assert!(stage.last(farm.kettle).text.contains("Nos queda 6 lb 10 oz de ostra"), "{}", stage.last(farm.kettle).text);
+    assert!(
+        stage.last(farm.kettle).text.contains("Nos quedan 6 lb 10 oz de ostra"),
+        "{}",
+        stage.last(farm.kettle).text
+    );
     stage.press_now(farm.heron.0, farm.heron, "All 6 lb 10 oz")?;
     stage.press_now(farm.kettle.0, farm.kettle, "Todo 6 lb 10 oz")?;
     stage.press_now(farm.saltmarsh.0, farm.saltmarsh, "All 6 lb 10 oz")?;
@@ -190,7 +138,7 @@ async fn partial_takes_and_giving_back() -> anyhow::Result<()> {
     after_the_count(&farm).await?;
     stage.press(farm.ada, "Offer shiitake").await?;
     stage.press(farm.heron, "Half 3 lb 5 oz").await?;
-    assert!(stage.last(farm.kettle).text.contains("Nos queda 3 lb 5 oz"), "{}", stage.last(farm.kettle).text);
+    assert!(stage.last(farm.kettle).text.contains("Nos quedan 3 lb 5 oz"), "{}", stage.last(farm.kettle).text);
     stage.press(farm.kettle, "Otra cantidad").await?;
     for bad in ["0 lb", "mucho", "-2 lb", "烏龍茶", "2 lb de ostra"] {
         stage.say(farm.kettle, bad).await?;
@@ -199,7 +147,7 @@ async fn partial_takes_and_giving_back() -> anyhow::Result<()> {
     }
     stage.press(farm.kettle, "Otra cantidad").await?;
     stage.say(farm.kettle, "10 libras").await?;
-    assert!(stage.last(farm.kettle).text.contains("Solo quedaba 3 lb 5 oz"), "{}", stage.last(farm.kettle).text);
+    assert!(stage.last(farm.kettle).text.contains("Solo quedaban 3 lb 5 oz"), "{}", stage.last(farm.kettle).text);
     assert!(stage.last(farm.saltmarsh).text.contains("all taken"), "{}", stage.last(farm.saltmarsh).text);
     stage.press(farm.kettle, "Devolver 3 lb 5 oz").await?;
     assert!(stage.last(farm.saltmarsh).text.contains("We have 3 lb 5 oz"), "{}", stage.last(farm.saltmarsh).text);
@@ -502,30 +450,6 @@ async fn what_one_food_bank_cannot_take_goes_to_the_next() -> anyhow::Result<()>
     stage.press(farm.ada, HARBOUR).await?;
     stage.press(farm.ada, "Take off the list").await?;
     assert!(stage.last(farm.ada).text.contains("still coming"), "{}", stage.last(farm.ada).text);
-    farm.stage.close().await;
-    Ok(())
-}
-
-/// Chicago's clocks go back on Sunday 2026-11-01 at 2:00 (IANA tz database): 19:00 the evening before is still summer
-/// time, 8:25 in the morning is not.
-#[tokio::test]
-async fn reminders_keep_local_time_when_the_clocks_change() -> anyhow::Result<()> {
-    // Thursday 2026-10-29, 10:00 in Chicago.
-    let start = UtcSeconds::new(1_793_286_000);
-    let farm = joined_at(Config::parse(SAMPLE)?, start).await?;
-    let stage = &farm.stage;
-    let ben = stage.enter(4002, "Ben", "en");
-    food_bank(&farm, (HARBOUR, "Sun 9-12"), ben).await?;
-    lot(stage, "oyster", 3000, "2026-11-02").await?;
-    stage.say(farm.ada, "/left").await?;
-    stage.press(farm.ada, "Give oyster").await?;
-    stage.press(ben, "Agreed").await?;
-    stage.move_to(stage.at("2026-11-01 09:00")).await?;
-    let one = drops(stage).await?.remove(0);
-    // 2026-11-01T00:00Z and 2026-11-01T14:25Z.
-    assert_eq!(one.eve_reminded_at, Some(UtcSeconds::new(1_793_491_200)));
-    assert_eq!(one.leave_reminded_at, Some(UtcSeconds::new(1_793_543_100)));
-    assert!(stage.last(farm.ngozi).text.contains("Leave at 8:35 AM"), "{}", stage.last(farm.ngozi).text);
     farm.stage.close().await;
     Ok(())
 }

@@ -1,4 +1,4 @@
-//! Whole weeks through the local server, in English and in Spanish: an order changes a promise; a short week is shared to
+//! Whole weeks through the local server, in English, Spanish and Polish: an order changes a promise; a short week is shared to
 //! the gram and talked over; what is left ends in a claim and in a drop with its two reminders.
 
 use pinset::config::{Config, SAMPLE};
@@ -27,6 +27,7 @@ struct Words {
     yes: &'static str,
     take: &'static str,
     swap: &'static str,
+    print: &'static str,
     packed: &'static str,
     all_delivered: &'static str,
     offer_oyster: &'static str,
@@ -54,6 +55,7 @@ const ENGLISH: Words = Words {
     yes: "Yes",
     take: "Take",
     swap: "13 lb 4 oz oyster instead",
+    print: "Print it",
     packed: "All packed as listed",
     all_delivered: "All delivered",
     offer_oyster: "Offer oyster",
@@ -81,15 +83,44 @@ const SPANISH: Words = Words {
     yes: "Sí",
     take: "Quiero",
     swap: "Mejor 13 lb 4 oz de ostra",
+    print: "Para imprimir",
     packed: "Todo empacado según la lista",
     all_delivered: "Todo entregado",
     offer_oyster: "Ofrecer ostra",
     half: "La mitad",
     collected: "Recogido",
     agree: "De acuerdo",
-    handed_over: "Entregado como estaba",
+    handed_over: "Entregado según lo previsto",
     short_heading: "no podemos surtir todo tu pedido",
     all_confirmed: "todo confirmado",
+};
+
+const POLISH: Words = Words {
+    language: "pl",
+    new_restaurant: "Nowa restauracja",
+    new_bank: "Nowy bank żywności",
+    invite_contact: "Zaproś kontakt",
+    hours: "sb 10-13",
+    oyster: "boczniak",
+    soaked: "namoczyłam 40 bloków",
+    opened: "otworzyłam 20 worków",
+    flush_is_over: "Koniec rzutu",
+    picked: "zebrałam 4 kg shiitake i 12 kg boczniaka",
+    two_kilograms: "2 kg shiitake na czwartek",
+    six_kilograms: "6 kg shiitake na czwartek",
+    yes: "Tak",
+    take: "Biorę",
+    swap: "Zamiast tego 13 lb 4 oz boczniaka",
+    print: "Do druku",
+    packed: "Spakowane według listy",
+    all_delivered: "Wszystko dostarczone",
+    offer_oyster: "Zaoferuj: boczniak",
+    half: "Połowa",
+    collected: "Odebrane",
+    agree: "Zgoda",
+    handed_over: "Przekazane zgodnie z planem",
+    short_heading: "nie damy rady zrealizować całego zamówienia",
+    all_confirmed: "wszystko potwierdzone",
 };
 
 struct Week {
@@ -172,6 +203,60 @@ impl Week {
         Ok(promised)
     }
 
+    /// Everybody looks at everything they may look at.
+    async fn look_around(&self) -> anyhow::Result<()> {
+        let of_buyer = ["/help", "/order", "/standing", "/orders", "/settings"];
+        let of_keeper = [
+            "/help",
+            "/today",
+            "/week",
+            "/forecast",
+            "/plan",
+            "/shelves",
+            "/pick",
+            "/packing",
+            "/run",
+            "/record",
+            "/coldroom",
+            "/left",
+            "/drops",
+            "/given",
+            "/foodbanks",
+            "/people",
+            "/settings",
+        ];
+        let looks = [(self.buyers[0], &of_buyer[..]), (self.keeper, &of_keeper), (self.pantry, &["/help", "/drops"])];
+        for (actor, commands) in looks {
+            for command in commands {
+                let answer = self.stage.say(actor, command).await?;
+                assert!(!answer.is_empty(), "{command} is answered");
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes everybody's chats with their files beside the built program, to be read through and looked at.
+    fn keep(&self) -> anyhow::Result<()> {
+        let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+        let language = self.words.language;
+        let mut page = String::new();
+        for actor in [self.keeper, self.buyers[0], self.buyers[1], self.buyers[2], self.pantry] {
+            page.push_str("\n=====\n");
+            for message in self.stage.server.chat(actor.0).iter().filter(|message| !message.is_deleted) {
+                let file = message.file.as_ref().map(|file| format!("\n📎 {}", file.file_name)).unwrap_or_default();
+                if let Some(file) = &message.file {
+                    std::fs::write(folder.join(format!("said-{language}-{}", file.file_name)), &file.bytes)?;
+                }
+                let who = if message.from_bot() { "" } else { "» " };
+                page.push_str(&format!("\n{who}{}{file}\n", message.text));
+                for row in message.labels() {
+                    page.push_str(&format!("    [{}]\n", row.join("] [")));
+                }
+            }
+        }
+        Ok(std::fs::write(folder.join(format!("said-{language}.txt")), page)?)
+    }
+
     /// Every gram picked is in a lot or in one movement, and nothing waits to be sent.
     async fn balances(&self) -> anyhow::Result<()> {
         let mut tx = self.stage.engine.store.begin_reading().await?;
@@ -235,7 +320,9 @@ async fn a_short_week_with_a_surplus(words: &'static Words) -> anyhow::Result<()
         |crop: &str| awards.iter().filter(|award| award.crop == crop).map(|award| award.promised.get()).sum::<i64>();
     assert_eq!((of("shiitake"), of("oyster")), (4000, 6000), "what was swapped away tops up the others");
     assert!(awards.iter().all(|award| award.state != State::Short), "everybody has answered or has a default");
+    week.look_around().await?;
     week.until("2026-06-11 06:30").await?;
+    stage.press(*keeper, words.print).await?;
     stage.press(*keeper, words.packed).await?;
     stage.say(*keeper, "/run").await?;
     week.until("2026-06-11 09:30").await?;
@@ -268,6 +355,8 @@ async fn a_short_week_with_a_surplus(words: &'static Words) -> anyhow::Result<()
     assert_eq!(drops[0].eve_reminded_at, Some(stage.at("2026-06-12 19:00")));
     assert_eq!(drops[0].leave_reminded_at, Some(stage.at("2026-06-13 09:25")));
     week.balances().await?;
+    stage.say(*keeper, "/given").await?;
+    week.keep()?;
     week.stage.close().await;
     Ok(())
 }
@@ -280,6 +369,16 @@ async fn an_order_changes_a_promise_in_english() -> anyhow::Result<()> {
 #[tokio::test]
 async fn an_order_changes_a_promise_in_spanish() -> anyhow::Result<()> {
     an_order_changes_a_promise(&SPANISH).await
+}
+
+#[tokio::test]
+async fn an_order_changes_a_promise_in_polish() -> anyhow::Result<()> {
+    an_order_changes_a_promise(&POLISH).await
+}
+
+#[tokio::test]
+async fn a_short_week_with_a_surplus_in_polish() -> anyhow::Result<()> {
+    a_short_week_with_a_surplus(&POLISH).await
 }
 
 #[tokio::test]

@@ -1,10 +1,12 @@
 //! `pinset serve`: the bot itself, until a signal stops it.
 
 use super::{FarmOptions, ServeOptions, read_token, start_logging};
+use crate::backups;
 use crate::config::Config;
 use crate::conversation::joining;
 use crate::engine::Engine;
 use crate::house::House;
+use crate::telegram::pace::Pace;
 use crate::telegram::{connect, poll, send};
 use crate::wording::Wording;
 use anyhow::Context;
@@ -47,12 +49,16 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
         None => Arc::new(SystemClock),
     };
     let name = introduce(&bot).await?;
+    crate::telegram::introduce::introduce(&bot, &house).await;
     let engine = Arc::new(Engine::new(house, store, clock));
     greet(&engine, &name).await?;
     let (stopper, stop) = watch::channel(false);
-    let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&engine), stop.clone()));
+    // With a clock of its own the service's minutes are not the machine's.
+    let pace = if is_rehearsal { Pace::off() } else { Pace::published() };
+    let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&engine), stop.clone(), pace));
     let longest = Duration::from_millis(if is_rehearsal { 50 } else { TIMETABLE_SECONDS_MAX * 1000 });
     let timetable = tokio::spawn(keep_timetable(Arc::clone(&engine), stop.clone(), longest));
+    let backups = tokio::spawn(backups::keep(Arc::clone(&engine), stop.clone()));
     let poller = tokio::spawn(poll::run(bot, Arc::clone(&engine), stop));
     let ended = tokio::select! {
         ended = poller => ended.context("the update taker broke down")?.map_err(anyhow::Error::from),
@@ -63,6 +69,7 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     let _ = tokio::time::timeout(Duration::from_secs(10), async {
         let _ = sender.await;
         let _ = timetable.await;
+        let _ = backups.await;
     })
     .await;
     engine.store.close().await;

@@ -1,6 +1,8 @@
 //! Cut-off: what is asked for a delivery day is set against what can be promised, and everybody hears at once. A day is
 //! closed once, and nobody is promised what is not expected.
 
+pub mod coming;
+pub mod futures;
 pub mod share;
 pub mod supply;
 pub mod table;
@@ -71,7 +73,8 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
     let closed = Closed {
         day,
         closed_at: now,
-        seed: i64::from(day.num_days_from_ce()),
+        // The forecast's draws are seeded with the day they are made on.
+        seed: i64::from(desk.today().num_days_from_ce()),
         // Closed late, answers still have to come before the van leaves.
         answers_by: now.plus_minutes(answer_minutes).min(delivery.departs_at),
         settled_at: None,
@@ -79,8 +82,8 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
         delivered_at: None,
     };
     deliveries::close(&mut desk.tx, &closed).await?;
-    let expected = record_expected(desk, day).await?;
     let mut awards = asked_on(desk, day).await?;
+    promise(desk, day, &mut awards).await?;
     if awards.is_empty() {
         deliveries::mark_settled(&mut desk.tx, day, now).await?;
         return desk
@@ -89,7 +92,6 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
             })
             .await;
     }
-    promise(desk, &mut awards, &expected).await?;
     for award in &awards {
         deliveries::put_award(&mut desk.tx, award, (Why::Cutoff, None), now).await?;
     }
@@ -115,17 +117,6 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
     table::tell(desk, &facts, table::Moment::Closed).await
 }
 
-/// What may be promised of each crop, as the family is told.
-async fn record_expected(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Expected>> {
-    let mut recorded = Vec::new();
-    for one in supply::free_on(desk, day).await? {
-        let expected = Expected { day, crop: one.crop, p10: one.p10, p50: one.p50, p90: one.p90, promise: one.promise };
-        deliveries::record_expected(&mut desk.tx, &expected, desk.now).await?;
-        recorded.push(expected);
-    }
-    Ok(recorded)
-}
-
 /// One award for each buyer, crop and source: two standing orders of one crop are one line.
 async fn asked_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Award>> {
     let present: BTreeSet<Id> = people::buyers(&mut desk.tx).await?.into_iter().map(|buyer| buyer.id).collect();
@@ -149,11 +140,18 @@ async fn asked_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Awar
     Ok(sums.into_iter().map(award).collect())
 }
 
-async fn promise(desk: &mut Desk<'_>, awards: &mut [Award], expected: &[Expected]) -> store::Result<()> {
-    let Some(day) = awards.first().map(|award| award.day) else { return Ok(()) };
-    let supply = expected.iter().map(|one| (one.crop.clone(), one.promise)).collect();
-    let sharing = DaySharing { house: desk.house, day, supply, weights: share::weights(desk).await? };
-    let shares = sharing.first(awards);
+/// Promises what holds at the farm's level, all crops together, and keeps what the family is told to expect.
+async fn promise(desk: &mut Desk<'_>, day: LocalDate, awards: &mut [Award]) -> store::Result<()> {
+    let sharing = DaySharing::of(desk, day).await?;
+    let draws = supply::draws_for(desk, day).await?;
+    let promise = sharing.promise(&draws, awards);
+    for (crop, supply) in promise.supply {
+        let [p10, p50, p90] = [0.1, 0.5, 0.9].map(|p| draws.quantile(&crop, p));
+        let expected = Expected { day, crop, p10, p50, p90, promise: supply };
+        deliveries::record_expected(&mut desk.tx, &expected, desk.now).await?;
+    }
+    deliveries::record_chance(&mut desk.tx, day, promise.holds).await?;
+    let shares = share::given(&promise.allotment);
     for award in awards {
         award.promised = shares.get(&award.id).copied().unwrap_or_default();
         if planted::is_on(Bug::OverAward) && award.promised.is_positive() {

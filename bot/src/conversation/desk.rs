@@ -1,6 +1,7 @@
 //! The desk: one transaction, the time, and the letters written in it. What is committed together is state and outbox.
 
-use super::{Letter, letter::FileKind};
+use super::Letter;
+use super::letter::{FileKind, fitting, in_parts};
 use crate::house::House;
 use crate::incoming::Account;
 use crate::intent::Waiting;
@@ -95,6 +96,12 @@ impl<'h> Desk<'h> {
             }
             (None, _, _) => letter,
         };
+        self.post(chat_id, letter, Urgency::Answer).await
+    }
+
+    /// Brings something beside the pressed card, which keeps its buttons: a file of what the card shows.
+    pub async fn hand(&mut self, person: &Person, letter: Letter) -> store::Result<()> {
+        let chat_id = self.chat_id.unwrap_or(person.chat_id);
         self.post(chat_id, letter, Urgency::Answer).await
     }
 
@@ -228,7 +235,21 @@ impl<'h> Desk<'h> {
         Ok(())
     }
 
-    async fn post(&mut self, chat_id: i64, letter: Letter, urgency: Urgency) -> store::Result<()> {
+    async fn post(&mut self, chat_id: i64, mut letter: Letter, urgency: Urgency) -> store::Result<()> {
+        letter.rows = fitting(letter.rows);
+        if letter.file.is_none() {
+            let mut parts = in_parts(&letter.html);
+            if parts.len() > 1 {
+                // The last part carries the buttons, so it has to stand last.
+                letter.html = parts.pop().expect("there are several");
+                letter.place = Place::AtEnd;
+                for html in parts {
+                    let keyboard = Vec::new();
+                    let body = Body::Message { html, keyboard, card: None, place: Place::AtEnd };
+                    self.put(chat_id, &body, urgency).await?;
+                }
+            }
+        }
         let has_buttons = !letter.rows.is_empty();
         let card = match letter.card {
             Some(card) => {

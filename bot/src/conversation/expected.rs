@@ -31,8 +31,6 @@ pub struct Expectation {
     pub p10: Grams,
     pub p50: Grams,
     pub p90: Grams,
-    /// What can be promised at the farm's level.
-    pub promise: Grams,
     /// The part that lies in the cold room already.
     pub in_cold_room: Grams,
 }
@@ -53,7 +51,6 @@ pub struct Growth {
 /// Whatever the store fails with.
 pub async fn on_days(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<Vec<Expectation>> {
     let supplies = supplies_on(desk, days).await?;
-    let level = desk.house.config.promise.level;
     let mut expected: Vec<Expectation> = supplies
         .iter()
         .map(|supply| Expectation {
@@ -62,7 +59,6 @@ pub async fn on_days(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<V
             p10: supply.quantile(0.1),
             p50: supply.quantile(0.5),
             p90: supply.quantile(0.9),
-            promise: supply.promisable(level),
             in_cold_room: supply.in_stock,
         })
         .collect();

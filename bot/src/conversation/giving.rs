@@ -6,6 +6,7 @@ mod closed_days;
 mod food_banks;
 mod handing_over;
 mod hours;
+mod list_file;
 mod proposing;
 mod record;
 
@@ -103,6 +104,17 @@ pub enum Ask {
     HandedOtherWeight {
         drop: Id,
     },
+    /// Said in words: handed over, without saying where. No lines: as planned. Tenths of a degree Celsius.
+    SaidHandedOver {
+        lines: Vec<(String, Grams)>,
+        temperature_dc: Option<i64>,
+    },
+    /// The same with the drop it is about.
+    HandedLines {
+        drop: Id,
+        lines: Vec<(String, Grams)>,
+        temperature_dc: Option<i64>,
+    },
     /// It was not handed over after all, or another weight was.
     UndoHandOver {
         drop: Id,
@@ -111,6 +123,8 @@ pub enum Ask {
         drop: Id,
     },
     Drops,
+    /// The coming drops as a table.
+    DropTable,
     Given,
 }
 
@@ -124,8 +138,11 @@ impl Ask {
             Ask::Show { .. }
             | Ask::HandedOver { .. }
             | Ask::HandedOtherWeight { .. }
+            | Ask::SaidHandedOver { .. }
+            | Ask::HandedLines { .. }
             | Ask::UndoHandOver { .. }
-            | Ask::CouldNot { .. } => matches!(role, Role::Keeper | Role::Driver),
+            | Ask::CouldNot { .. }
+            | Ask::DropTable => matches!(role, Role::Keeper | Role::Driver),
             _ => role == Role::Keeper,
         }
     }
@@ -175,8 +192,15 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Show { drop } => handing_over::show(desk, person, drop).await,
         Ask::HandedOver { drop } => handing_over::as_planned(desk, person, drop).await,
         Ask::HandedOtherWeight { drop } => handing_over::ask_weight(desk, person, drop).await,
+        Ask::SaidHandedOver { lines, temperature_dc } => {
+            handing_over::said(desk, person, (lines, temperature_dc)).await
+        }
+        Ask::HandedLines { drop, lines, temperature_dc } => {
+            handing_over::handed_lines(desk, person, drop, (lines, temperature_dc)).await
+        }
         Ask::UndoHandOver { drop } => handing_over::undo(desk, person, drop).await,
         Ask::Drops => record::drops(desk, person).await,
+        Ask::DropTable => list_file::send(desk, person).await,
         Ask::Given => record::given(desk, person).await,
     }
 }
@@ -194,7 +218,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
         Waiting::Detail { bank, detail, is_new } => {
             food_banks::told(desk, person, (bank, detail, is_new), text).await?;
         }
-        Waiting::HandedWeight { drop } => handing_over::weighed(desk, person, (drop, text)).await?,
+        Waiting::HandedWeight { drop } => return handing_over::weighed(desk, person, (drop, text)).await,
         Waiting::Temperature { drop } => return handing_over::measured(desk, person, (drop, text)).await,
     }
     Ok(true)

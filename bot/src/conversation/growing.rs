@@ -6,9 +6,9 @@
 mod choosing;
 mod ending;
 mod picking;
-mod plan;
+pub mod plan;
 mod seen;
-mod shelf;
+pub mod shelf;
 mod shelves;
 mod starting;
 mod typed;
@@ -134,6 +134,14 @@ pub enum Waiting {
     Room { crop: String, units: i64, dry_per_unit: Grams },
     PickWeight { batch: Id },
     Lost { batch: Id },
+}
+
+/// The batch that people call by this number, with its crop.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn batch_called(desk: &mut Desk<'_>, number: usize) -> store::Result<Option<(Id, String)>> {
+    Ok(shelf::called(desk, number).await?.map(|shelf| (shelf.batch.id, shelf.batch.crop)))
 }
 
 /// Does it.

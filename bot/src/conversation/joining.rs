@@ -1,5 +1,7 @@
 //! Joining: the claim code of the first keeper, invitations for everybody else, and how each person likes to read.
 
+mod own_place;
+
 use super::{Button, Desk, Letter, language_of};
 use crate::incoming::Account;
 use crate::intent::{Intent, Waiting as Question, commands};
@@ -7,7 +9,7 @@ use crate::outgoing::{Body, MenuCommand};
 use crate::wording::{Args, Language, Voice, key};
 use scheduler::clock::UtcSeconds;
 use scheduler::id::Id;
-use scheduler::people::{HourClock, Person, Place, Role};
+use scheduler::people::{HourClock, Person, Place, Role, WhenSilent};
 use scheduler::quantity::UnitSystem;
 use scheduler::store::outbox::Urgency;
 use scheduler::store::people::{Code, NewInvitation};
@@ -16,6 +18,8 @@ use serde::{Deserialize, Serialize};
 
 /// The bot's own name at the service, kept for invitation links.
 pub const BOT_NAME: &str = "bot_name";
+/// Commands that `/help` also gives a button: the ones used daily stand first in the table.
+const HELP_BUTTONS: usize = 4;
 /// Longest name of a restaurant, characters.
 const NAME_LENGTH_MAX: usize = 60;
 
@@ -29,6 +33,14 @@ pub enum Ask {
     Language(String),
     Units(UnitSystem),
     Hours(HourClock),
+    /// What a short line of the restaurant does when nobody answers.
+    WhenSilent(WhenSilent),
+    /// Make a link by which another account takes over.
+    NewAccount,
+    /// Give the own place up.
+    LeaveFarm {
+        sure: bool,
+    },
     /// Somebody who has joined already opened an invitation.
     UseCode(String),
     /// Make this group chat the family's.
@@ -72,6 +84,9 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         }
         Ask::Units(units) => read_otherwise(desk, Person { units, ..person.clone() }).await,
         Ask::Hours(hour_clock) => read_otherwise(desk, Person { hour_clock, ..person.clone() }).await,
+        Ask::WhenSilent(when_silent) => own_place::set_when_silent(desk, person, when_silent).await,
+        Ask::NewAccount => own_place::new_account(desk, person).await,
+        Ask::LeaveFarm { sure } => own_place::leave(desk, person, sure).await,
         Ask::UseCode(code) => {
             let account = Account {
                 chat_id: person.chat_id,
@@ -154,6 +169,9 @@ async fn use_code(desk: &mut Desk<'_>, account: &Account, code: &str, present: O
     let found = people::look_up_code(&mut desk.tx, code, now).await?;
     let refusal = match found {
         Code::Good { invitation_id, place } => {
+            if let Some(person_id) = people::takeover_of(&mut desk.tx, invitation_id).await? {
+                return own_place::take_over(desk, (account, present), (invitation_id, person_id)).await;
+            }
             // A keeper who tries an invitation on themselves would lock the farm out.
             if present.is_some_and(|person| person.role == Role::Keeper && place.role != Role::Keeper) {
                 key("invitation-not-for-keeper")
@@ -167,6 +185,7 @@ async fn use_code(desk: &mut Desk<'_>, account: &Account, code: &str, present: O
                     // Each start without a keeper printed a code; from now on none of them works.
                     people::withdraw_keeper_invitations(&mut desk.tx, now).await?;
                 }
+                own_place::tell_of_joining(desk, &person).await?;
                 return welcome(desk, &person).await;
             }
         }
@@ -234,12 +253,18 @@ async fn help(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     for command in commands::of_role(person.role) {
         lines.push(format!("/{} – {}", command.word, voice.say(command.key, &Args::new())));
     }
-    desk.answer(person, Letter::new(lines.join("\n"))).await
+    let mut letter = Letter::new(lines.join("\n"));
+    for command in commands::of_role(person.role).take(HELP_BUTTONS) {
+        letter = letter.row([Button::new(voice.plain(command.key, &Args::new()), (command.read)(""))]);
+    }
+    desk.answer(person, letter).await
 }
 
 async fn reading(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let voice = desk.voice(person);
-    let letter = Letter::new(voice.say("settings-question", &Args::new()))
+    let silent = own_place::when_silent_line(desk, person).await?;
+    let lines = silent.into_iter().chain([voice.say("settings-question", &Args::new())]);
+    let letter = Letter::new(lines.collect::<Vec<_>>().join("\n"))
         .row(Language::all().map(|language| {
             let label = desk.farm_voice(language).plain("language-name", &Args::new());
             Button::new(label, Intent::Joining(Ask::Language(language.tag().to_owned())))
@@ -258,7 +283,8 @@ async fn reading(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
                 Intent::Joining(Ask::Hours(HourClock::TwentyFour)),
             ),
         ]);
-    desk.answer(person, letter).await
+    let own = own_place::buttons(desk, person).await?;
+    desk.answer(person, own.into_iter().fold(letter, Letter::row)).await
 }
 
 async fn read_otherwise(desk: &mut Desk<'_>, person: Person) -> store::Result<()> {
@@ -332,17 +358,25 @@ async fn invite_buyer(desk: &mut Desk<'_>, person: &Person, buyer_id: Id) -> sto
 }
 
 async fn invite(desk: &mut Desk<'_>, person: &Person, place: Place, name: String) -> store::Result<()> {
-    let voice = desk.voice(person);
+    let (code, _, expires_at) = invite_code(desk, person, place).await?;
+    let args = Args::new().text("name", name).text("link", link(desk, &code).await?).day_time("until", expires_at);
+    let letter = Letter::new(desk.voice(person).say("invitation", &args));
+    desk.answer(person, letter).await
+}
+
+/// A new invitation: its code, its identifier, and until when it works.
+async fn invite_code(desk: &mut Desk<'_>, person: &Person, place: Place) -> store::Result<(String, Id, UtcSeconds)> {
     let expires_at = desk.now.plus_minutes(desk.house.config.orders.invitation_days * 24 * 60);
     let code = new_code();
     let new = NewInvitation { code: &code, place, made_by: Some(person.id), now: desk.now, expires_at };
-    people::invite(&mut desk.tx, new).await?;
+    let id = people::invite(&mut desk.tx, new).await?;
+    Ok((code, id, expires_at))
+}
+
+/// The link that opens the bot with a code.
+async fn link(desk: &mut Desk<'_>, code: &str) -> store::Result<String> {
     let bot_name = settings::get(&mut desk.tx, BOT_NAME).await?.unwrap_or_default();
-    let args = Args::new()
-        .text("name", name)
-        .text("link", format!("https://t.me/{bot_name}?start={code}"))
-        .day_time("until", expires_at);
-    desk.answer(person, Letter::new(voice.say("invitation", &args))).await
+    Ok(format!("https://t.me/{bot_name}?start={code}"))
 }
 
 async fn removable(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
@@ -378,6 +412,7 @@ async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> st
         return desk.answer(person, letter).await;
     }
     people::leave(&mut desk.tx, who, now).await?;
+    own_place::tell_of_leaving(desk, &other).await?;
     desk.answer(person, Letter::new(voice.say("removed", &args))).await
 }
 

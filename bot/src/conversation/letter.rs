@@ -3,6 +3,12 @@
 use crate::intent::Intent;
 use crate::outgoing::Place;
 
+/// UTF-16 code units of one message (Bot API, sendMessage: 4096 after entities parsing; markup is counted here too, which
+/// errs on the short side).
+const UNITS_MAX: usize = 4096;
+/// Buttons under one message: seen in practice, not documented.
+const BUTTONS_MAX: usize = 100;
+
 /// A button with what it means.
 #[derive(Clone, Debug)]
 pub struct Button {
@@ -74,5 +80,99 @@ impl Letter {
     pub fn with_file(mut self, file: File) -> Letter {
         self.file = Some(file);
         self
+    }
+}
+
+/// The text in parts that are each within a message, cut between lines, and a line too long by itself between words.
+/// Markup is never cut apart: it opens and closes on one line.
+pub fn in_parts(html: &str) -> Vec<String> {
+    let mut parts = vec![String::new()];
+    for line in html.split('\n') {
+        for (number, piece) in pieces(line).into_iter().enumerate() {
+            let part = parts.last_mut().expect("there is a first part");
+            if number == 0 && part.is_empty() {
+                *part = piece;
+            } else if number == 0 && units(part) + 1 + units(&piece) <= UNITS_MAX {
+                part.push('\n');
+                part.push_str(&piece);
+            } else {
+                parts.push(piece);
+            }
+        }
+    }
+    // A blank line between two parts is one too many.
+    let parts: Vec<String> = parts.iter().map(|part| part.trim_matches('\n').to_owned()).collect();
+    parts.into_iter().filter(|part| !part.is_empty()).collect()
+}
+
+fn pieces(line: &str) -> Vec<String> {
+    if units(line) <= UNITS_MAX {
+        return vec![line.to_owned()];
+    }
+    let mut pieces = vec![String::new()];
+    let (mut length, mut open_tags) = (0, 0_i32);
+    for word in line.split_inclusive(' ') {
+        if open_tags == 0 && length + units(word) > UNITS_MAX {
+            pieces.push(String::new());
+            length = 0;
+        }
+        pieces.last_mut().expect("there is a first piece").push_str(word);
+        length += units(word);
+        let closing = word.matches("</").count() as i32;
+        open_tags += word.matches('<').count() as i32 - 2 * closing;
+    }
+    pieces
+}
+
+/// Rows with so few buttons that the service takes them: those before the last row give way, as what leads on stands last.
+pub fn fitting(mut rows: Vec<Vec<Button>>) -> Vec<Vec<Button>> {
+    while rows.iter().map(Vec::len).sum::<usize>() > BUTTONS_MAX && rows.len() > 1 {
+        rows.remove(rows.len() - 2);
+    }
+    rows
+}
+
+fn units(text: &str) -> usize {
+    text.encode_utf16().count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::conversation::views;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_long_list_is_cut_between_lines() {
+        let line = format!("<b>{}</b>", "x".repeat(93));
+        let parts = in_parts(&vec![line.clone(); 100].join("\n"));
+        assert_eq!(parts.iter().map(|part| part.lines().count()).collect::<Vec<_>>(), [40, 40, 20]);
+        assert!(parts.iter().flat_map(|part| part.lines()).all(|one| one == line));
+        assert_eq!(in_parts("a\n\nb"), ["a\n\nb"]);
+    }
+
+    #[test]
+    fn what_leads_on_keeps_its_button() {
+        let button = |label: String| Button::new(label, Intent::Views(views::Ask::Today));
+        let rows = (0..150).map(|number| vec![button(number.to_string())]).collect();
+        let kept = fitting(rows);
+        assert_eq!((kept.len(), kept[0][0].label.as_str(), kept[99][0].label.as_str()), (100, "0", "149"));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn every_part_fits_and_no_word_is_lost(
+            lines in prop::collection::vec(prop::collection::vec("[a-zé😀]{1,30}", 0..300), 1..6),
+        ) {
+            let lines: Vec<String> = lines.iter().map(|words| format!("<b>A list</b>: {}", words.join(" "))).collect();
+            let words = |text: &str| text.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+            let parts = in_parts(&lines.join("\n"));
+            prop_assert!(parts.iter().all(|part| units(part) <= UNITS_MAX && !part.is_empty()));
+            prop_assert_eq!(words(&parts.join("\n")), words(&lines.join("\n")));
+            let is_whole = |part: &String| part.matches("<b>").count() == part.matches("</b>").count();
+            prop_assert!(parts.iter().all(is_whole));
+        }
     }
 }

@@ -16,7 +16,7 @@ mod weights;
 
 use super::desk::Audience;
 use super::{Button, Desk, Letter};
-use crate::intent::Intent;
+use crate::intent::{Confirming, Intent, Waiting as Question};
 use crate::wording::Args;
 use book::Book;
 use chrono::Weekday;
@@ -255,6 +255,18 @@ async fn reply(desk: &mut Desk<'_>, person: &Person, letter: Letter) -> store::R
     let is_in_place = desk.is_press() || letter.file.is_some();
     let letter = if is_in_place { letter } else { letter.on_card("ordering").at_end() };
     desk.answer(person, letter).await
+}
+
+/// Says back what was understood. `yes` does it, by its button or by a typed yes; `mend` shows what can be changed instead.
+async fn confirm(desk: &mut Desk<'_>, person: &Person, html: String, (yes, mend): (Ask, Ask)) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let confirming = Confirming { yes: Intent::Ordering(yes.clone()), no: Intent::Ordering(mend.clone()) };
+    desk.ask(person, &Question::Confirm(Box::new(confirming))).await?;
+    let letter = Letter::new(html).row([
+        button(voice.plain("order-button-right", &Args::new()), yes),
+        button(voice.plain("order-button-mend", &Args::new()), mend),
+    ]);
+    reply(desk, person, letter).await
 }
 
 /// Answers with a sentence; nothing was changed.

@@ -2,6 +2,7 @@
 //! really delivered. Every gram that goes out leaves a lot.
 
 pub mod eve;
+pub mod files;
 pub mod list;
 pub mod lots;
 pub mod run;
@@ -25,6 +26,8 @@ use serde::{Deserialize, Serialize};
 pub enum Ask {
     /// The packing list again.
     List,
+    /// The packing list as a file.
+    File { day: LocalDate, form: files::Form },
     /// Everything is packed as listed.
     Packed { day: LocalDate },
     /// Whose weights differ?
@@ -67,6 +70,7 @@ pub enum Waiting {
 pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
     match ask {
         Ask::List => list::show(desk, person).await,
+        Ask::File { day, form } => files::send(desk, person, (day, form)).await,
         Ask::Packed { day } => list::packed(desk, person, day).await,
         Ask::OtherWeights { day, stage } => list::other_weights(desk, person, (day, stage)).await,
         Ask::OtherWeightsOf { day, buyer, stage } => list::other_weights_of(desk, person, (day, buyer, stage)).await,

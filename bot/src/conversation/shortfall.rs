@@ -5,6 +5,7 @@ pub mod card;
 pub mod settle;
 
 use super::Desk;
+use super::cutoff::warning;
 use card::{DayFacts, Occasion};
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -154,7 +155,8 @@ async fn order_again(
     let there = there.iter().find(|line| line.buyer_id == award.buyer_id && line.crop == award.crop);
     let grams = there.map_or(Grams::ZERO, |line| line.grams) + award.asked;
     let line = OneOff { buyer_id: award.buyer_id, day, crop: award.crop.clone(), grams };
-    orders::put_one_off(&mut desk.tx, &line, (desk.now, Some(person.id))).await
+    orders::put_one_off(&mut desk.tx, &line, (desk.now, Some(person.id))).await?;
+    warning::look_soon(desk).await
 }
 
 /// Whoever pressed sees the day's full state, colleagues too, and everybody else what changed for them.

@@ -7,10 +7,10 @@ mod market;
 mod offer_card;
 mod offering;
 pub mod stock;
-pub mod typed;
 
 use super::{Desk, Letter};
 use crate::house::House;
+use crate::intent::answer::{self, Answer};
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
@@ -178,16 +178,21 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
 /// # Errors
 /// Whatever the store fails with.
 pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: &str) -> store::Result<bool> {
-    let house = desk.house;
     let crop = match &waiting {
         Waiting::KeepWeight { crop, .. } => Some(crop.clone()),
         Waiting::MarketBack => None,
         Waiting::TakeWeight { offer } => offering::crop_of(desk, *offer).await?,
     };
-    let Some(lines) = typed::lines(text, &house.crops, (person.units, crop.as_deref())) else {
-        let letter = Letter::new(desk.voice(person).say("surplus-not-a-weight", &Args::new()));
-        desk.answer(person, letter).await?;
-        return Ok(true);
+    let lines = match answer::lines(desk, person, text, crop.as_deref()) {
+        Answer::Read(lines) => lines,
+        Answer::Wish => return Ok(false),
+        Answer::Unread(question) => {
+            let voice = desk.voice(person);
+            let otherwise = voice.say("surplus-not-a-weight", &Args::new());
+            let html = answer::unread(desk, &voice, question.as_ref(), otherwise);
+            desk.answer(person, Letter::new(html)).await?;
+            return Ok(true);
+        }
     };
     if waiting == Waiting::MarketBack {
         market::bring_back(desk, person, lines).await?;

@@ -41,6 +41,7 @@ pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match due.job.as_str() {
         "cutoff" => cutoff::close_due(desk).await,
         cutoff::ANSWERS_END => cutoff::answers_end(desk, due).await,
+        cutoff::warning::LOOK => cutoff::warning::warn_early(desk).await,
         "morning" => {
             cutoff::close_due(desk).await?;
             cutoff::warning::warn_early(desk).await?;
@@ -63,7 +64,8 @@ pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn missed(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
-    if due.job == "tidying" {
+    // The morning looks at the coming deliveries anyway.
+    if due.job == "tidying" || due.job == cutoff::warning::LOOK {
         return Ok(());
     }
     let due_at = due.due_at;

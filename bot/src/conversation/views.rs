@@ -1,11 +1,16 @@
-//! Looking without changing: the family's day on one screen, and what the coming deliveries can count on.
+//! Looking without changing: the family's day on one screen, what the coming deliveries can count on, and who got what of
+//! the past ones.
 
+mod cold_room;
 mod coming;
+mod record;
 mod today;
+mod week;
 
 use super::letter::{File, FileKind};
 use super::{Desk, Letter};
 use crate::pictures::{Picture, Theme};
+use scheduler::clock::LocalDate;
 use scheduler::people::Person;
 use scheduler::store;
 use serde::{Deserialize, Serialize};
@@ -18,6 +23,12 @@ pub enum Ask {
     Today,
     /// What may be ready for the coming deliveries, against what is asked.
     Coming,
+    /// The coming seven days in a picture.
+    Week,
+    /// What lies in the cold room, a page of it.
+    ColdRoom { page: usize },
+    /// Who got what of a closed delivery, and why: of the last one without a day.
+    Record { day: Option<LocalDate> },
 }
 
 /// Does it.
@@ -31,22 +42,37 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             let text = today::facts(desk).await?.write(desk, &voice);
             desk.answer(person, Letter::new(text)).await
         }
+        Ask::Record { day } => record::show(desk, person, day).await,
         Ask::Coming => {
             let coming = coming::facts(desk).await?;
             let picture = coming.picture(desk, &voice);
             desk.answer(person, Letter::new(coming.write(desk, &voice))).await?;
-            // Drawing is a tenth of a second of pure reckoning: not on the threads that wait for the network.
-            let drawn = tokio::task::spawn_blocking(move || picture.draw(&voice, Theme::Card)).await;
-            match drawn {
-                Ok(Picture { png, caption }) => {
-                    let file = File { name: "forecast.png".into(), bytes: png, kind: FileKind::Photo };
-                    desk.answer(person, Letter::new(caption).with_file(file)).await
-                }
-                Err(error) => {
-                    tracing::error!(%error, "the forecast could not be drawn");
-                    Ok(())
-                }
-            }
+            show(desk, person, "forecast.png", move || picture.draw(&voice, Theme::Card)).await
+        }
+        Ask::ColdRoom { page } => cold_room::show(desk, person, page).await,
+        Ask::Week => {
+            let picture = week::facts(desk).await?.picture(desk, &voice);
+            show(desk, person, "week.png", move || picture.draw(&voice, Theme::Card)).await
+        }
+    }
+}
+
+/// Sends a picture with its words.
+async fn show(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    name: &str,
+    draw: impl FnOnce() -> Picture + Send + 'static,
+) -> store::Result<()> {
+    // Drawing is a tenth of a second of pure reckoning: not on the threads that wait for the network.
+    match tokio::task::spawn_blocking(draw).await {
+        Ok(Picture { png, caption }) => {
+            let file = File { name: name.to_owned(), bytes: png, kind: FileKind::Photo };
+            desk.answer(person, Letter::new(caption).with_file(file)).await
+        }
+        Err(error) => {
+            tracing::error!(%error, name, "the picture could not be drawn");
+            Ok(())
         }
     }
 }

@@ -27,11 +27,24 @@ const FAMILY: &[Role] = &[Role::Keeper, Role::Grower, Role::Driver];
 /// Every command, in the order of the menu.
 pub static COMMANDS: &[Command] = &[
     Command { word: "today", key: key("command-today"), roles: FAMILY, read: |_| Intent::Views(views::Ask::Today) },
+    Command { word: "week", key: key("command-week"), roles: FAMILY, read: |_| Intent::Views(views::Ask::Week) },
     Command {
         word: "forecast",
         key: key("command-forecast"),
         roles: FAMILY,
         read: |_| Intent::Views(views::Ask::Coming),
+    },
+    Command {
+        word: "coldroom",
+        key: key("command-coldroom"),
+        roles: FAMILY,
+        read: |_| Intent::Views(views::Ask::ColdRoom { page: 0 }),
+    },
+    Command {
+        word: "record",
+        key: key("command-record"),
+        roles: FAMILY,
+        read: |_| Intent::Views(views::Ask::Record { day: None }),
     },
     Command { word: "left", key: key("command-left"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Left) },
     Command { word: "drops", key: key("command-drops"), roles: GIVING, read: |_| Intent::Giving(giving::Ask::Drops) },

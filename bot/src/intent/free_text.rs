@@ -4,9 +4,12 @@
 use super::unclear::{self, lines};
 use super::{Intent, Origin};
 use crate::conversation::{Desk, Letter, giving, growing, joining, ordering, surplus, views};
-use crate::phrase::{Context, CropWords, DayMonthOrder, Language, Phrase, Reader, Reading, When};
+use crate::phrase::{
+    Context, CropWords, DayMonthOrder, Language, Phrase, Reader, Reading, Temperature, TemperatureScale, When,
+};
 use crate::wording::Args;
 use scheduler::clock::LocalDate;
+use scheduler::id::Id;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::UnitSystem;
 use scheduler::store;
@@ -19,9 +22,16 @@ pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Orig
     let reading = reader(desk, person).read(text, &context(desk, person));
     let voice = desk.voice(person);
     let answer = match reading {
-        Reading::Understood(phrase) => match meaning(desk, person, phrase) {
-            Some(intent) => return Ok(Some(intent)),
-            None => voice.say("not-understood", &Args::new()),
+        Reading::Understood(phrase) => match (batch_named(desk, person, &phrase).await?, phrase) {
+            (Named::Nobody { name }, _) => voice.say("unclear-batch", &Args::new().text("name", name)),
+            (Named::None, phrase) => match meaning(desk, person, (phrase, None)) {
+                Some(intent) => return Ok(Some(intent)),
+                None => voice.say("not-understood", &Args::new()),
+            },
+            (Named::Batch { id, crop }, phrase) => match meaning(desk, person, (phrase, Some((id, crop)))) {
+                Some(intent) => return Ok(Some(intent)),
+                None => voice.say("not-understood", &Args::new()),
+            },
         },
         Reading::Unclear(question) => unclear::say(desk, &voice, &question),
         Reading::Nothing => voice.say("not-understood", &Args::new()),
@@ -80,15 +90,49 @@ fn day(desk: &Desk<'_>, when: Option<When>) -> Option<LocalDate> {
     }
 }
 
-/// What a phrase means for this role; `None` when it means nothing for it.
-fn meaning(desk: &Desk<'_>, person: &Person, phrase: Phrase) -> Option<Intent> {
+/// The batch that a report names.
+enum Named {
+    None,
+    Batch {
+        id: Id,
+        crop: String,
+    },
+    /// No batch is called so.
+    Nobody {
+        name: String,
+    },
+}
+
+async fn batch_named(desk: &mut Desk<'_>, person: &Person, phrase: &Phrase) -> store::Result<Named> {
+    let name = match phrase {
+        Phrase::PickFromBatch { batch, .. } => Some(batch),
+        Phrase::Pick { batch, .. }
+        | Phrase::PinsSeen { batch, .. }
+        | Phrase::Lost { batch, .. }
+        | Phrase::Soaked { batch, .. }
+        | Phrase::Opened { batch, .. } => batch.as_ref(),
+        _ => None,
+    };
+    let Some(name) = name.filter(|_| person.role.is_family()) else { return Ok(Named::None) };
+    let found = match name.parse() {
+        Ok(number) => growing::batch_called(desk, number).await?,
+        Err(_) => None,
+    };
+    Ok(found.map_or_else(|| Named::Nobody { name: name.clone() }, |(id, crop)| Named::Batch { id, crop }))
+}
+
+/// What a phrase, with the batch it names, means for this role; `None` when it means nothing for it.
+fn meaning(desk: &Desk<'_>, person: &Person, (phrase, batch): (Phrase, Option<(Id, String)>)) -> Option<Intent> {
     if matches!(phrase, Phrase::Help) {
         return Some(Intent::Joining(joining::Ask::Help));
     }
     match person.role {
         Role::Buyer => buyers(desk, phrase),
-        Role::Keeper | Role::Grower | Role::Driver => families(phrase),
-        Role::Pantry => None,
+        Role::Keeper | Role::Grower | Role::Driver => families(phrase, batch),
+        Role::Pantry => match phrase {
+            Phrase::Today | Phrase::ShowOrders => Some(Intent::Giving(giving::Ask::Drops)),
+            _ => None,
+        },
     }
 }
 
@@ -107,6 +151,8 @@ fn buyers(desk: &Desk<'_>, phrase: Phrase) -> Option<Intent> {
         Phrase::NoCrop { crop, when } => Ask::Skip { day: day(desk, when), crop: Some(crop), sure },
         Phrase::Change { lines: typed, when } => Ask::Change { lines: lines(typed), day: day(desk, when), sure },
         Phrase::Pause { until } => Ask::Pause { until, sure },
+        // Orders rest until the day that is named.
+        Phrase::Resume { from: Some(from) } if from > desk.today() => Ask::Pause { until: Some(from), sure },
         Phrase::Resume { .. } => Ask::Resume,
         Phrase::EndStanding { crop } => Ask::End { crop, sure },
         Phrase::Cancel { when } => Ask::Withdraw { day: day(desk, when), crop: None, sure },
@@ -117,21 +163,56 @@ fn buyers(desk: &Desk<'_>, phrase: Phrase) -> Option<Intent> {
     Some(Intent::Ordering(ask))
 }
 
-fn families(phrase: Phrase) -> Option<Intent> {
+fn families(phrase: Phrase, named: Option<(Id, String)>) -> Option<Intent> {
     use growing::Ask;
+    let batch = named.as_ref().map(|(id, _)| *id);
     let ask = match phrase {
-        Phrase::Pick { lines: typed, on, .. } => Ask::Picked { lines: lines(typed), batch: None, day: on, sure: false },
-        Phrase::PinsSeen { crop, on, .. } => Ask::Pins { crop, batch: None, day: on },
-        Phrase::Lost { units, crop, .. } => Ask::Lost { crop, batch: None, units },
+        Phrase::Pick { lines: typed, on, .. } => Ask::Picked { lines: lines(typed), batch, day: on, sure: false },
+        Phrase::PickFromBatch { weight, on, .. } => {
+            let (_, crop) = named?;
+            Ask::Picked { lines: vec![(crop, weight.grams)], batch, day: on, sure: false }
+        }
+        Phrase::PinsSeen { crop, on, .. } => Ask::Pins { crop, batch, day: on },
+        // The record keeps a loss on the day it is told.
+        Phrase::Lost { units, crop, .. } => Ask::Lost { crop, batch, units },
         Phrase::Soaked { units, crop, on, .. } | Phrase::Opened { units, crop, on, .. } => {
-            Ask::Initiate { crop, batch: None, units: Some(units), day: on }
+            Ask::Initiate { crop, batch, units, day: on }
         }
         Phrase::MarketReturn { lines: typed, .. } => {
             return Some(Intent::Surplus(surplus::Ask::MarketReturn { lines: lines(typed) }));
         }
-        Phrase::HandedOver { .. } => return Some(Intent::Giving(giving::Ask::Drops)),
-        Phrase::Today => return Some(Intent::Views(views::Ask::Today)),
+        Phrase::HandedOver { lines: typed, temperature, .. } => {
+            let temperature_dc = temperature.map(tenths_celsius);
+            return Some(Intent::Giving(giving::Ask::SaidHandedOver { lines: lines(typed), temperature_dc }));
+        }
+        Phrase::Today | Phrase::ShowOrders => return Some(Intent::Views(views::Ask::Today)),
         _ => return None,
     };
     Some(Intent::Growing(ask))
+}
+
+/// Tenths of a degree Celsius, halves away from zero.
+fn tenths_celsius(typed: Temperature) -> i64 {
+    let tenths = i64::from(typed.tenths);
+    match typed.scale {
+        TemperatureScale::Celsius => tenths,
+        TemperatureScale::Fahrenheit => {
+            let ninths = (tenths - 320) * 5;
+            (ninths * 2 + 9 * ninths.signum()) / 18
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// °C = (°F − 32) / 1.8 (NIST SP 811, appendix B.8).
+    #[test]
+    fn fahrenheit_becomes_celsius() {
+        for (fahrenheit, celsius) in [(320, 0), (410, 50), (380, 33), (140, -100), (311, -5), (-400, -400)] {
+            let typed = Temperature { tenths: fahrenheit, scale: TemperatureScale::Fahrenheit };
+            assert_eq!(tenths_celsius(typed), celsius, "{fahrenheit}");
+        }
+    }
 }

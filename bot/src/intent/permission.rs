@@ -14,8 +14,11 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Joining::Units(_)
             | Joining::Hours(_)
             | Joining::Settings
+            | Joining::NewAccount
+            | Joining::LeaveFarm { .. }
             | Joining::UnknownCommand => true,
             Joining::UseCode(_) => true,
+            Joining::WhenSilent(_) => role == Role::Buyer,
             Joining::Group => role.is_family(),
             Joining::People
             | Joining::Invite(_)
@@ -28,6 +31,7 @@ pub fn may(role: Role, intent: &Intent) -> bool {
         Intent::Growing(_) => matches!(role, Role::Keeper | Role::Grower),
         Intent::Packing(ask) => match ask {
             Packing::List
+            | Packing::File { .. }
             | Packing::Packed { .. }
             | Packing::OtherWeights { stage: Stage::Packed, .. }
             | Packing::OtherWeightsOf { stage: Stage::Packed, .. }

@@ -309,12 +309,16 @@ impl Heard {
                 _ => Ok(Phrase::PinsSeen { crop, batch, on }),
             };
         }
-        let units = self.units_told()?;
-        match verb {
-            Verb::Soaked => Ok(Phrase::Soaked { units, crop, batch, on }),
-            Verb::Opened => Ok(Phrase::Opened { units, crop, batch, on }),
-            _ => Ok(Phrase::Lost { units, crop, batch, on }),
+        let has_number = !self.units.is_empty() || self.pieces.iter().any(|piece| matches!(piece, Piece::Weight(_)));
+        if verb == Verb::Lost {
+            return Ok(Phrase::Lost { units: self.units_told()?, crop, batch, on });
         }
+        // A batch is soaked or opened whole; how many of it were lost has to be told.
+        let units = if batch.is_some() && !has_number { None } else { Some(self.units_told()?) };
+        Ok(match verb {
+            Verb::Soaked => Phrase::Soaked { units, crop, batch, on },
+            _ => Phrase::Opened { units, crop, batch, on },
+        })
     }
 
     /// Blocks or bags: a count with its word, or a bare whole number.

@@ -41,7 +41,7 @@ pub(super) fn tokens(text: &str) -> Vec<Token> {
 }
 
 /// Lower case without accents: "Miércoles" is "miercoles", "środę" is "srode".
-pub(super) fn folded(text: &str) -> String {
+pub fn folded(text: &str) -> String {
     text.to_lowercase()
         .nfd()
         .filter(|c| !is_combining_mark(*c))

@@ -103,11 +103,9 @@ impl CropRow {
         let name = voice.say("picture-forecast-caption-crop", &Args::new().text("crop", clipped(&self.name)));
         let days = self.days.iter().take(DAYS_MAX).map(|day| {
             let day = day.in_order();
-            let units = voice.reader().units;
             let args = Args::new()
                 .date_as("day", day.day, DateForm::Short)
-                .weight("low", about(day.p10, units))
-                .weight("high", about(day.p90, units))
+                .text("range", day.range(voice))
                 .weight("asked", day.asked)
                 .weight("promised", day.promised);
             let line = if day.is_probably_short() {
@@ -129,6 +127,16 @@ impl DayBand {
         quantiles.sort_unstable();
         let [p10, p50, p90] = quantiles;
         DayBand { day: self.day, p10, p50, p90, asked: positive(self.asked), promised: positive(self.promised) }
+    }
+
+    /// From P10 to P90, no more exact than a forecast is.
+    fn range(self, voice: &Voice) -> String {
+        let units = voice.reader().units;
+        let (low, high) = (voice.weight(about(self.p10, units)), voice.weight(about(self.p90, units)));
+        match low == high {
+            true => low,
+            false => voice.plain("picture-forecast-range", &Args::new().text("low", low).text("high", high)),
+        }
     }
 
     fn is_probably_short(self) -> bool {
@@ -194,13 +202,7 @@ fn draw_day(canvas: &mut Canvas, day: DayBand, (top, scale): (f32, &Scale), voic
     if day.is_probably_short() {
         draw_warning(canvas, (end + 24.0, words - 10.0));
     }
-    let units = voice.reader().units;
-    let (low, high) = (voice.weight(about(day.p10, units)), voice.weight(about(day.p90, units)));
-    let likely = if low == high {
-        low
-    } else {
-        voice.plain("picture-forecast-range", &Args::new().text("low", low).text("high", high))
-    };
+    let likely = day.range(voice);
     draw_triangle(canvas, (ASKED.mark, words - 9.0));
     draw_diamond(canvas, (PROMISED.mark, words - 9.0));
     draw_band(canvas, (LIKELY.mark - 13.0, LIKELY.mark + 13.0), words - 18.0);

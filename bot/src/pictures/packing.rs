@@ -32,8 +32,8 @@ pub struct CrateLine {
     /// In the reader's language.
     pub crop: String,
     pub weight: Grams,
-    /// What stands on the lot's label.
-    pub lot: String,
+    /// What stands on the lot's label; `None` for what no lot on the books can fill.
+    pub lot: Option<String>,
 }
 
 impl PackingSheet {
@@ -96,7 +96,10 @@ impl Crate {
         for line in &self.lines {
             pages.skip(4.0);
             pages.tick_box(SIZE);
-            let lot = voice.plain("sheet-packing-lot", &Args::new().text("lot", line.lot.clone()));
+            let lot = match &line.lot {
+                Some(lot) => voice.plain("sheet-packing-lot", &Args::new().text("lot", lot.clone())),
+                None => voice.plain("sheet-packing-no-lot", &Args::new()),
+            };
             row(pages, [voice.weight(line.weight), line.crop.clone(), lot], Face::Regular);
         }
     }
@@ -121,7 +124,7 @@ mod tests {
     use super::*;
 
     fn line(crop: &str, grams: i64, lot: &str) -> CrateLine {
-        CrateLine { crop: crop.to_owned(), weight: Grams::new(grams), lot: lot.to_owned() }
+        CrateLine { crop: crop.to_owned(), weight: Grams::new(grams), lot: Some(lot.to_owned()) }
     }
 
     fn thursday() -> PackingSheet {

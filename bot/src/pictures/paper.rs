@@ -12,11 +12,14 @@ use krilla::paint::{Fill, Stroke};
 use krilla::text::{Font, TextDirection};
 
 use crate::wording::{Args, Voice};
+use serde::Deserialize;
 
 /// What is in the printer.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Paper {
     /// 8.5 by 11 inches.
+    #[default]
     Letter,
     /// 210 by 297 millimetres (ISO 216).
     A4,

@@ -7,6 +7,7 @@ use super::canvas::{Canvas, Frame, Line, Side, TooLong};
 use super::caption::{caption, clipped};
 use super::lettering::Face;
 use super::palette::Theme;
+use super::scale::about;
 use crate::wording::{Args, DateForm, Voice};
 use chrono::Duration;
 use scheduler::clock::LocalDate;
@@ -63,6 +64,7 @@ pub enum Task {
     Open {
         bags: i64,
     },
+    /// Likely to be ready.
     Pick(Grams),
     Deliver(Grams),
     Market(Grams),
@@ -166,12 +168,26 @@ fn row_height(crops: &[CropTasks], day: LocalDate) -> f32 {
 }
 
 impl Task {
+    /// Both as one, where they are of one kind.
+    pub fn with(self, more: Task) -> Option<Task> {
+        Some(match (self, more) {
+            (Task::Soak { blocks: one }, Task::Soak { blocks: other }) => Task::Soak { blocks: one + other },
+            (Task::Open { bags: one }, Task::Open { bags: other }) => Task::Open { bags: one + other },
+            (Task::Pick(one), Task::Pick(other)) => Task::Pick(one + other),
+            (Task::Deliver(one), Task::Deliver(other)) => Task::Deliver(one + other),
+            (Task::Market(one), Task::Market(other)) => Task::Market(one + other),
+            (Task::Drop(one), Task::Drop(other)) => Task::Drop(one + other),
+            _ => return None,
+        })
+    }
+
     fn words(self, voice: &Voice) -> String {
         let weight = |weight| Args::new().weight("weight", weight);
         match self {
             Task::Soak { blocks } => voice.plain("picture-week-soak", &Args::new().count("number", blocks)),
             Task::Open { bags } => voice.plain("picture-week-open", &Args::new().count("number", bags)),
-            Task::Pick(picked) => voice.plain("picture-week-pick", &weight(picked)),
+            // Not more exact than a forecast is.
+            Task::Pick(likely) => voice.plain("picture-week-pick", &weight(about(likely, voice.reader().units))),
             Task::Deliver(carried) => voice.plain("picture-week-deliver", &weight(carried)),
             Task::Market(taken) => voice.plain("picture-week-market", &weight(taken)),
             Task::Drop(given) => voice.plain("picture-week-drop", &weight(given)),
@@ -287,7 +303,10 @@ mod tests {
         assert!(place("deliver 9 lb 8 oz").left() > place("oyster").left());
         assert!(!boxes.iter().any(|(text, _)| text.contains("218 lb") || text.contains('…')));
         let caption = week(7).caption(&polish);
-        assert!(caption.contains("shiitake: namocz 48 bloków") && caption.contains("oyster: zbierz 5 kg"), "{caption}");
+        assert!(
+            caption.contains("shiitake: namocz 48 bloków") && caption.contains("oyster: zbierz około 5 kg"),
+            "{caption}"
+        );
     }
 
     #[test]

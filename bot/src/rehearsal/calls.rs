@@ -12,6 +12,18 @@ use super::state::State;
 use super::uploads::FileKind;
 use super::{callbacks, chats, messages, webhook};
 
+/// Refusals that tell how things stand, and say nothing of what was sent.
+const STATES: [&str; 8] = [
+    "chat not found",
+    "group chat was upgraded",
+    "message can't be edited",
+    "message is not modified",
+    "message to be replied not found",
+    "message to edit not found",
+    "query is too old",
+    "user not found",
+];
+
 /// One call the bot made.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Call {
@@ -33,6 +45,15 @@ impl Call {
     /// Carried out without a refusal.
     pub fn is_ok(&self) -> bool {
         self.answer.as_ref().is_some_and(|answer| answer["ok"] == json!(true))
+    }
+
+    /// Refused for what the bot wrote, whatever the state of the chat: a text, caption, label, button data, command or file
+    /// beyond the limits of the Bot API reference, or markup it cannot read.
+    pub fn breaks_a_limit(&self) -> bool {
+        let Some(answer) = &self.answer else { return false };
+        let why = answer["description"].as_str().unwrap_or_default();
+        let why = why.strip_prefix("Bad Request: ").unwrap_or_default();
+        answer["error_code"] == json!(400) && !STATES.iter().any(|state| why.starts_with(state))
     }
 }
 
@@ -96,5 +117,35 @@ fn chat_action(state: &State, params: &Parameters) -> Answer {
     match params.text("action").is_some_and(|action| !action.is_empty()) {
         true => Ok(json!(true)),
         false => Err(ApiError::bad_request("wrong parameter action in request")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn refused(code: u16, description: &str) -> Call {
+        let answer = json!({ "ok": false, "error_code": code, "description": description });
+        let (method, params) = ("sendMessage".to_owned(), json!({}));
+        Call { number: 1, method, params, answer: Some(answer), at: UtcSeconds::new(0), is_delivered: true }
+    }
+
+    /// Descriptions as the Bot API writes them.
+    #[test]
+    fn a_broken_limit_is_told_from_the_state_of_a_chat() {
+        for (code, description, expected) in [
+            (400, "Bad Request: message is too long", true),
+            (400, "Bad Request: message caption is too long", true),
+            (400, "Bad Request: message text is empty", true),
+            (400, "Bad Request: BUTTON_DATA_INVALID", true),
+            (400, "Bad Request: BOT_COMMAND_INVALID", true),
+            (400, "Bad Request: can't parse entities: unclosed start tag", true),
+            (400, "Bad Request: message is not modified: specified new message content", false),
+            (400, "Bad Request: chat not found", false),
+            (403, "Forbidden: bot was blocked by the user", false),
+            (429, "Too Many Requests: retry after 5", false),
+        ] {
+            assert_eq!(refused(code, description).breaks_a_limit(), expected, "{description}");
+        }
     }
 }

@@ -55,6 +55,11 @@ impl ChatMessage {
 }
 
 impl RehearsalServer {
+    /// The first call with which the bot broke a published limit, if it ever did.
+    pub fn broken_limit(&self) -> Option<Call> {
+        self.shared.state().broken_limit.clone()
+    }
+
     /// The messages of a chat, oldest first, deleted ones marked; none for an unknown chat.
     pub fn chat(&self, chat_id: i64) -> Vec<ChatMessage> {
         let state = self.shared.state();

@@ -294,6 +294,9 @@ fn finish(shared: &Shared, number: u64, answer: Option<Value>, is_delivered: boo
     let mut state = shared.state();
     state.log[index].answer = answer;
     state.log[index].is_delivered = is_delivered;
+    if state.broken_limit.is_none() && state.log[index].breaks_a_limit() {
+        state.broken_limit = Some(state.log[index].clone());
+    }
     drop(state);
     shared.change();
 }

@@ -33,6 +33,8 @@ pub(super) struct State {
     pub faults: Faults,
     pub pace: Option<PaceKeeper>,
     pub log: Vec<Call>,
+    /// The first call that broke a published limit.
+    pub broken_limit: Option<Call>,
 }
 
 /// Who somebody is, as the API shows it.
@@ -152,6 +154,7 @@ impl State {
             faults: Faults::default(),
             pace: pace.map(PaceKeeper::new),
             log: Vec::new(),
+            broken_limit: None,
         }
     }
 

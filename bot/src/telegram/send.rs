@@ -1,32 +1,45 @@
-//! Messages out: the outbox's oldest of each chat, one at a time, each marked when the service has answered. A message
-//! whose answer was lost is sent again; no other ever is.
+//! Messages out: the outbox's oldest of each chat, several chats at a time and at the published pace, each marked when the
+//! service has answered. A message whose answer was lost is sent again; no other ever is.
 
+use super::pace::Pace;
 use super::service::{Attachment, Call, Service};
 use crate::conversation;
 use crate::engine::Engine;
 use crate::outgoing::{Body, Place};
+use futures_util::StreamExt;
+use futures_util::stream::FuturesUnordered;
 use scheduler::planted::{self, Bug};
 use scheduler::store::outbox::{self, Waiting};
 use scheduler::store::{self, buttons, people};
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use teloxide::types::MessageId;
 use teloxide::{ApiError, RequestError};
 use tokio::sync::watch;
 
 /// How long a claimed message is held before another sender may take it.
 const LEASE_MINUTES: i64 = 5;
-/// Messages claimed at a time.
-const CLAIM_COUNT: i64 = 16;
+/// Messages in flight at a time.
+const IN_FLIGHT_MAX: usize = 16;
+/// Messages claimed and waiting for their chat's pace.
+const HELD_MAX: usize = 64;
+/// While messages are in flight, the outbox is asked again only for so many.
+const CLAIM_LEAST: usize = 8;
 /// Tries after which a message that fails by network is set aside.
 const TRIES_MAX: i64 = 50;
 
 /// What became of one message.
+#[derive(Clone, Debug)]
 enum Sent {
     /// Delivered; a new message has its number.
     Done(Option<MessageId>),
     /// Not now.
-    Later { seconds: i64, reason: String },
+    Later {
+        seconds: i64,
+        /// The service itself asks for it.
+        is_wish: bool,
+        reason: String,
+    },
     /// The group has another number now.
     Moved { to: i64 },
     /// Nobody will read there any more.
@@ -36,34 +49,134 @@ enum Sent {
 }
 
 /// Sends until `stop` says so.
-pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::Receiver<bool>) {
+pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::Receiver<bool>, mut pace: Pace) {
     if let Err(error) = release(&engine).await {
         tracing::error!(%error, "the outbox cannot be read");
     }
+    let began = Instant::now();
+    let mut in_flight = FuturesUnordered::new();
+    let mut held: Vec<Waiting> = Vec::new();
+    // Whether more may wait in the outbox than is held here.
+    let mut is_more = true;
     loop {
-        match send_waiting(&service, &engine).await {
-            Ok(0) => {
-                let wait = wait_for_next(&engine).await;
-                tokio::select! {
-                    () = engine.outbox_filled.notified() => {}
-                    () = tokio::time::sleep(wait) => {}
-                    _ = stop.wait_for(|stopping| *stopping) => return,
+        let is_stopping = *stop.borrow();
+        if is_stopping && in_flight.is_empty() {
+            // What is held was not begun; the next start releases it.
+            return;
+        }
+        let room = pace.room(began.elapsed()).min(IN_FLIGHT_MAX - in_flight.len()).min(HELD_MAX - held.len());
+        let is_worth_asking = room >= CLAIM_LEAST || in_flight.is_empty() && room > 0;
+        if is_more && !is_stopping && is_worth_asking {
+            match claim(&engine, room).await {
+                Ok(claimed) => {
+                    is_more = claimed.len() == room;
+                    held.extend(claimed);
+                    held.sort_by_key(|waiting| (!waiting.is_answer, waiting.id));
                 }
-            }
-            Ok(_) => {
-                if *stop.borrow() {
-                    return;
-                }
-            }
-            Err(error) => {
-                tracing::error!(%error, "sending stopped at the database; trying again");
-                tokio::select! {
-                    () = tokio::time::sleep(Duration::from_secs(1)) => {}
-                    _ = stop.wait_for(|stopping| *stopping) => return,
+                Err(error) => {
+                    tracing::error!(%error, "sending stopped at the database; trying again");
+                    tokio::time::sleep(Duration::from_secs(1)).await;
                 }
             }
         }
+        let mut index = 0;
+        let mut next_ready = pace.next_room();
+        while index < held.len() && !is_stopping && in_flight.len() < IN_FLIGHT_MAX {
+            let now = began.elapsed();
+            let ready_at = pace.chat_ready_at(held[index].chat_id, held[index].is_answer);
+            if ready_at <= now && pace.room(now) > 0 {
+                pace.start();
+                in_flight.push(deliver(&service, &engine, held.remove(index), began));
+            } else {
+                next_ready = next_ready.max(now).min(ready_at.max(now));
+                index += 1;
+            }
+        }
+        let wait = match (held.is_empty(), is_more) {
+            (true, false) => wait_for_next(&engine).await,
+            _ => next_ready.saturating_sub(began.elapsed()).clamp(Duration::from_millis(1), Duration::from_secs(1)),
+        };
+        tokio::select! {
+            Some(delivered) = in_flight.next(), if !in_flight.is_empty() => {
+                pace.end(delivered.chat_id, delivered.answered_at);
+                if let Some(seconds) = delivered.retry_after {
+                    pace.pause(delivered.answered_at + Duration::from_secs(seconds));
+                }
+                // The chat's next message may go now.
+                is_more = true;
+            }
+            () = engine.outbox_filled.notified() => is_more = true,
+            () = tokio::time::sleep(wait) => is_more = true,
+            _ = stop.wait_for(|stopping| *stopping), if !is_stopping => {}
+        }
     }
+}
+
+/// A message that has come to an end for now.
+struct Delivered {
+    chat_id: i64,
+    /// Since the sender began.
+    answered_at: Duration,
+    /// The service's wish, seconds.
+    retry_after: Option<u64>,
+}
+
+/// Sends one message and records what became of it.
+async fn deliver<S: Service>(service: &S, engine: &Engine, waiting: Waiting, began: Instant) -> Delivered {
+    let sent = try_to_send(service, engine, &waiting).await;
+    let answered_at = began.elapsed();
+    let retry_after = match &sent {
+        Ok((Sent::Later { seconds, is_wish: true, .. }, _)) => Some(seconds.unsigned_abs()),
+        _ => None,
+    };
+    let mut recorded = sent;
+    for pause_ms in [50, 200, 800, 0] {
+        let result = match &recorded {
+            Ok(outcome) => record(engine, &waiting, outcome.clone()).await,
+            Err(_) => {
+                recorded = try_to_send(service, engine, &waiting).await;
+                continue;
+            }
+        };
+        match result {
+            Ok(()) => break,
+            // Its lease runs out, and it is sent again: the one message that may come twice.
+            Err(error) => tracing::error!(outbox_id = waiting.id.get(), %error, "what became of it is not recorded"),
+        }
+        tokio::time::sleep(Duration::from_millis(pause_ms)).await;
+    }
+    Delivered { chat_id: waiting.chat_id, answered_at, retry_after }
+}
+
+/// What became of a message, and the card that it is.
+type Outcome = (Sent, Option<String>);
+
+async fn try_to_send<S: Service>(service: &S, engine: &Engine, waiting: &Waiting) -> store::Result<Outcome> {
+    Ok(match serde_json::from_str::<Body>(&waiting.body) {
+        Ok(body) => (send(service, engine, waiting.chat_id, &body).await?, card_of(body)),
+        Err(error) => (Sent::Refused { reason: format!("unreadable: {error}") }, None),
+    })
+}
+
+/// Claims up to `most` messages; writes nothing where none is due.
+async fn claim(engine: &Engine, most: usize) -> store::Result<Vec<Waiting>> {
+    let now = engine.clock.now();
+    let mut tx = engine.store.begin_reading().await?;
+    let is_due = outbox::next_due(&mut tx).await?.is_some_and(|due| due <= now);
+    drop(tx);
+    if !is_due {
+        return Ok(Vec::new());
+    }
+    let mut tx = engine.store.begin().await?;
+    let most = i64::try_from(most).unwrap_or(i64::MAX);
+    let claimed = outbox::claim(&mut tx, now, now.plus_minutes(LEASE_MINUTES), most).await?;
+    if planted::is_on(Bug::MarkSentBeforeSending) {
+        for waiting in &claimed {
+            outbox::mark_sent(&mut tx, waiting.id, now).await?;
+        }
+    }
+    tx.commit().await?;
+    Ok(claimed)
 }
 
 /// Gives back what the last run had in hand; before the first sending.
@@ -90,27 +203,17 @@ async fn wait_for_next(engine: &Engine) -> Duration {
     }
 }
 
-/// Claims and sends what may be sent now; the number of messages tried.
+/// Claims and sends what may be sent now, one after the other and at no pace; the number of messages tried. For whoever
+/// drives the sender step by step.
 ///
 /// # Errors
 /// Whatever the store fails with; what was claimed waits until its lease ends.
 pub async fn send_waiting<S: Service>(service: &S, engine: &Engine) -> store::Result<usize> {
-    let now = engine.clock.now();
-    let mut tx = engine.store.begin().await?;
-    let claimed = outbox::claim(&mut tx, now, now.plus_minutes(LEASE_MINUTES), CLAIM_COUNT).await?;
-    if planted::is_on(Bug::MarkSentBeforeSending) {
-        for waiting in &claimed {
-            outbox::mark_sent(&mut tx, waiting.id, now).await?;
-        }
-    }
-    tx.commit().await?;
+    let claimed = claim(engine, IN_FLIGHT_MAX).await?;
     let count = claimed.len();
     for waiting in claimed {
-        let (sent, card) = match serde_json::from_str::<Body>(&waiting.body) {
-            Ok(body) => (send(service, engine, waiting.chat_id, &body).await?, card_of(body)),
-            Err(error) => (Sent::Refused { reason: format!("unreadable: {error}") }, None),
-        };
-        record(engine, &waiting, (sent, card)).await?;
+        let outcome = try_to_send(service, engine, &waiting).await?;
+        record(engine, &waiting, outcome).await?;
     }
     Ok(count)
 }
@@ -181,7 +284,7 @@ fn sent(result: Result<Option<MessageId>, RequestError>) -> Sent {
     match result {
         Ok(message_id) => Sent::Done(message_id),
         Err(RequestError::RetryAfter(wait)) => {
-            Sent::Later { seconds: i64::from(wait.seconds()), reason: "asked to wait".into() }
+            Sent::Later { seconds: i64::from(wait.seconds()), is_wish: true, reason: "asked to wait".into() }
         }
         Err(RequestError::MigrateToChatId(to)) => Sent::Moved { to: to.0 },
         Err(RequestError::Api(error)) => match error {
@@ -196,11 +299,13 @@ fn sent(result: Result<Option<MessageId>, RequestError>) -> Sent {
             | ApiError::CantTalkWithBots => Sent::Unreachable { reason: error.to_string() },
             ApiError::Unknown(text) if text.starts_with("Forbidden") => Sent::Unreachable { reason: text },
             // The service's own trouble, not the message's.
-            ApiError::Unknown(text) if is_servers_fault(&text) => Sent::Later { seconds: 1, reason: text },
-            ApiError::InvalidToken => Sent::Later { seconds: 60, reason: "token refused".into() },
+            ApiError::Unknown(text) if is_servers_fault(&text) => {
+                Sent::Later { seconds: 1, is_wish: false, reason: text }
+            }
+            ApiError::InvalidToken => Sent::Later { seconds: 60, is_wish: false, reason: "token refused".into() },
             other => Sent::Refused { reason: other.to_string() },
         },
-        Err(error) => Sent::Later { seconds: 1, reason: error.to_string() },
+        Err(error) => Sent::Later { seconds: 1, is_wish: false, reason: error.to_string() },
     }
 }
 
@@ -210,7 +315,7 @@ fn is_servers_fault(text: &str) -> bool {
         .any(|fault| text.contains(fault))
 }
 
-async fn record(engine: &Engine, waiting: &Waiting, (sent, card): (Sent, Option<String>)) -> store::Result<()> {
+async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> store::Result<()> {
     let now = engine.clock.now();
     let mut tx = engine.store.begin().await?;
     match sent {
@@ -221,7 +326,7 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): (Sent, Option<
             }
             tracing::info!(outbox_id = waiting.id.get(), tries = waiting.tries, "sent");
         }
-        Sent::Later { seconds, reason } if waiting.tries < TRIES_MAX => {
+        Sent::Later { seconds, reason, .. } if waiting.tries < TRIES_MAX => {
             // Each network failure doubles the wait, up to five minutes; the service's own wish is taken as it is.
             let backoff = (1 << waiting.tries.min(8)).min(300);
             let wait = if planted::is_on(Bug::IgnoreRetryAfter) { 1 } else { seconds.max(backoff) };
@@ -243,7 +348,10 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): (Sent, Option<
         Sent::Refused { reason } | Sent::Later { reason, .. } => {
             tracing::error!(outbox_id = waiting.id.get(), reason, "message set aside");
             outbox::set_aside(&mut tx, waiting.id, &reason, now).await?;
-            tx = conversation::trouble::refused(&engine.house, tx, (waiting.chat_id, now)).await?;
+            // Of a notice of trouble nobody is told again, or two chats that refuse everything would go on for ever.
+            if !card.is_some_and(|card| card.starts_with(conversation::trouble::CARD)) {
+                tx = conversation::trouble::refused(&engine.house, tx, (waiting.chat_id, now)).await?;
+            }
         }
     }
     tx.commit().await

@@ -78,6 +78,19 @@ pub(crate) fn draw_from_lots(table: &Table) -> (Vec<Drawn>, Vec<(Id, Grams)>) {
     (drawn, left.map(|(lot, left)| (lot.id, Grams::new(left))).collect())
 }
 
+/// What each of `orders` of one crop, (day, grams) in order of days, lacks when lots with the grams given fill as much of all
+/// of them as they can, the earlier first.
+pub(crate) fn each_missing(crop: &str, lots: &[&Lot], mut grams: Vec<i64>, orders: &[(LocalDate, i64)]) -> Vec<i64> {
+    let mut cellar = cellar(crop, lots, &mut grams);
+    orders.iter().map(|&(date, grams)| cellar.take(date, grams, lots, |_, _| ())).collect()
+}
+
+/// The most of such orders that can be filled together.
+pub(crate) fn most_filled(crop: &str, lots: &[&Lot], grams: Vec<i64>, orders: &[(LocalDate, i64)]) -> i64 {
+    let missing = each_missing(crop, lots, grams, orders);
+    orders.iter().zip(missing).map(|(&(_, grams), missing)| grams - missing).sum()
+}
+
 /// Whether lots with the grams given can fill `orders` of one crop: (day, grams) in order of days.
 pub(crate) fn can_fill(crop: &str, lots: &[&Lot], mut grams: Vec<i64>, orders: &[(LocalDate, i64)]) -> bool {
     let mut cellar = cellar(crop, lots, &mut grams);

@@ -127,11 +127,15 @@ pub fn promise_at_level(draws: SupplyDraws, claims: &[Claim], level: f64, terms:
         let lots: Vec<Lot> = draws.lots.iter().zip(&ranked).map(with).collect();
         let allotment = solve(&lots, claims, terms);
         let holds = chance_all_hold(&draws, claims, &allotment);
-        let quantile = rank as f64 / (draws.rows.len().max(2) - 1) as f64;
-        Promise { allotment, holds, quantile }
+        Promise { allotment, holds, quantile: quantile_of(rank, draws.rows.len()) }
     };
+    highest(draws.rows.len(), level, at)
+}
+
+/// The promise of the highest rank, of so many, that holds with a chance of `level`; that of rank 0 where none does.
+pub(crate) fn highest(ranks: usize, level: f64, at: impl Fn(usize) -> Promise) -> Promise {
     let mut best = at(0);
-    let (mut holds, mut fails) = (0, draws.rows.len());
+    let (mut holds, mut fails) = (0, ranks);
     while fails > holds + 1 {
         let middle = holds.midpoint(fails);
         let tried = at(middle);
@@ -168,8 +172,13 @@ pub fn chance_all_hold(draws: &SupplyDraws, claims: &[Claim], allotment: &Allotm
     draws.rows.iter().filter(holds).count() as f64 / draws.rows.len() as f64
 }
 
+/// Where a rank stands among so many draws, 0 to 1.
+pub(crate) fn quantile_of(rank: usize, draws: usize) -> f64 {
+    rank as f64 / (draws.max(2) - 1) as f64
+}
+
 /// Each lot's own draws, rising.
-fn rank_each_lot(draws: &SupplyDraws) -> Vec<Vec<Grams>> {
+pub(crate) fn rank_each_lot(draws: &SupplyDraws) -> Vec<Vec<Grams>> {
     let of_lot = |lot: usize| {
         let mut grams: Vec<Grams> = draws.rows.iter().map(|row| row.get(lot).copied().unwrap_or(Grams::ZERO)).collect();
         grams.sort_unstable();

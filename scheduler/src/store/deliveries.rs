@@ -234,6 +234,29 @@ pub async fn record_expected(tx: &mut Tx, expected: &Expected, now: UtcSeconds) 
     Ok(())
 }
 
+/// Keeps the chance, 0 to 1, that every promise of the day holds, to the thousandth.
+pub async fn record_chance(tx: &mut Tx, day: LocalDate, chance: f64) -> Result<()> {
+    let query = sqlx::query("UPDATE delivery SET holds_permille = $2 WHERE day = $1");
+    let permille = (chance * 1000.0).round() as i64;
+    tx.execute(query.bind(day.to_string()).bind(permille.clamp(0, 1000))).await?;
+    Ok(())
+}
+
+/// The chance, 0 to 1, that every promise of the day holds, as reckoned when its orders closed.
+pub async fn chance_on(tx: &mut Tx, day: LocalDate) -> Result<Option<f64>> {
+    let query = sqlx::query("SELECT holds_permille FROM delivery WHERE day = $1").bind(day.to_string());
+    let row = tx.optional(query).await?;
+    let permille = row.as_ref().map(|row| row.integer_opt("holds_permille")).transpose()?.flatten();
+    Ok(permille.map(|permille| permille as f64 / 1000.0))
+}
+
+/// Awards of delivery days from `from` to `to`, both included.
+pub async fn awards_between(tx: &mut Tx, from: LocalDate, to: LocalDate) -> Result<Vec<Award>> {
+    let text = format!("{AWARD} WHERE day >= $1 AND day <= $2 ORDER BY day, buyer_id, crop, source");
+    let query = sqlx::query(sqlx::AssertSqlSafe(text)).bind(from.to_string()).bind(to.to_string());
+    tx.all(query).await?.iter().map(award).collect()
+}
+
 /// Every award there ever was.
 pub async fn all_awards(tx: &mut Tx) -> Result<Vec<Award>> {
     let text = format!("{AWARD} ORDER BY day, buyer_id, crop, source");

@@ -15,6 +15,8 @@ pub struct Waiting {
     pub body: String,
     /// Times it was tried before.
     pub tries: i64,
+    /// Somebody waits for it.
+    pub is_answer: bool,
 }
 
 /// How urgent a message is.
@@ -77,12 +79,13 @@ pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most:
                 chat_id: row.integer("chat_id")?,
                 body: row.text("body")?,
                 tries: row.integer("tries")? - 1,
+                is_answer: row.integer("urgency")? == 0,
             };
-            Ok((row.integer("urgency")?, waiting))
+            Ok(waiting)
         })
         .collect::<Result<Vec<_>>>()?;
-    claimed.sort_by_key(|(urgency, waiting)| (*urgency, waiting.id));
-    Ok(claimed.into_iter().map(|(_, waiting)| waiting).collect())
+    claimed.sort_by_key(|waiting| (!waiting.is_answer, waiting.id));
+    Ok(claimed)
 }
 
 /// Marks a message as sent.

@@ -228,6 +228,30 @@ pub async fn use_invitation(tx: &mut Tx, invitation_id: Id, person_id: Id, now: 
     Ok(())
 }
 
+/// Notes that whoever uses this invitation takes the place of a person's old account.
+pub async fn mark_takeover(tx: &mut Tx, invitation_id: Id, person_id: Id) -> Result<()> {
+    let query = sqlx::query("INSERT INTO takeover (invitation_id, person_id) VALUES ($1, $2)");
+    tx.execute(query.bind(invitation_id.get()).bind(person_id.get())).await?;
+    Ok(())
+}
+
+/// The person whose old account this invitation replaces, if it is one for that.
+pub async fn takeover_of(tx: &mut Tx, invitation_id: Id) -> Result<Option<Id>> {
+    let query = sqlx::query("SELECT person_id FROM takeover WHERE invitation_id = $1");
+    let row = tx.optional(query.bind(invitation_id.get())).await?;
+    row.map(|row| row.id("person_id")).transpose()
+}
+
+/// Gives a person's place to another account, which must not be anybody's at present. Whoever had that account before
+/// and left keeps their record under a number that no chat has.
+pub async fn change_account(tx: &mut Tx, person_id: Id, chat_id: i64) -> Result<()> {
+    let query = sqlx::query("UPDATE person SET chat_id = -id WHERE chat_id = $1 AND left_at IS NOT NULL");
+    tx.execute(query.bind(chat_id)).await?;
+    let query = sqlx::query("UPDATE person SET chat_id = $2, unreachable_at = NULL WHERE id = $1");
+    tx.execute(query.bind(person_id.get()).bind(chat_id)).await?;
+    Ok(())
+}
+
 /// Withdraws every unused keeper's invitation: the farm has its keeper.
 pub async fn withdraw_keeper_invitations(tx: &mut Tx, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query("UPDATE invitation SET expires_at = $2 WHERE role = $1 AND used_at IS NULL");

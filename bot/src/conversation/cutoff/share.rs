@@ -1,10 +1,10 @@
 //! Sharing one delivery day's stock among its lines: from the stored lines to the solver's claims and back. What was
 //! promised is kept while stock exists to keep it.
 
-use crate::config;
-use crate::conversation::Desk;
+use crate::conversation::{Desk, served};
 use crate::house::House;
-use scheduler::allotment::{self, Allotment, Claim, Lot, Promised, Terms};
+use scheduler::allotment::rotation::weight_with_carry;
+use scheduler::allotment::{self, Allotment, Claim, DayDraws, DayPromise, Lot, Promised, Terms, promise_day};
 use scheduler::clock::{LocalDate, monday_of};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -15,43 +15,51 @@ use std::collections::BTreeMap;
 /// Days in a week, the step of the tie rule's turn.
 const WEEK_DAYS: u64 = 7;
 
-/// One day's stock by crop, and how it is shared.
+/// How one day's stock is shared.
 pub struct DaySharing<'h> {
-    pub house: &'h House,
-    pub day: LocalDate,
-    pub supply: BTreeMap<String, Grams>,
+    house: &'h House,
+    day: LocalDate,
     /// Share weight of each restaurant.
-    pub weights: BTreeMap<Id, u32>,
-}
-
-/// The share weights of all restaurants.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn weights(desk: &mut Desk<'_>) -> store::Result<BTreeMap<Id, u32>> {
-    let buyers = people::buyers(&mut desk.tx).await?;
-    Ok(buyers.into_iter().map(|buyer| (buyer.id, u32::try_from(buyer.weight).unwrap_or(1).max(1))).collect())
+    weights: BTreeMap<Id, u32>,
 }
 
 impl DaySharing<'_> {
-    /// What each line gets, by the award's identifier; a line that gets nothing may be missing.
-    pub fn first(&self, awards: &[Award]) -> BTreeMap<Id, Grams> {
-        let claims: Vec<Claim> = awards.iter().map(|award| self.claim(award, award.asked)).collect();
-        given(&allotment::solve(&self.lots(), &claims, &self.terms()))
+    /// How `day` is shared: by each restaurant's weight, and by last week's cut where the farm lets it weigh in.
+    ///
+    /// # Errors
+    /// Whatever the store fails with.
+    pub async fn of<'h>(desk: &mut Desk<'h>, day: LocalDate) -> store::Result<DaySharing<'h>> {
+        let house = desk.house;
+        let buyers = people::buyers(&mut desk.tx).await?.into_iter();
+        let mut weights: BTreeMap<Id, u32> =
+            buyers.map(|buyer| (buyer.id, u32::try_from(buyer.weight).unwrap_or(1).max(1))).collect();
+        if house.config.promise.carry_last_cut {
+            let last_week = served::in_week_before(desk, day).await?;
+            for (buyer, weight) in &mut weights {
+                *weight = weight_with_carry(*weight, last_week.get(buyer).copied());
+            }
+        }
+        Ok(DaySharing { house, day, weights })
     }
 
-    /// What each line gets once promises stand: kept where stock allows, cut lines topped up from the rest.
-    pub fn again(&self, awards: &[Award]) -> BTreeMap<Id, Grams> {
+    /// What can be promised to these lines at the farm's level while the harvest is a forecast. What they are promised
+    /// already stands.
+    pub fn promise(&self, draws: &DayDraws, awards: &[Award]) -> DayPromise {
         let claims: Vec<Claim> = awards.iter().map(|award| self.claim(award, wanted(award))).collect();
-        let promised: Vec<Promised> = awards
-            .iter()
-            .map(|award| Promised { claim: award.id, crop: award.crop.clone(), grams: award.promised })
-            .collect();
-        given(&allotment::resolve_after_weighing(&self.lots(), &claims, &promised, &self.terms()))
+        let level = self.house.config.promise.level();
+        promise_day(draws, (&claims, &promised(awards)), level, &self.terms())
     }
 
-    fn lots(&self) -> Vec<Lot> {
-        let numbered = self.supply.iter().zip(0..);
+    /// What each line gets of stock that is known, by the award's identifier: promises kept where stock allows, cut lines
+    /// topped up from the rest. A line that gets nothing may be missing.
+    pub fn again(&self, supply: &BTreeMap<String, Grams>, awards: &[Award]) -> BTreeMap<Id, Grams> {
+        let claims: Vec<Claim> = awards.iter().map(|award| self.claim(award, wanted(award))).collect();
+        let lots = self.lots(supply);
+        given(&allotment::resolve_after_weighing(&lots, &claims, &promised(awards), &self.terms()))
+    }
+
+    fn lots(&self, supply: &BTreeMap<String, Grams>) -> Vec<Lot> {
+        let numbered = supply.iter().zip(0..);
         let lot = |((crop, grams), number): ((&String, &Grams), i64)| Lot {
             id: Id::new(number),
             crop: crop.clone(),
@@ -83,13 +91,7 @@ impl DaySharing<'_> {
 
     fn terms(&self) -> Terms {
         let days = monday_of(self.day).signed_duration_since(LocalDate::default()).num_days();
-        Terms {
-            sharing: match self.house.config.promise.sharing {
-                config::Sharing::EqualAwards => allotment::Sharing::EqualAwards,
-                config::Sharing::Proportional => allotment::Sharing::Proportional,
-            },
-            rotation: days.unsigned_abs() / WEEK_DAYS,
-        }
+        Terms { sharing: self.house.config.promise.sharing, rotation: days.unsigned_abs() / WEEK_DAYS }
     }
 }
 
@@ -101,6 +103,12 @@ pub fn wanted(award: &Award) -> Grams {
     }
 }
 
-fn given(allotment: &Allotment) -> BTreeMap<Id, Grams> {
+fn promised(awards: &[Award]) -> Vec<Promised> {
+    let promised = |award: &Award| Promised { claim: award.id, crop: award.crop.clone(), grams: award.promised };
+    awards.iter().map(promised).collect()
+}
+
+/// What an allotment gives each line; one that gets nothing may be missing.
+pub fn given(allotment: &Allotment) -> BTreeMap<Id, Grams> {
     allotment.awards.iter().map(|award| (award.claim, award.given)).collect()
 }

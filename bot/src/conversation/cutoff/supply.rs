@@ -1,33 +1,31 @@
 //! What a delivery day can count on once the other closed days have what they were promised: the same lot is not
-//! promised twice.
+//! promised twice, in no imagined future.
 
-use crate::conversation::Desk;
-use crate::conversation::expected::{self, Expectation};
+use super::futures;
 use crate::conversation::surplus::stock::{self, Holder};
+use crate::conversation::{Desk, expected};
+use scheduler::allotment::{DayDraws, Owed};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award};
 use scheduler::store::{self, cold_room};
 use std::collections::BTreeMap;
 
-/// The expectation of each crop for `day`, less what other closed days still need of it.
+/// What `day` can have of every crop, in joint draws, once everything else that is spoken for is served.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn free_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Expectation>> {
+pub async fn draws_for(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<DayDraws> {
     let owed = spoken_for(desk, day).await?;
-    let lots = cold_room::lots(&mut desk.tx).await?;
-    let mut expected = expected::on_days(desk, &[day]).await?;
-    for one in &mut expected {
-        // What would not keep until `day` serves the other days first and is not in the expectation anyway.
-        let spoils = lots.iter().filter(|lot| lot.crop == one.crop && lot.keeps_until < day);
-        let spoils: Grams = spoils.map(|lot| lot.left).sum();
-        let reserved = owed.get(&one.crop).copied().unwrap_or_default().less(spoils);
-        for figure in [&mut one.p10, &mut one.p50, &mut one.p90, &mut one.promise, &mut one.in_cold_room] {
-            *figure = figure.less(reserved);
-        }
-    }
-    Ok(expected)
+    let last = owed.iter().map(|one| one.day).max().unwrap_or(day).max(day);
+    let growth = expected::growth(desk).await?;
+    let futures = futures::until(desk, &growth, last).await?;
+    Ok(DayDraws::left_for(day, &crops(desk), futures.draws(), &owed))
+}
+
+/// The keys of the farm's crops, in its own order.
+pub fn crops(desk: &Desk<'_>) -> Vec<String> {
+    desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect()
 }
 
 /// What closed days from today on, other than `day`, are still promised, by crop.
@@ -35,23 +33,29 @@ pub async fn free_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<E
 /// # Errors
 /// Whatever the store fails with.
 pub async fn owed_elsewhere(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<BTreeMap<String, Grams>> {
-    let today = desk.today();
     let mut owed: BTreeMap<String, Grams> = BTreeMap::new();
-    for award in deliveries::awards_owed(&mut desk.tx).await? {
-        if award.day >= today && award.day != day {
-            *owed.entry(award.crop).or_default() += award.promised;
-        }
+    for one in promised_elsewhere(desk, day).await? {
+        *owed.entry(one.crop).or_default() += one.grams;
     }
     Ok(owed)
 }
 
-/// What may not be promised anew, by crop: what other days are owed, what is kept for a market, on offer or taken, and
-/// what a food bank was asked about. A promise already made comes before all but the other promises.
-async fn spoken_for(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<BTreeMap<String, Grams>> {
-    let mut spoken_for = owed_elsewhere(desk, day).await?;
-    for held in stock::held(desk).await?.into_iter().filter(|held| held.holder != Holder::Award) {
-        *spoken_for.entry(held.bound.crop).or_default() += held.bound.weight;
-    }
+async fn promised_elsewhere(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Owed>> {
+    let today = desk.today();
+    let awards = deliveries::awards_owed(&mut desk.tx).await?.into_iter();
+    let elsewhere = awards.filter(|award| award.day >= today && award.day != day);
+    Ok(elsewhere.map(|award| Owed { crop: award.crop, day: award.day, grams: award.promised }).collect())
+}
+
+/// What may not be promised anew: what other days are owed, what is kept for a market, on offer or taken, and what a food
+/// bank was asked about. A promise already made comes before all but the other promises.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn spoken_for(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Owed>> {
+    let mut spoken_for = promised_elsewhere(desk, day).await?;
+    let held = stock::held(desk).await?.into_iter().filter(|held| held.holder != Holder::Award);
+    spoken_for.extend(held.map(|held| Owed { crop: held.bound.crop, day: held.bound.date, grams: held.bound.weight }));
     Ok(spoken_for)
 }
 

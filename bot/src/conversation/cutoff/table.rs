@@ -45,6 +45,23 @@ fn head(facts: &DayFacts, moment: Moment, house: &House, voice: &Voice) -> Vec<S
         Moment::Closed => voice.say("cutoff-table", &day),
         Moment::Settled => voice.say("cutoff-table-settled", &day),
     }];
+    lines.extend(crop_lines(facts, house, voice));
+    // Answers move promises within what the chance was reckoned for, so it is told once.
+    if let Some(chance) = facts.holds.filter(|_| moment == Moment::Closed) {
+        lines.push(voice.say("cutoff-table-chance", &Args::new().percent("chance", chance)));
+    }
+    let waiting = facts.waiting_names();
+    if !waiting.is_empty() {
+        let args = Args::new().list("buyers", waiting).day_time("until", facts.closed.answers_by);
+        lines.push(voice.say("cutoff-table-waiting", &args));
+    }
+    lines.push(String::new());
+    lines
+}
+
+/// A line for each crop with anything expected or promised.
+pub fn crop_lines(facts: &DayFacts, house: &House, voice: &Voice) -> Vec<String> {
+    let mut lines = Vec::new();
     for one in &facts.expected {
         let promised = facts.promised_of(&one.crop);
         if !one.p90.is_positive() && !promised.is_positive() {
@@ -57,12 +74,6 @@ fn head(facts: &DayFacts, moment: Moment, house: &House, voice: &Voice) -> Vec<S
             .weight("free", facts.free_of(&one.crop));
         lines.push(voice.say("cutoff-table-crop", &args));
     }
-    let waiting = facts.waiting_names();
-    if !waiting.is_empty() {
-        let args = Args::new().list("buyers", waiting).day_time("until", facts.closed.answers_by);
-        lines.push(voice.say("cutoff-table-waiting", &args));
-    }
-    lines.push(String::new());
     lines
 }
 

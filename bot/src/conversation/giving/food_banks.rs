@@ -1,11 +1,10 @@
 //! The food banks the farm knows: added and changed in chat, one question at a time.
 
 use super::super::joining;
-use super::super::surplus::typed;
 use super::super::{Button, Desk, Letter};
 use super::hours::{self, Misread};
 use super::{Ask, Detail, Waiting, button, stale};
-use crate::intent::{Intent, Waiting as Question};
+use crate::intent::{Intent, Waiting as Question, answer};
 use crate::wording::{Args, Voice, key};
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -148,11 +147,7 @@ fn take(desk: &Desk<'_>, person: &Person, (bank, detail): (&mut FoodBank, Detail
         }
         Detail::Hours => bank.weekly = hours::read(text).map_err(|misread| refusal(&voice, misread))?,
         Detail::Weights => {
-            let read = typed::weights(text, &desk.house.crops, person.units);
-            let both = read.as_deref().and_then(|weights| match weights {
-                [least, greatest] if *least <= *greatest && greatest.is_positive() => Some((*least, *greatest)),
-                _ => None,
-            });
+            let both = answer::range(desk, person, text).filter(|(least, greatest)| least <= greatest);
             let (least, greatest) = both.ok_or_else(|| voice.say("bank-weights-wrong", &Args::new()))?;
             (bank.least, bank.greatest) = (least, greatest);
         }

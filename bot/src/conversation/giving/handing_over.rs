@@ -2,10 +2,12 @@
 //! record in the same transaction, to the gram; never more than was agreed.
 
 use super::super::desk::Audience;
-use super::super::surplus::{amounts, stock, typed};
-use super::super::{Desk, Letter};
+use super::super::surplus::{amounts, stock};
+use super::super::{Button, Desk, Letter, packing};
 use super::{Ask, Waiting, button, found, load, settle, told};
-use crate::intent::Waiting as Question;
+use crate::intent::answer::{self, Answer};
+use crate::intent::{Intent, Waiting as Question};
+use crate::phrase;
 use crate::wording::{Args, Voice, key};
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
@@ -120,6 +122,54 @@ pub(super) async fn as_planned(desk: &mut Desk<'_>, person: &Person, drop_id: Id
     hand_over(desk, person, (one, bank), lines).await
 }
 
+/// What was said to be handed over.
+pub(super) type Told = (Vec<(String, Grams)>, Option<i64>);
+
+/// Somebody says that it is done: of the one agreed drop whose day has come, or of the run that is under way. Where both
+/// or several may be meant, asks which.
+pub(super) async fn said(desk: &mut Desk<'_>, person: &Person, (lines, temperature_dc): Told) -> store::Result<()> {
+    let (today, zone) = (desk.today(), desk.house.zone());
+    let mut agreed = giving::coming_drops(&mut desk.tx).await?;
+    agreed.retain(|drop| drop.state == State::Agreed && drop.window.opens_at.local_date(zone) <= today);
+    let run = packing::current(desk).await?.filter(|closed| closed.day <= today);
+    match (agreed.as_slice(), run) {
+        ([one], None) => handed_lines(desk, person, one.id, (lines, temperature_dc)).await,
+        ([], Some(_)) => packing::act(desk, person, packing::Ask::Run).await,
+        ([], None) => super::record::drops(desk, person).await,
+        (several, run) => {
+            let voice = desk.voice(person);
+            let mut letter = Letter::new(voice.say("handed-which-question", &Args::new()));
+            for drop in several {
+                let Some(bank) = giving::food_bank(&mut desk.tx, drop.partner_id).await? else { continue };
+                let ask = Ask::HandedLines { drop: drop.id, lines: lines.clone(), temperature_dc };
+                letter = letter.row([Button::new(bank.name, Intent::Giving(ask))]);
+            }
+            if run.is_some() {
+                let label = voice.plain("button-the-run", &Args::new());
+                letter = letter.row([Button::new(label, Intent::Packing(packing::Ask::Run))]);
+            }
+            desk.answer(person, letter).await
+        }
+    }
+}
+
+/// These weights were handed over, or without lines all that was agreed.
+pub(super) async fn handed_lines(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    drop_id: Id,
+    (lines, temperature_dc): Told,
+) -> store::Result<()> {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    let lines = if lines.is_empty() { load(&one) } else { lines };
+    hand_over(desk, person, (one, bank), lines).await?;
+    let is_done = giving::drop_by_id(&mut desk.tx, drop_id).await?.is_some_and(|one| one.state == State::HandedOver);
+    match temperature_dc.filter(|_| is_done) {
+        Some(tenths) => note_temperature(desk, person, drop_id, tenths).await.map(|_| ()),
+        None => Ok(()),
+    }
+}
+
 /// Asks for the weight that was handed over.
 pub(super) async fn ask_weight(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
@@ -137,24 +187,29 @@ pub(super) async fn ask_weight(desk: &mut Desk<'_>, person: &Person, drop_id: Id
     desk.answer(person, letter).await
 }
 
-/// A typed weight, or one for each crop.
-pub(super) async fn weighed(desk: &mut Desk<'_>, person: &Person, (drop_id, text): (Id, &str)) -> store::Result<()> {
-    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+/// A typed weight, or one for each crop; `false` for a wish of its own.
+pub(super) async fn weighed(desk: &mut Desk<'_>, person: &Person, (drop_id, text): (Id, &str)) -> store::Result<bool> {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(true) };
     let only = match one.lines.as_slice() {
         [line] => Some(line.crop.as_str()),
         _ => None,
     };
-    let is_nothing = typed::weights(text, &desk.house.crops, person.units)
-        .is_some_and(|weights| !weights.is_empty() && weights.iter().all(|weight| !weight.is_positive()));
-    if is_nothing {
-        let letter = Letter::new(desk.voice(person).say("drop-nothing-handed", &Args::new()));
-        return desk.answer(person, letter).await;
+    match answer::lines(desk, person, text, only) {
+        Answer::Read(lines) => hand_over(desk, person, (one, bank), lines).await?,
+        Answer::Wish => return Ok(false),
+        Answer::Unread(question) => {
+            let voice = desk.voice(person);
+            let html = match question {
+                Some(phrase::Question::TooLittle { .. }) => voice.say("drop-nothing-handed", &Args::new()),
+                question => {
+                    let otherwise = voice.say("surplus-not-a-weight", &Args::new());
+                    answer::unread(desk, &voice, question.as_ref(), otherwise)
+                }
+            };
+            desk.answer(person, Letter::new(html)).await?;
+        }
     }
-    let Some(lines) = typed::lines(text, &desk.house.crops, (person.units, only)) else {
-        let letter = Letter::new(desk.voice(person).say("surplus-not-a-weight", &Args::new()));
-        return desk.answer(person, letter).await;
-    };
-    hand_over(desk, person, (one, bank), lines).await
+    Ok(true)
 }
 
 async fn hand_over(
@@ -308,6 +363,11 @@ pub(super) async fn undo(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> s
 /// The temperature at hand-over; `false` when the text is none, so that it is read as anything else would be.
 pub(super) async fn measured(desk: &mut Desk<'_>, person: &Person, (drop_id, text): (Id, &str)) -> store::Result<bool> {
     let Some(tenths) = temperature(text, person.units) else { return Ok(false) };
+    note_temperature(desk, person, drop_id, tenths).await
+}
+
+/// Keeps the temperature at the hand-over and says whether it was cold enough; `false` when there is no such drop.
+async fn note_temperature(desk: &mut Desk<'_>, person: &Person, drop_id: Id, tenths: i64) -> store::Result<bool> {
     let Some(mut one) = giving::drop_by_id(&mut desk.tx, drop_id).await? else { return Ok(false) };
     one.temperature_dc = Some(tenths);
     giving::put_drop(&mut desk.tx, &one).await?;

@@ -3,7 +3,7 @@
 //! Rule: a text that is not understood whole is not understood. Day names of every language on board are read at once:
 //! their first letters differ.
 
-use super::super::surplus::typed::folded;
+use crate::phrase::folded;
 use chrono::{NaiveTime, Weekday};
 use scheduler::surplus::opening::{Hours, HoursRefusal, Span};
 

@@ -2,7 +2,7 @@
 //! legal advice, and says so.
 
 use super::super::letter::{File, FileKind};
-use super::super::{Button, Desk, Letter};
+use super::super::{Button, Desk, Letter, table};
 use super::{Ask, told};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
@@ -39,6 +39,9 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
     }
     if lines.len() == 1 {
         lines.push(voice.say("drops-none", &Args::new()));
+    } else if person.role != Role::Pantry {
+        let label = voice.plain("button-table", &Args::new());
+        letter = letter.row([Button::new(label, Intent::Giving(Ask::DropTable))]);
     }
     let past = giving::drops(&mut desk.tx).await?;
     let handed = past.iter().rev().filter(|drop| drop.state == State::HandedOver && is_theirs(drop.partner_id));
@@ -73,15 +76,14 @@ pub(super) async fn given(desk: &mut Desk<'_>, person: &Person) -> store::Result
     desk.answer(person, Letter::new(lines.join("\n"))).await?;
     let file = File {
         name: format!("{}.csv", voice.plain("given-file", &Args::new())),
-        bytes: table(desk, &voice, &entries),
+        bytes: record(desk, &voice, &entries),
         kind: FileKind::Document,
     };
     desk.answer(person, Letter::new(voice.say("given-caption", &Args::new())).with_file(file)).await
 }
 
-/// The record as CSV (RFC 4180).
-fn table(desk: &Desk<'_>, voice: &Voice, entries: &[Given]) -> Vec<u8> {
-    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+/// The record as a table.
+fn record(desk: &Desk<'_>, voice: &Voice, entries: &[Given]) -> Vec<u8> {
     let heading = [
         key("given-column-day"),
         key("given-column-bank"),
@@ -102,11 +104,7 @@ fn table(desk: &Desk<'_>, voice: &Voice, entries: &[Given]) -> Vec<u8> {
             entry.value.map_or_else(String::new, |value| format!("{}.{:02}", value.get() / 100, value.get() % 100)),
         ]);
     }
-    for row in rows {
-        let row = row.iter().map(|cell| guarded(cell));
-        writer.write_record(row).expect("writing to memory, every row as long as the first");
-    }
-    writer.into_inner().expect("writing to memory")
+    table::csv(rows)
 }
 
 fn thousandths(number: i128) -> String {
@@ -114,28 +112,12 @@ fn thousandths(number: i128) -> String {
     format!("{sign}{}.{:03}", number.abs() / 1000, number.abs() % 1000)
 }
 
-/// A cell that a spreadsheet would take for a formula gets an apostrophe before it (OWASP, "CSV Injection"); numbers
-/// stay numbers.
-fn guarded(cell: &str) -> String {
-    let is_formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
-    if is_formula { format!("'{cell}") } else { cell.to_owned() }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn a_cell_is_no_formula() {
-        for (cell, expected) in [
-            ("=1+1", "'=1+1"),
-            ("@SUM(A1)", "'@SUM(A1)"),
-            ("-2.500", "-2.500"),
-            ("-cmd", "'-cmd"),
-            ("Harbour Table", "Harbour Table"),
-        ] {
-            assert_eq!(guarded(cell), expected);
-        }
-        assert_eq!(thousandths(2268), "2.268");
+    fn a_weight_has_three_places() {
+        assert_eq!([2268, 5, -40].map(thousandths), ["2.268", "0.005", "-0.040"]);
     }
 }

@@ -3,27 +3,23 @@
 //! farm's promise level is what has to be started.
 
 use super::shelf::{self, Shelf, is_bagged, units};
-use crate::conversation::{Desk, Letter, asked, expected};
-use crate::wording::{Args, key};
+use crate::conversation::cutoff::coming;
+use crate::conversation::{Desk, Letter, expected};
+use crate::house::House;
+use crate::wording::{Args, Voice, key};
 use chrono::Duration;
+use scheduler::allotment::warning::lacking;
 use scheduler::clock::LocalDate;
 use scheduler::crop::Crop;
 use scheduler::growing::plan::{Advice, Growth, Shortage, plan};
 use scheduler::harvest::conjugate::NormalInverseGamma;
-use scheduler::harvest::forecast::HarvestForecast;
 use scheduler::harvest::learn::Learned;
-use scheduler::harvest::supply::{ComingPick, Keeping, last_pick_day, picks};
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::cold_room::{self, Lot};
-use std::collections::BTreeMap;
 
 /// Deliveries looked ahead: a soak today is picked within two or three of them, an order book is seldom fuller.
 const DELIVERIES: usize = 8;
-
-/// What is asked for each delivery day.
-type Asked = BTreeMap<LocalDate, Grams>;
 
 /// Shows the plan.
 ///
@@ -32,8 +28,7 @@ type Asked = BTreeMap<LocalDate, Grams>;
 pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let (voice, house) = (desk.voice(person), desk.house);
     let growth = expected::growth(desk).await?;
-    let shelves: Vec<Shelf> =
-        shelf::active(desk).await?.into_iter().filter(|shelf| shelf.flush.initiated_on.is_none()).collect();
+    let shelves = waiting(desk).await?;
     let mut lines = vec![voice.say("plan-heading", &Args::new())];
     for shelf in shelves.iter().filter(|shelf| shelf.flush.number > 1) {
         if let Some(due) = rest_over(shelf, &growth.learned) {
@@ -44,19 +39,13 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
             lines.push(voice.say("plan-rested", &args));
         }
     }
-    let shortages = shortages(desk, &growth).await?;
-    let growths: Vec<Growth> =
-        house.crops.iter().filter_map(|crop| growth_of(crop, &shelves, &growth.learned)).collect();
-    let advised = plan(&shortages, &growths, desk.today());
-    for (shortage, advice) in &advised {
+    for (shortage, advice) in &advised_of(desk, &growth, &shelves).await? {
         let args = Args::new()
             .date("delivery", shortage.delivery)
             .text("short", house.crops.amount(&shortage.crop, shortage.short, &voice));
         lines.push(match advice {
             Advice::Start { units: number, best_on, latest_on, uncovered } => {
-                let args = args
-                    .text("units", units(&voice, &shortage.crop, i64::from(*number)))
-                    .word("begun", beginning(&shortage.crop, 1))
+                let args = start_words(args, &voice, (&shortage.crop, *number))
                     .day("best", *best_on, desk.today())
                     .day("latest", *latest_on, desk.today());
                 if uncovered.is_positive() {
@@ -75,6 +64,51 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     desk.answer(person, Letter::new(lines.join("\n"))).await
 }
 
+/// What to start for each delivery that would be short.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn advised(desk: &mut Desk<'_>) -> store::Result<Vec<(Shortage, Advice)>> {
+    let growth = expected::growth(desk).await?;
+    let shelves = waiting(desk).await?;
+    // Without a batch to start, no reckoning would find one.
+    if shelves.is_empty() { Ok(Vec::new()) } else { advised_of(desk, &growth, &shelves).await }
+}
+
+async fn advised_of(
+    desk: &mut Desk<'_>,
+    growth: &expected::Growth,
+    waiting: &[Shelf],
+) -> store::Result<Vec<(Shortage, Advice)>> {
+    let shortages = shortages(desk, growth).await?;
+    let growths = growths_of(desk.house, waiting, &growth.learned);
+    Ok(plan(&shortages, &growths, desk.today()))
+}
+
+/// Batches not soaked or opened for their flush.
+async fn waiting(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
+    let shelves = shelf::active(desk).await?;
+    Ok(shelves.into_iter().filter(|shelf| shelf.flush.initiated_on.is_none()).collect())
+}
+
+/// How each crop would grow that is started now.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn growths(desk: &mut Desk<'_>, learned: &Learned) -> store::Result<Vec<Growth>> {
+    let house = desk.house;
+    Ok(growths_of(house, &waiting(desk).await?, learned))
+}
+
+fn growths_of(house: &House, waiting: &[Shelf], learned: &Learned) -> Vec<Growth> {
+    house.crops.iter().filter_map(|crop| growth_of(crop, waiting, learned)).collect()
+}
+
+/// What is to be started of a crop, in words: "soak 14 blocks" comes from these two.
+pub fn start_words(args: Args, voice: &Voice, (crop, number): (&str, u32)) -> Args {
+    args.text("units", units(voice, crop, i64::from(number))).word("begun", beginning(crop, 1))
+}
+
 /// When a resting batch has probably rested enough: the median of what the record teaches.
 fn rest_over(shelf: &Shelf, learned: &Learned) -> Option<LocalDate> {
     let since = shelf.before.as_ref()?.closed_on?;
@@ -89,7 +123,7 @@ fn median(ln_value: NormalInverseGamma) -> f64 {
 }
 
 /// What the start of a flush is called.
-fn beginning(crop: &str, flush: i64) -> &'static str {
+pub fn beginning(crop: &str, flush: i64) -> &'static str {
     match (is_bagged(crop), flush) {
         (false, _) => key("plan-word-soak"),
         (true, 1) => key("plan-word-opening"),
@@ -122,68 +156,7 @@ fn growth_of(crop: &Crop, waiting: &[Shelf], learned: &Learned) -> Option<Growth
 
 /// What is asked beyond what can be promised, by crop and delivery.
 async fn shortages(desk: &mut Desk<'_>, growth: &expected::Growth) -> store::Result<Vec<Shortage>> {
-    let house = desk.house;
-    let days: Vec<LocalDate> =
-        house.calendar.upcoming(desk.now, DELIVERIES).iter().map(|delivery| delivery.date).collect();
-    let (Some(first), Some(last)) = (days.first(), days.last()) else { return Ok(Vec::new()) };
-    let lines = asked::between(desk, *first, *last).await?;
-    let harvest = expected::harvest_until(desk, growth, *last);
-    let lots = cold_room::lots(&mut desk.tx).await?;
-    let mut found = Vec::new();
-    for crop in house.crops.iter() {
-        let mut asked: Asked = days.iter().map(|day| (*day, Grams::ZERO)).collect();
-        for line in lines.iter().filter(|line| line.crop == crop.key.as_str()) {
-            if let Some(grams) = asked.get_mut(&line.day) {
-                *grams += line.grams;
-            }
-        }
-        let stock: Vec<&Lot> = lots.iter().filter(|lot| lot.crop == crop.key.as_str()).collect();
-        for (delivery, mut missing) in missing_in_each_draw(desk, (crop, &asked), &harvest, &stock) {
-            missing.sort_unstable();
-            let level = house.config.promise.level;
-            let place = (missing.len() as f64 * level).ceil() as usize;
-            let short = missing.get(place.clamp(1, missing.len().max(1)) - 1).copied().unwrap_or_default();
-            found.push(Shortage { crop: crop.key.as_str().to_owned(), delivery, short });
-        }
-    }
-    Ok(found)
-}
-
-/// What each delivery lacks, in every draw of the harvest.
-fn missing_in_each_draw(
-    desk: &Desk<'_>,
-    (crop, asked): (&Crop, &Asked),
-    harvest: &HarvestForecast,
-    stock: &[&Lot],
-) -> BTreeMap<LocalDate, Vec<Grams>> {
-    let picking_ends = expected::picking_ends();
-    let keeping = Keeping { crop, picking_ends };
-    let last_pick: BTreeMap<LocalDate, LocalDate> =
-        asked.keys().map(|day| (*day, last_pick_day(expected::delivery_time(desk, *day).packing, keeping))).collect();
-    let mut missing: BTreeMap<LocalDate, Vec<Grams>> = asked.keys().map(|day| (*day, Vec::new())).collect();
-    for draw in 0..harvest.draws {
-        let mut left: Vec<Grams> = stock.iter().map(|lot| lot.left).collect();
-        let mut coming: Vec<ComingPick> = picks(harvest, crop, draw);
-        for (day, wanted) in asked {
-            let mut lacking = *wanted;
-            for (lot, left) in stock.iter().zip(&mut left) {
-                if lot.ready_on <= *day && *day <= lot.keeps_until {
-                    take(left, &mut lacking);
-                }
-            }
-            for pick in &mut coming {
-                if pick.picked_on <= last_pick[day] && *day <= pick.keeps_until {
-                    take(&mut pick.weight, &mut lacking);
-                }
-            }
-            missing.entry(*day).or_default().push(lacking);
-        }
-    }
-    missing
-}
-
-fn take(from: &mut Grams, lacking: &mut Grams) {
-    let part = from.at_most(*lacking);
-    *from -= part;
-    *lacking -= part;
+    let Some(coming) = coming::load(desk, growth, DELIVERIES).await? else { return Ok(Vec::new()) };
+    let level = desk.house.config.promise.level();
+    Ok(lacking(coming.futures.draws(), (&coming.claims, &coming.owed), level))
 }

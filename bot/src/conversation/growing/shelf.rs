@@ -18,6 +18,8 @@ const FLUSHES_UNKNOWN: i64 = 4;
 /// A batch with the flush that is on, or comes next.
 #[derive(Clone, Debug)]
 pub struct Shelf {
+    /// What people call the batch by: its place among all batches ever, from 1.
+    pub number: usize,
     pub batch: Batch,
     pub flush: Flush,
     /// The flush before, closed.
@@ -93,7 +95,7 @@ pub async fn all(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
     let batches = growing::all_batches(&mut desk.tx).await?;
     let spent = growing::spent_batches(&mut desk.tx).await?;
     let flushes = growing::all_flushes(&mut desk.tx).await?;
-    let shelves = batches.into_iter().map(|batch| {
+    let shelves = batches.into_iter().enumerate().map(|(place, batch)| {
         let mut own: Vec<&Flush> = flushes.iter().filter(|flush| flush.batch_id == batch.id).collect();
         own.sort_by_key(|flush| flush.number);
         let is_spent = spent.contains(&batch.id);
@@ -104,7 +106,7 @@ pub async fn all(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
             Some(last) => (last, own.iter().rev().nth(1).copied().cloned()),
             None => (first_flush(desk, batch.id), None),
         };
-        Shelf { batch, flush, before, is_spent }
+        Shelf { number: place + 1, batch, flush, before, is_spent }
     });
     Ok(shelves.collect())
 }
@@ -123,6 +125,14 @@ pub async fn active(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
 /// Whatever the store fails with.
 pub async fn find(desk: &mut Desk<'_>, batch: Id) -> store::Result<Option<Shelf>> {
     Ok(all(desk).await?.into_iter().find(|shelf| shelf.batch.id == batch))
+}
+
+/// The batch that people call by this number.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn called(desk: &mut Desk<'_>, number: usize) -> store::Result<Option<Shelf>> {
+    Ok(all(desk).await?.into_iter().find(|shelf| shelf.number == number))
 }
 
 /// The first flush of a batch, not begun.

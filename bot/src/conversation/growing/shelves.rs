@@ -95,6 +95,7 @@ pub fn card(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Vec<String> {
     let Shelf { batch, flush, .. } = shelf;
     let args = Args::new()
         .text("batch", shelf::name(desk.house, voice, shelf))
+        .text("place", shelf.number.to_string())
         .text("number", flush.number.to_string())
         .text("flushes", shelf::flushes_of(&batch.crop, &desk.house.crops).to_string());
     let mut lines = vec![voice.say("shelf-heading", &args)];

@@ -137,7 +137,8 @@ pub async fn start(desk: &mut Desk<'_>, person: &Person, new: NewBatch) -> store
     growing::put_flush(&mut desk.tx, &flush).await?;
     let id = batch.id;
     let dry = batch.dry_per_unit;
-    let shelf = Shelf { batch, flush, before: None, is_spent: false };
+    let number = growing::all_batches(&mut desk.tx).await?.len();
+    let shelf = Shelf { number, batch, flush, before: None, is_spent: false };
     let event = Event { units: new.units, ..shelf.event(EventKind::Received, today, person.id) };
     growing::record(&mut desk.tx, &event, now).await?;
     let done = voice.say("batch-started", &Args::new().weight("dry", dry));

@@ -4,8 +4,10 @@ use super::starting::{self, NewBatch};
 use super::{Waiting, picking, seen};
 use crate::conversation::growing::PickLine;
 use crate::conversation::{Desk, Letter};
+use crate::intent::answer::{self, Answer};
+use crate::intent::free_text::read_phrase;
 use crate::intent::unclear;
-use crate::phrase::{Context, Language, Phrase, Question, Reader, Reading, UNITS_MOST};
+use crate::phrase::{Phrase, Question, Reading, UNITS_MOST};
 use crate::wording::{Args, key};
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -38,8 +40,10 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
                     return say(desk, person, key("new-batch-moisture-range")).await;
                 }
             };
-            let Some(weight) = weight_or_answer(desk, person, &weight_text).await? else {
-                return Ok(!is_wish(desk, person, text));
+            let weight = match weight_or_answer(desk, person, &weight_text, &crop).await? {
+                Typed::Weight(weight) => weight,
+                Typed::Answered => return Ok(true),
+                Typed::Wish => return Ok(false),
             };
             let dry = Grams::new((weight.get() * dry_share + 500) / 1000);
             starting::which_room(desk, person, (crop, units), dry).await?;
@@ -49,10 +53,12 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
             starting::start(desk, person, NewBatch { crop, units, dry_per_unit, room }).await?;
         }
         Waiting::PickWeight { batch } => {
-            let Some(grams) = weight_or_answer(desk, person, text).await? else {
-                return Ok(!is_wish(desk, person, text));
-            };
             let Some(shelf) = super::choosing::named(desk, person, batch, None).await? else { return Ok(true) };
+            let grams = match weight_or_answer(desk, person, text, &shelf.batch.crop).await? {
+                Typed::Weight(weight) => weight,
+                Typed::Answered => return Ok(true),
+                Typed::Wish => return Ok(false),
+            };
             let lines = vec![PickLine { crop: shelf.batch.crop, grams, batch: Some(batch) }];
             picking::pick(desk, person, picking::Pick { lines, day: None, sure: false }).await?;
         }
@@ -68,25 +74,28 @@ async fn say(desk: &mut Desk<'_>, person: &Person, text_key: &'static str) -> st
 
 /// Whether a text is a whole wish of its own, which goes its own way.
 fn is_wish(desk: &Desk<'_>, person: &Person, text: &str) -> bool {
-    matches!(read(desk, person, text), Reading::Understood(phrase) if !matches!(phrase, Phrase::Weight(_)))
+    matches!(read_phrase(desk, person, text), Reading::Understood(phrase) if !matches!(phrase, Phrase::Weight(_)))
 }
 
-/// The weight, or `None` when the text was none: then it was answered, unless it is a wish of its own.
-async fn weight_or_answer(desk: &mut Desk<'_>, person: &Person, text: &str) -> store::Result<Option<Grams>> {
-    let voice = desk.voice(person);
-    let html = match read(desk, person, text) {
-        Reading::Understood(Phrase::Weight(weight)) => return Ok(Some(weight.grams)),
-        Reading::Understood(_) => return Ok(None),
-        Reading::Unclear(
-            question @ (Question::UnitMissing { .. }
-            | Question::TooLittle { .. }
-            | Question::TooMuch { .. }
-            | Question::WhichWeight { .. }),
-        ) => unclear::say(desk, &voice, &question),
-        Reading::Unclear(_) | Reading::Nothing => voice.say("weight-please", &Args::new()),
+/// What became of a text where a weight was asked for.
+enum Typed {
+    Weight(Grams),
+    /// The person was told what is wrong with it.
+    Answered,
+    Wish,
+}
+
+async fn weight_or_answer(desk: &mut Desk<'_>, person: &Person, text: &str, crop: &str) -> store::Result<Typed> {
+    let question = match answer::weight(desk, person, text, crop) {
+        Answer::Read(grams) => return Ok(Typed::Weight(grams)),
+        Answer::Wish => return Ok(Typed::Wish),
+        Answer::Unread(question) => question,
     };
+    let voice = desk.voice(person);
+    let otherwise = voice.say("weight-please", &Args::new());
+    let html = answer::unread(desk, &voice, question.as_ref(), otherwise);
     desk.answer(person, Letter::new(html)).await?;
-    Ok(None)
+    Ok(Typed::Answered)
 }
 
 /// The number, or `None` when the text was none, as above.
@@ -103,22 +112,6 @@ async fn number_or_answer(desk: &mut Desk<'_>, person: &Person, text: &str) -> s
         desk.answer(person, Letter::new(html)).await?;
     }
     Ok(None)
-}
-
-fn read(desk: &Desk<'_>, person: &Person, text: &str) -> Reading {
-    let language = match person.language.split('-').next() {
-        Some("es") => Language::Spanish,
-        Some("pl") => Language::Polish,
-        _ => Language::English,
-    };
-    let context = Context {
-        today: desk.today(),
-        // The answer is said back, and the question stands in the reader's own units.
-        unit_default: Some(person.units),
-        day_month_order: None,
-        delivery_weekday: None,
-    };
-    Reader::new(language, &[]).read(text, &context)
 }
 
 /// The moisture in a text such as "5 lb at 60 %".

@@ -3,6 +3,7 @@
 
 use crate::conversation::Desk;
 use crate::conversation::asked::read_standing;
+use crate::conversation::cutoff::warning;
 use crate::crops::Crops;
 use crate::house::House;
 use chrono::Days;
@@ -250,7 +251,7 @@ impl Book {
                 orders::put_one_off(&mut desk.tx, &line, mark).await?;
             }
         }
-        Ok(())
+        warning::look_soon(desk).await
     }
 
     /// Every standing order as stored, readable or not.

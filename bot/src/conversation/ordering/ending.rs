@@ -3,7 +3,7 @@
 use super::book::Book;
 use super::change::{About, Note, settle};
 use super::standing::list;
-use super::{Ask, View, button, limits, read_book, refuse, reply};
+use super::{Ask, View, button, confirm, limits, read_book, refuse, reply};
 use crate::conversation::{Desk, Letter};
 use crate::wording::{Args, DateForm, key};
 use scheduler::clock::LocalDate;
@@ -61,7 +61,8 @@ pub async fn pause(
         } else {
             voice.say("standing-pause-question", &from.date("until", until))
         };
-        return confirm(desk, person, html, Ask::Pause { until: Some(until), sure: true }).await;
+        let yes = Ask::Pause { until: Some(until), sure: true };
+        return confirm(desk, person, html, (yes, Ask::Show(View::Standing))).await;
     }
     let mut after = before.clone();
     after.pause(house, Some(Pause { from: first.date, resumes_on: until }));
@@ -120,19 +121,10 @@ async fn ended(
     if let Some(yes) = yes {
         let amounts = meant.iter().map(|stored| house.crops.amount(&stored.crop, stored.usual, &voice)).collect();
         let html = voice.say("standing-end-question", &Args::new().list("amounts", amounts));
-        return confirm(desk, person, html, yes).await;
+        return confirm(desk, person, html, (yes, Ask::Show(View::Standing))).await;
     }
     let mut after = before.clone();
     after.standing.retain(|kept| !is_meant(&kept.stored));
     after.unreadable.retain(|stored| !is_meant(stored));
     settle(desk, person, (before, after), About::Standing).await
-}
-
-async fn confirm(desk: &mut Desk<'_>, person: &Person, html: String, yes: Ask) -> store::Result<()> {
-    let voice = desk.voice(person);
-    let letter = Letter::new(html).row([
-        button(voice.plain("order-button-right", &Args::new()), yes),
-        button(voice.plain("order-button-mend", &Args::new()), Ask::Show(View::Standing)),
-    ]);
-    reply(desk, person, letter).await
 }

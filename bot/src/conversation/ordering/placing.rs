@@ -3,7 +3,7 @@
 use super::book::Book;
 use super::change::{About, Note, settle};
 use super::limits::{self, open_delivery};
-use super::{Ask, Beside, Lines, button, card, read_book, refuse, reply};
+use super::{Ask, Beside, Lines, button, card, confirm, read_book, refuse, reply};
 use crate::conversation::{Desk, Letter};
 use crate::house::House;
 use crate::wording::{Args, Voice, key};
@@ -42,21 +42,6 @@ fn amounts<'a>(house: &House, voice: &Voice, lines: impl IntoIterator<Item = (&'
     lines.into_iter().map(|(crop, grams)| house.crops.amount(crop, *grams, voice)).collect()
 }
 
-/// Says back what was understood; `yes` does it, the other button shows the card.
-async fn confirm(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    html: String,
-    (day, yes): (LocalDate, Ask),
-) -> store::Result<()> {
-    let voice = desk.voice(person);
-    let letter = Letter::new(html).row([
-        button(voice.plain("order-button-right", &Args::new()), yes),
-        button(voice.plain("order-button-mend", &Args::new()), Ask::Leave { day: Some(day) }),
-    ]);
-    reply(desk, person, letter).await
-}
-
 /// Sets one-off lines.
 ///
 /// # Errors
@@ -84,7 +69,7 @@ pub async fn place(desk: &mut Desk<'_>, person: &Person, place: Place) -> store:
     if !place.sure {
         let html = question(&voice, voice.say("order-understood", &understood), &delivery);
         let yes = Ask::place(Place { day: Some(day), sure: true, ..place });
-        return confirm(desk, person, html, (day, yes)).await;
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
     }
     let mut after = before.clone();
     for (crop, grams) in &sums {
@@ -109,7 +94,7 @@ pub async fn change(desk: &mut Desk<'_>, person: &Person, place: Place) -> store
         let args = Args::new().list("amounts", amounts(house, &voice, &sums)).date("day", day);
         let html = question(&voice, voice.say("order-understood-change", &args), &delivery);
         let yes = Ask::change(Place { day: Some(day), sure: true, ..place });
-        return confirm(desk, person, html, (day, yes)).await;
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
     }
     let mut after = before.clone();
     for (crop, grams) in &sums {
@@ -198,7 +183,8 @@ pub async fn same_as_last(
     if !sure {
         let args = Args::new().list("amounts", amounts(house, &voice, &last)).date("day", day);
         let html = question(&voice, voice.say("order-understood", &args), &delivery);
-        return confirm(desk, person, html, (day, Ask::SameAsLast { day: Some(day), sure: true })).await;
+        let yes = Ask::SameAsLast { day: Some(day), sure: true };
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
     }
     let mut after = before.clone();
     for line in before.on(day, &house.crops) {
@@ -233,7 +219,8 @@ pub async fn skip(desk: &mut Desk<'_>, person: &Person, off: Off) -> store::Resu
     if !off.sure {
         let args = Args::new().list("amounts", amounts(house, &voice, &there)).date("day", day);
         let yes = Ask::skip(Off { day: Some(day), sure: true, ..off });
-        return confirm(desk, person, voice.say("order-skip-question", &args), (day, yes)).await;
+        let html = voice.say("order-skip-question", &args);
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
     }
     let mut after = before.clone();
     for crop in there.keys() {
@@ -259,7 +246,8 @@ pub async fn withdraw(desk: &mut Desk<'_>, person: &Person, off: Off) -> store::
     if !off.sure {
         let args = Args::new().list("amounts", amounts(house, &voice, &there)).date("day", day);
         let yes = Ask::withdraw(Off { day: Some(day), sure: true, ..off });
-        return confirm(desk, person, voice.say("order-withdraw-question", &args), (day, yes)).await;
+        let html = voice.say("order-withdraw-question", &args);
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
     }
     let mut after = before.clone();
     for crop in there.keys() {

@@ -4,7 +4,7 @@ use super::book::{Book, Kept};
 use super::change::{About, Note, settle};
 use super::draft;
 use super::limits;
-use super::{Ask, Draft, Lines, View, button, card, read_book, refuse, reply, weights};
+use super::{Ask, Draft, Lines, View, button, card, confirm, read_book, refuse, reply, weights};
 use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::wording::{Args, DateForm, Voice, key};
@@ -276,11 +276,7 @@ pub async fn start(desk: &mut Desk<'_>, person: &Person, new: New) -> store::Res
     }
     lines.push(voice.say("order-right-question", &Args::new()));
     let yes = New { sure: true, ..new }.ask();
-    let letter = Letter::new(lines.join("\n")).row([
-        button(voice.plain("order-button-right", &Args::new()), yes),
-        button(voice.plain("order-button-mend", &Args::new()), Ask::Show(View::Standing)),
-    ]);
-    reply(desk, person, letter).await
+    confirm(desk, person, lines.join("\n"), (yes, Ask::Show(View::Standing))).await
 }
 
 fn refusal_of(voice: &Voice, error: &Error) -> String {

@@ -1,9 +1,9 @@
-//! The packing list: who gets what from which lot, as a message and as a table for a spreadsheet.
+//! The packing list: who gets what from which lot, as a message.
 
+use super::files::Form;
 use super::lots::{Draw, plan};
 use super::{Ask, Stage, current, live_awards, run, weighed};
 use crate::conversation::desk::Audience;
-use crate::conversation::letter::{File, FileKind};
 use crate::conversation::shortfall::settle;
 use crate::conversation::{Button, Desk, Letter, cutoff};
 use crate::house::House;
@@ -56,7 +56,8 @@ impl Facts {
         Ok(Facts { awards, names, lots: cold_room::lots(&mut desk.tx).await?, closed })
     }
 
-    fn draws(&self) -> Vec<Draw<'_>> {
+    /// From which lot each line is filled.
+    pub(super) fn draws(&self) -> Vec<Draw<'_>> {
         plan(&self.awards, &self.lots, self.closed.day)
     }
 
@@ -95,17 +96,15 @@ pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
     for part in 0..parts(&facts) {
         desk.tell_family(Audience::Everyone, |voice| write(&facts, part, house, voice).at_end()).await?;
     }
-    desk.tell_family(Audience::Everyone, |voice| document(&facts, voice)).await
+    Ok(())
 }
 
-/// Shows the list of the delivery that is packed or carried now; a command brings the table too.
+/// Shows the list of the delivery that is packed or carried now.
 pub(super) async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
-    let wants_table = !desk.is_press();
-    let Some(facts) = show_again(desk, person).await? else { return super::no_run(desk, person).await };
-    if wants_table {
-        desk.answer(person, document(&facts, &desk.voice(person))).await?;
+    match show_again(desk, person).await? {
+        Some(_) => Ok(()),
+        None => super::no_run(desk, person).await,
     }
-    Ok(())
 }
 
 /// Shows the list as it stands now; `None`, and nothing shown, when nothing is packed or carried.
@@ -223,6 +222,9 @@ fn write(facts: &Facts, part: usize, house: &House, voice: &Voice) -> Letter {
     lines.push(String::new());
     lines.extend(totals(facts, house, voice));
     lines.push(voice.say("cold-chain", &Args::new()));
+    let file = |form, label: &str| Button::new(label, Intent::Packing(Ask::File { day, form }));
+    let print = file(Form::Sheet, &voice.plain("button-print", &Args::new()));
+    let table = file(Form::Table, &voice.plain("button-table", &Args::new()));
     let mut letter = Letter::new(lines.join("\n")).on_card(card(day));
     if facts.closed.packed_at.is_none() {
         let label = voice.plain("button-all-packed", &Args::new());
@@ -230,7 +232,7 @@ fn write(facts: &Facts, part: usize, house: &House, voice: &Voice) -> Letter {
         let label = voice.plain("button-other-weights", &Args::new());
         letter = letter.row([Button::new(label, Intent::Packing(Ask::OtherWeights { day, stage: Stage::Packed }))]);
     }
-    letter
+    letter.row([print, table])
 }
 
 /// Each crop's sum, and the lots it comes from in the order they are emptied.
@@ -256,48 +258,4 @@ fn totals(facts: &Facts, house: &House, voice: &Voice) -> Vec<String> {
         }
     }
     lines
-}
-
-fn document(facts: &Facts, voice: &Voice) -> Letter {
-    let caption = voice.say("packing-file", &Args::new().date("day", facts.closed.day));
-    let name = format!("packing-{}.csv", facts.closed.day);
-    Letter::new(caption).with_file(File { name, bytes: table(facts), kind: FileKind::Document })
-}
-
-/// The table: buyer, crop, weight in grams, lot (the day of its pick and its number).
-fn table(facts: &Facts) -> Vec<u8> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let mut put = |record: [String; 4]| writer.write_record(record).expect("memory takes every record");
-    put(["buyer", "crop", "weight_g", "lot"].map(str::to_owned));
-    for draw in facts.draws() {
-        let buyer = facts.names.get(&draw.award.buyer_id).map(String::as_str).unwrap_or_default();
-        let lot = draw.lot.map(|lot| format!("{}/{}", lot.picked_on, lot.id)).unwrap_or_default();
-        put([guarded(buyer), guarded(&draw.award.crop), draw.grams.get().to_string(), lot]);
-    }
-    writer.into_inner().expect("memory takes every record")
-}
-
-/// A text that a spreadsheet would take for a formula gets an apostrophe before it (OWASP, "CSV Injection").
-fn guarded(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) { format!("'{text}") } else { text.to_owned() }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The characters named by OWASP, "CSV Injection".
-    #[test]
-    fn formulas_are_disarmed() {
-        for (text, expected) in [
-            ("=1+1", "'=1+1"),
-            ("+1", "'+1"),
-            ("-1", "'-1"),
-            ("@SUM", "'@SUM"),
-            ("Night Heron", "Night Heron"),
-            ("", ""),
-        ] {
-            assert_eq!(guarded(text), expected);
-        }
-    }
 }

@@ -1,7 +1,7 @@
 //! The morning's stock is known: promises are kept while it lasts, more of it first tops up lines that were cut, and
 //! where it does not last it is cut fairly and everybody hears at once.
 
-use crate::conversation::cutoff::share::{self, DaySharing};
+use crate::conversation::cutoff::share::DaySharing;
 use crate::conversation::cutoff::supply;
 use crate::conversation::desk::Audience;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
@@ -21,9 +21,8 @@ pub async fn share_stock(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<
     let before = DayFacts::load(desk, closed).await?;
     let supply = supply_for(desk, &before).await?;
     let house = desk.house;
-    let sharing = DaySharing { house: desk.house, day: closed.day, supply, weights: share::weights(desk).await? };
     let open: Vec<_> = before.awards.iter().filter(|award| award.delivered.is_none()).cloned().collect();
-    let shares = sharing.again(&open);
+    let shares = DaySharing::of(desk, closed.day).await?.again(&supply, &open);
     for mut award in open {
         let mut given = shares.get(&award.id).copied().unwrap_or_default();
         if planted::is_on(Bug::LowerPromise) {

@@ -4,8 +4,8 @@ use super::{Ask, Stage, Waiting, run};
 use crate::conversation::cutoff::supply;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::{Button, Desk, Letter};
+use crate::intent::answer::{self, Answer};
 use crate::intent::{self, Intent};
-use crate::phrase::{Context, Language, Phrase, Reader, Reading};
 use crate::wording::{Args, key};
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -38,10 +38,11 @@ pub(super) async fn typed(
     (award, stage): (Id, Stage),
     text: &str,
 ) -> store::Result<bool> {
-    match read(desk, person, text) {
-        Reading::Understood(Phrase::Weight(weight)) => set(desk, person, (award, stage), weight.grams).await?,
-        Reading::Understood(_) => return Ok(false),
-        Reading::Unclear(_) | Reading::Nothing => {
+    let crop = deliveries::award_by_id(&mut desk.tx, award).await?.map(|award| award.crop).unwrap_or_default();
+    match answer::weight(desk, person, text, &crop) {
+        Answer::Read(grams) => set(desk, person, (award, stage), grams).await?,
+        Answer::Wish => return Ok(false),
+        Answer::Unread(_) => {
             let letter = Letter::new(desk.voice(person).say("packing-weight-unread", &Args::new()));
             desk.answer(person, letter).await?;
         }
@@ -125,14 +126,4 @@ async fn packed(
     }
     super::list::show_again(desk, person).await?;
     Ok(())
-}
-
-fn read(desk: &Desk<'_>, person: &Person, text: &str) -> Reading {
-    let language = match desk.house.language(Some(&person.language)).tag() {
-        "es" => Language::Spanish,
-        "pl" => Language::Polish,
-        _ => Language::English,
-    };
-    let context = Context { today: desk.today(), unit_default: None, day_month_order: None, delivery_weekday: None };
-    Reader::new(language, &[]).read(text, &context)
 }

@@ -2,11 +2,11 @@
 //! the stored lines alone, so that what is read is what is recorded.
 
 use super::{Ask, SwapPart};
-use crate::config::Sharing;
 use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice};
+use scheduler::allotment::Sharing;
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::people::{Buyer, WhenSilent};
@@ -48,6 +48,8 @@ pub struct DayFacts {
     pub closed: Closed,
     pub awards: Vec<Award>,
     pub expected: Vec<Expected>,
+    /// The chance, 0 to 1, that every promise holds, as reckoned when orders closed.
+    pub holds: Option<f64>,
     buyers: BTreeMap<Id, Buyer>,
     /// Whether answers are still taken.
     pub takes_answers: bool,
@@ -77,6 +79,7 @@ impl DayFacts {
         }
         Ok(DayFacts {
             expected: deliveries::expected_on(&mut desk.tx, closed.day).await?,
+            holds: deliveries::chance_on(&mut desk.tx, closed.day).await?,
             takes_answers: closed.settled_at.is_none() && desk.now < closed.answers_by,
             next_open: desk.house.calendar.next_open_delivery(desk.now).map(|next| next.date),
             closed,
@@ -135,6 +138,7 @@ impl DayFacts {
         let there = self.expected.iter().find(|one| one.crop == award.crop).map_or(Grams::ZERO, |one| one.promise);
         let mut standing = self.awards.iter().filter(|other| other.crop == award.crop);
         Cut {
+            is_alone: all.clone().all(|other| other.buyer_id == award.buyer_id),
             asked_by_all: all.map(|other| other.asked).sum(),
             there,
             is_behind_standing: award.source == Source::Once
@@ -182,6 +186,8 @@ struct Line {
 struct Cut {
     asked_by_all: Grams,
     there: Grams,
+    /// Nobody else asked for the crop.
+    is_alone: bool,
     /// Standing orders of the crop went before this line.
     is_behind_standing: bool,
 }
@@ -288,12 +294,16 @@ impl Line {
         let promise = &house.config.promise;
         if !self.cut.there.is_positive() {
             voice.say("shortfall-why-nothing", &args)
+        } else if self.cut.is_alone {
+            voice.say("shortfall-why-alone", &args)
         } else if promise.standing_first && self.cut.is_behind_standing {
             voice.say("shortfall-why-standing-first", &args)
-        } else if promise.sharing == Sharing::Proportional {
-            voice.say("shortfall-why-proportional", &args)
         } else {
-            voice.say("shortfall-why-even", &args)
+            match promise.sharing {
+                Sharing::EqualAwards => voice.say("shortfall-why-even", &args),
+                Sharing::Proportional => voice.say("shortfall-why-proportional", &args),
+                Sharing::ContestedGarment => voice.say("shortfall-why-contested", &args),
+            }
         }
     }
 

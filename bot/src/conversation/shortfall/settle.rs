@@ -8,7 +8,7 @@ use crate::conversation::{Desk, cutoff};
 use scheduler::id::Id;
 use scheduler::people::WhenSilent;
 use scheduler::quantity::Grams;
-use scheduler::store::deliveries::{self, Closed, State, Why};
+use scheduler::store::deliveries::{self, Award, Closed, State, Why};
 use scheduler::store::occurrences::{self, Outcome};
 use scheduler::store::{self, people};
 use std::collections::{BTreeMap, BTreeSet};
@@ -19,8 +19,15 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Whatever the store fails with.
 pub async fn top_up(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
     let expected = deliveries::expected_on(&mut desk.tx, closed.day).await?;
-    let supply = expected.into_iter().map(|one| (one.crop, one.promise)).collect();
-    top_up_from(desk, closed, supply).await
+    let mut supply: BTreeMap<String, Grams> = expected.into_iter().map(|one| (one.crop, one.promise)).collect();
+    let awards = deliveries::awards_on(&mut desk.tx, closed.day).await?;
+    // Promises are not what is shared here: where less is expected than promised, the weighing will tell.
+    for (crop, promised) in supply::promised_by_crop(&awards) {
+        let there = supply.entry(crop).or_default();
+        *there = promised.max(*there);
+    }
+    let shares = DaySharing::of(desk, closed.day).await?.again(&supply, &awards);
+    raise(desk, awards, &shares).await
 }
 
 /// Shares a harvest that is better than the day was promised from, and tells those it reaches.
@@ -29,24 +36,16 @@ pub async fn top_up(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
 /// Whatever the store fails with.
 pub async fn share_better_harvest(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
     let before = DayFacts::load(desk, closed).await?;
-    let expected = supply::free_on(desk, closed.day).await?;
-    let supply = expected.into_iter().map(|one| (one.crop, one.promise)).collect();
-    top_up_from(desk, closed, supply).await?;
+    let draws = supply::draws_for(desk, closed.day).await?;
+    let promise = DaySharing::of(desk, closed.day).await?.promise(&draws, &before.awards);
+    raise(desk, before.awards.clone(), &share::given(&promise.allotment)).await?;
     let after = DayFacts::load(desk, closed).await?;
     tell_changes(desk, (&before, &after), None).await?;
     settle_if_answered(desk, closed).await
 }
 
-async fn top_up_from(desk: &mut Desk<'_>, closed: &Closed, mut supply: BTreeMap<String, Grams>) -> store::Result<()> {
-    let day = closed.day;
-    let awards = deliveries::awards_on(&mut desk.tx, day).await?;
-    // Promises are not what is shared here: where less is expected than promised, the weighing will tell.
-    for (crop, promised) in supply::promised_by_crop(&awards) {
-        let there = supply.entry(crop).or_default();
-        *there = promised.max(*there);
-    }
-    let sharing = DaySharing { house: desk.house, day, supply, weights: share::weights(desk).await? };
-    let shares = sharing.again(&awards);
+/// Stores every share that is more than was promised.
+async fn raise(desk: &mut Desk<'_>, awards: Vec<Award>, shares: &BTreeMap<Id, Grams>) -> store::Result<()> {
     for mut award in awards {
         let given = shares.get(&award.id).copied().unwrap_or_default();
         if given > award.promised {

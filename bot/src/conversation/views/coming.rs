@@ -1,7 +1,7 @@
 //! What may be ready for the coming deliveries, against what is asked.
 
 use crate::conversation::{Desk, asked, expected};
-use crate::pictures::{CropRow, DayBand, ForecastPicture};
+use crate::pictures::{CropRow, DayBand, ForecastPicture, about};
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
@@ -72,15 +72,15 @@ impl Coming {
                 lines.push(voice.say("coming-day", &Args::new().date("day", one.day)));
             }
             let asked = self.asked.get(&(one.day, one.crop.clone())).copied().unwrap_or_default();
-            let args = Args::new()
-                .text("crop", desk.house.crops.name(&one.crop, voice))
-                .between("range", one.p10, one.p90)
-                .weight("likely", one.p50)
-                .weight("asked", asked);
-            lines.push(if asked > one.p50 {
-                voice.say("coming-line-short", &args)
-            } else {
-                voice.say("coming-line", &args)
+            // No more exact than a forecast is.
+            let [low, likely, high] = [one.p10, one.p50, one.p90].map(|weight| about(weight, voice.reader().units));
+            let args = Args::new().text("crop", desk.house.crops.name(&one.crop, voice)).weight("likely", likely);
+            let args = args.weight("asked", asked);
+            lines.push(match (low == high, asked > one.p50) {
+                (true, false) => voice.say("coming-line-known", &args),
+                (true, true) => voice.say("coming-line-known-short", &args),
+                (false, false) => voice.say("coming-line", &args.between("range", low, high)),
+                (false, true) => voice.say("coming-line-short", &args.between("range", low, high)),
             });
         }
         lines.push(String::new());

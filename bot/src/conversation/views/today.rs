@@ -1,14 +1,16 @@
-//! The family's day: what to pick, pack and carry, what is given, and who has not answered.
+//! The family's day: what to soak or open, pick, cool, pack, carry and give, and who has not answered.
 
-use crate::conversation::cutoff::supply::promised_by_crop;
+use crate::conversation::cutoff::supply::{promised_by_crop, ready_on};
+use crate::conversation::growing::{plan, shelf};
 use crate::conversation::{Desk, asked, expected};
 use crate::house::House;
 use crate::wording::{Args, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::growing::plan::Advice;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{Award, State};
-use scheduler::store::{self, deliveries, giving, growing, people, surplus};
+use scheduler::store::{self, cold_room, deliveries, giving, growing, people, surplus};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A batch to look at today.
@@ -25,6 +27,8 @@ struct Shelf {
 struct Run {
     day: LocalDate,
     promised: BTreeMap<String, Grams>,
+    /// What is promised beyond what will be cooled through by then.
+    to_pick: BTreeMap<String, Grams>,
     /// Restaurants that have not answered a shortage.
     silent: Vec<String>,
 }
@@ -44,8 +48,18 @@ struct Next {
     lines: Vec<(String, Grams, Grams)>,
 }
 
+/// Units to soak or open, best today or tomorrow.
+struct Begin {
+    crop: String,
+    units: i64,
+    latest_on: LocalDate,
+}
+
 /// Everything of the day.
 pub struct Day {
+    starts: Vec<Begin>,
+    /// What still cools: crop, first day to pack it, weight.
+    cooling: BTreeMap<(String, LocalDate), Grams>,
     shelves: Vec<Shelf>,
     runs: Vec<Run>,
     drops: Vec<Drop>,
@@ -59,12 +73,36 @@ pub struct Day {
 /// Whatever the store fails with.
 pub async fn facts(desk: &mut Desk<'_>) -> store::Result<Day> {
     Ok(Day {
+        starts: starts(desk).await?,
+        cooling: cooling(desk).await?,
         shelves: shelves(desk).await?,
         runs: runs(desk).await?,
         drops: drops(desk).await?,
         offered: surplus::open_offers(&mut desk.tx).await?.into_iter().map(|one| (one.crop, one.left)).collect(),
         next: next(desk).await?,
     })
+}
+
+async fn starts(desk: &mut Desk<'_>) -> store::Result<Vec<Begin>> {
+    let tomorrow = desk.today().succ_opt().unwrap_or(desk.today());
+    let advised = plan::advised(desk).await?.into_iter();
+    Ok(advised
+        .filter_map(|(shortage, advice)| match advice {
+            Advice::Start { units, best_on, latest_on, .. } if best_on <= tomorrow => {
+                Some(Begin { crop: shortage.crop, units: i64::from(units), latest_on })
+            }
+            _ => None,
+        })
+        .collect())
+}
+
+async fn cooling(desk: &mut Desk<'_>) -> store::Result<BTreeMap<(String, LocalDate), Grams>> {
+    let today = desk.today();
+    let mut sums: BTreeMap<(String, LocalDate), Grams> = BTreeMap::new();
+    for lot in cold_room::lots(&mut desk.tx).await?.into_iter().filter(|lot| lot.ready_on > today) {
+        *sums.entry((lot.crop, lot.ready_on)).or_default() += lot.left;
+    }
+    Ok(sums)
 }
 
 async fn shelves(desk: &mut Desk<'_>) -> store::Result<Vec<Shelf>> {
@@ -97,7 +135,13 @@ async fn runs(desk: &mut Desk<'_>) -> store::Result<Vec<Run>> {
             names.extend(people::buyer_by_id(&mut desk.tx, buyer_id).await?.map(|buyer| buyer.name));
         }
         if !promised.is_empty() || !names.is_empty() {
-            runs.push(Run { day: closed.day, promised, silent: names });
+            let ready = ready_on(desk, closed.day).await?;
+            let lacking = promised.iter().map(|(crop, grams)| {
+                let there = ready.get(crop).copied().unwrap_or_default();
+                (crop.clone(), grams.less(there))
+            });
+            let to_pick = lacking.filter(|(_, grams)| grams.is_positive()).collect();
+            runs.push(Run { day: closed.day, promised, to_pick, silent: names });
         }
     }
     Ok(runs)
@@ -133,14 +177,19 @@ impl Day {
     /// Whether there is nothing to do and nothing to look at.
     pub fn is_empty(&self) -> bool {
         let next_is_empty = self.next.as_ref().is_none_or(|next| next.lines.is_empty());
-        self.shelves.is_empty() && self.runs.is_empty() && self.drops.is_empty() && next_is_empty
+        self.starts.is_empty()
+            && self.cooling.is_empty()
+            && self.shelves.is_empty()
+            && self.runs.is_empty()
+            && self.drops.is_empty()
+            && next_is_empty
     }
 
     /// Whether somebody of the family has something to do soon.
     pub fn has_work(&self, today: LocalDate) -> bool {
         let soon = today.succ_opt().unwrap_or(today);
         let is_ripe = self.shelves.iter().any(|shelf| shelf.pins_on.is_some());
-        is_ripe || self.runs.iter().any(|run| run.day <= soon) || !self.drops.is_empty()
+        is_ripe || !self.starts.is_empty() || self.runs.iter().any(|run| run.day <= soon) || !self.drops.is_empty()
     }
 
     /// The page for one reader.
@@ -156,6 +205,22 @@ impl Day {
         }
         for run in &self.runs {
             self.write_run(run, (house, voice, today), &mut lines);
+        }
+        for ((crop, ready_on), weight) in &self.cooling {
+            let args = Args::new().text("amount", house.crops.amount(crop, *weight, voice));
+            lines.push(voice.say("today-cooling", &args.day("ready", *ready_on, today)));
+        }
+        if !self.starts.is_empty() {
+            lines.push(String::new());
+            lines.push(voice.say("today-starts", &Args::new()));
+        }
+        for one in &self.starts {
+            let args = Args::new()
+                .word("begun", plan::beginning(&one.crop, 1))
+                .text("units", shelf::units(voice, &one.crop, one.units))
+                .text("crop", house.crops.name(&one.crop, voice))
+                .day("latest", one.latest_on, today);
+            lines.push(voice.say("today-start", &args));
         }
         if !self.shelves.is_empty() {
             lines.push(String::new());
@@ -194,6 +259,10 @@ impl Day {
         for (crop, weight) in &run.promised {
             let args = Args::new().text("amount", house.crops.amount(crop, *weight, voice));
             lines.push(voice.say("today-run-line", &args));
+        }
+        for (crop, weight) in &run.to_pick {
+            let args = Args::new().text("amount", house.crops.amount(crop, *weight, voice));
+            lines.push(voice.say("today-pick", &args));
         }
         if !run.silent.is_empty() {
             lines.push(voice.say("today-silent", &Args::new().list("names", run.silent.clone())));

@@ -145,3 +145,54 @@ fn problem_of_html(html: &str) -> Option<String> {
 fn tags(html: &str) -> Vec<&str> {
     html.split_inclusive('>').filter_map(|part| part.find('<').map(|at| &part[at..])).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::sync::LazyLock;
+
+    static LANGUAGES: LazyLock<Vec<(Spoken<'static>, Voice, Vec<String>)>> = LazyLock::new(|| {
+        let spoken = Language::all().map(|language| Spoken::new(language, language.files()));
+        spoken
+            .map(|spoken| {
+                let (voice, keys) = (voice(spoken.language, &spoken.files), keys(&spoken).cloned().collect());
+                (spoken, voice, keys)
+            })
+            .collect()
+    });
+
+    /// A message with one text for every argument that is one.
+    fn with(spoken: &Spoken, (key, voice): (&str, &Voice), text: &str) -> String {
+        let arguments = with_mentions(key, &spoken.messages).arguments;
+        let args = arguments.iter().fold(Args::new(), |args, (name, wanted)| {
+            let name: &'static str = Box::leak(name.clone().into_boxed_str());
+            match wanted {
+                Wanted::Text(_) => args.text(name, text),
+                Wanted::Number(_) => args.count(name, 5),
+            }
+        });
+        voice.say(key, &args)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(4096))]
+
+        /// Whatever somebody is called, the markup stays what the message's own is, and the name is read as it was typed.
+        #[test]
+        fn a_name_never_becomes_markup(
+            language in any::<prop::sample::Index>(),
+            key in any::<prop::sample::Index>(),
+            name in "[<>&\"'/;=#a-zé\\PC]{1,40}",
+        ) {
+            let (spoken, voice, keys) = &LANGUAGES[language.index(LANGUAGES.len())];
+            let key = &keys[key.index(keys.len())];
+            let (plain, named) = (with(spoken, (key, voice), "x"), with(spoken, (key, voice), &name));
+            prop_assert_eq!(tags(&plain), tags(&named));
+            prop_assert_eq!(problem_of_html(&named), None);
+            if plain.contains('x') && with(spoken, (key, voice), "y") != plain {
+                prop_assert!(escape::unmarked(&named).contains(&escape::clean(&name)), "{}: {}", key, named);
+            }
+        }
+    }
+}

@@ -122,6 +122,25 @@ fn swaps_are_used_as_little_as_can_be_and_by_liking() {
     assert_eq!(next_week.awards[1].parts, [part("shiitake", 3000)], "the best liked crop goes round");
 }
 
+/// Each takes the next one's crop instead, round in a circle. With enough nobody swaps; with one crop missing the two others
+/// serve all three alike (2000 g among three, by hand).
+#[test]
+fn swaps_in_a_circle_are_no_trouble() {
+    let crops = ["shiitake", "oyster", "lion's mane"];
+    let claims: Vec<Claim> =
+        (0..3).map(|id| with_swaps(claim(id, crops[id as usize], 5, 1000), &[crops[(id as usize + 1) % 3]])).collect();
+    let lots: Vec<Lot> = (0..3).map(|id| lot(id, crops[id as usize], (1, 9), 1000)).collect();
+    let whole = solve(&lots, &claims, &Terms::default());
+    for (award, crop) in whole.awards.iter().zip(crops) {
+        assert_eq!(award.parts, [Part { crop: crop.to_owned(), grams: Grams::new(1000) }]);
+    }
+    let short = solve(&lots[..2], &claims, &Terms::default());
+    assert!(short.awards.iter().all(|award| award.share == Exact::new(2000, 3)), "{short:?}");
+    let mut given = given(&short);
+    given.sort_unstable();
+    assert_eq!(given, [666, 667, 667]);
+}
+
 #[test]
 fn a_pack_holds_one_crop() {
     let lots = [lot(1, "shiitake", (1, 9), 1130), lot(2, "oyster", (1, 9), 5000)];

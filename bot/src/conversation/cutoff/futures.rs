@@ -1,0 +1,88 @@
+//! The cold room and the coming picks as joint draws: every lot and every day's pick of every crop, in the same imagined
+//! futures, for promises and warnings that look at all crops and days together.
+
+use crate::conversation::Desk;
+use crate::conversation::expected::{self, Growth};
+use chrono::Duration;
+use scheduler::allotment::{Lot, SupplyDraws};
+use scheduler::clock::LocalDate;
+use scheduler::crop::Crop;
+use scheduler::harvest::forecast::HarvestForecast;
+use scheduler::harvest::supply::{Keeping, last_pick_day};
+use scheduler::id::Id;
+use scheduler::quantity::Grams;
+use scheduler::store::{self, cold_room};
+
+/// Days within which a pick has cooled, however long the crop cools.
+const COOLING_DAYS_MAX: i64 = 30;
+
+/// Joint draws of everything that can be delivered.
+pub struct Futures {
+    lots: Vec<Lot>,
+    rows: Vec<Vec<Grams>>,
+}
+
+impl Futures {
+    /// As the allotment takes them.
+    pub fn draws(&self) -> SupplyDraws<'_> {
+        SupplyDraws { lots: &self.lots, rows: &self.rows }
+    }
+}
+
+/// What lies in the cold room and what will be picked until `last`. Made again from the same record on the same day, it is the
+/// same.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn until(desk: &mut Desk<'_>, growth: &Growth, last: LocalDate) -> store::Result<Futures> {
+    let harvest = expected::harvest_until(desk, growth, last);
+    let stock = cold_room::lots(&mut desk.tx).await?;
+    let stock = stock.into_iter().filter(|lot| lot.left.is_positive());
+    let mut lots: Vec<Lot> = stock
+        .map(|lot| Lot {
+            id: lot.id,
+            crop: lot.crop,
+            available_from: lot.ready_on,
+            keeps_until: lot.keeps_until,
+            grams: lot.left,
+        })
+        .collect();
+    let mut rows: Vec<Vec<Grams>> = vec![lots.iter().map(|lot| lot.grams).collect(); harvest.draws];
+    for crop in desk.house.crops.iter() {
+        for (lot, picked) in coming_picks(desk, &harvest, crop) {
+            lots.push(Lot { id: Id::new(lots.len() as i64), ..lot });
+            for (row, picked) in rows.iter_mut().zip(picked) {
+                row.push(picked);
+            }
+        }
+    }
+    Ok(Futures { lots, rows })
+}
+
+/// The picks of a crop, a lot for each day with one, each with its grams in every draw.
+fn coming_picks(desk: &Desk<'_>, harvest: &HarvestForecast, crop: &Crop) -> Vec<(Lot, Vec<Grams>)> {
+    let Some(index) = harvest.crop_index(crop.key) else { return Vec::new() };
+    let picking_ends = expected::picking_ends();
+    let has_cooled = |picked_on: LocalDate, day: LocalDate| {
+        let packing = expected::delivery_time(desk, day).packing;
+        last_pick_day(packing, Keeping { crop, picking_ends }) >= picked_on
+    };
+    let pick = |place: usize| {
+        let whole = |draw| Grams::new(harvest.daily(index, draw)[place].floor() as i64);
+        let picked: Vec<Grams> = (0..harvest.draws).map(whole).collect();
+        if !picked.iter().any(|grams| grams.is_positive()) {
+            return None;
+        }
+        let picked_on = harvest.first_day + Duration::days(place as i64);
+        let mut days = picked_on.iter_days().take(COOLING_DAYS_MAX as usize);
+        let lot = Lot {
+            id: Id::new(0),
+            crop: crop.key.as_str().to_owned(),
+            available_from: days.find(|day| has_cooled(picked_on, *day))?,
+            keeps_until: picked_on + Duration::days(i64::from(crop.storage_days)),
+            grams: Grams::ZERO,
+        };
+        Some((lot, picked))
+    };
+    (0..harvest.days).filter_map(pick).collect()
+}

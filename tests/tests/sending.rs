@@ -1,0 +1,152 @@
+//! The sender at the published pace, before a local server that keeps it: nothing is refused, nothing is lost, a chat
+//! reads in order, and what somebody waits for does not stand behind a broadcast.
+
+use pinset::config::{Config, SAMPLE};
+use pinset::engine::Engine;
+use pinset::house::House;
+use pinset::outgoing::{Body, Place};
+use pinset::rehearsal::{Fault, PaceLimits, RehearsalConfig, RehearsalServer};
+use pinset::telegram::pace::Pace;
+use pinset::telegram::{connect, send};
+use pinset::wording::Wording;
+use scheduler::clock::SystemClock;
+use scheduler::store::Store;
+use scheduler::store::outbox::{self, Urgency};
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::watch;
+use tokio::task::JoinHandle;
+
+const FIRST_CHAT: i64 = 5000;
+
+struct Sending {
+    server: RehearsalServer,
+    engine: Arc<Engine>,
+    stopper: watch::Sender<bool>,
+    task: Option<JoinHandle<()>>,
+    _folder: tempfile::TempDir,
+}
+
+impl Sending {
+    async fn new(chats: i64) -> anyhow::Result<Sending> {
+        let folder = tempfile::tempdir()?;
+        let config = RehearsalConfig { pace: Some(PaceLimits::PUBLISHED), ..RehearsalConfig::default() };
+        let server = RehearsalServer::start(config).await?;
+        for chat_id in FIRST_CHAT..FIRST_CHAT + chats {
+            server.add_user(chat_id, "Kitchen", None);
+            server.say(chat_id, chat_id, "hello")?;
+        }
+        let store = Store::open(&format!("sqlite://{}", folder.path().join("farm.sqlite").display())).await?;
+        let house = House::new(Config::parse(SAMPLE)?, Wording::embedded()?);
+        let engine = Arc::new(Engine::new(house, store, Arc::new(SystemClock)));
+        Ok(Sending { server, engine, stopper: watch::channel(false).0, task: None, _folder: folder })
+    }
+
+    async fn put(&self, chat_id: i64, urgency: Urgency, text: &str) -> anyhow::Result<()> {
+        let body = Body::Message { html: text.into(), keyboard: Vec::new(), card: None, place: Place::AtEnd };
+        let mut tx = self.engine.store.begin().await?;
+        outbox::put(&mut tx, chat_id, urgency, &serde_json::to_string(&body)?, self.engine.clock.now()).await?;
+        tx.commit().await?;
+        self.engine.outbox_filled.notify_one();
+        Ok(())
+    }
+
+    fn start(&mut self) -> anyhow::Result<()> {
+        let bot = connect::bot(self.server.token(), Some(self.server.api_url().as_str()))?;
+        let stop = self.stopper.subscribe();
+        self.task = Some(tokio::spawn(send::run(bot, Arc::clone(&self.engine), stop, Pace::published())));
+        Ok(())
+    }
+
+    /// Texts the service took, in the order it took them, with their chats.
+    fn taken(&self) -> Vec<(i64, String)> {
+        let calls = self.server.calls();
+        let sent = calls.iter().filter(|call| call.method.eq_ignore_ascii_case("sendMessage") && call.is_ok());
+        sent.map(|call| {
+            let text = |name: &str| match &call.params[name] {
+                serde_json::Value::String(text) => text.clone(),
+                other => other.to_string(),
+            };
+            (text("chat_id").parse().expect("a chat"), text("text"))
+        })
+        .collect()
+    }
+
+    async fn wait_for(&self, count: usize) -> anyhow::Result<()> {
+        let mut changed = self.server.changed();
+        let all = async {
+            while self.taken().len() < count {
+                let _ = tokio::time::timeout(Duration::from_millis(200), changed.changed()).await;
+            }
+        };
+        tokio::time::timeout(Duration::from_secs(120), all).await?;
+        Ok(())
+    }
+
+    fn refused(&self) -> usize {
+        self.server.calls().iter().filter(|call| !call.is_ok()).count()
+    }
+
+    async fn stop(mut self) -> anyhow::Result<()> {
+        self.stopper.send_replace(true);
+        if let Some(task) = self.task.take() {
+            task.await?;
+        }
+        self.server.shutdown().await;
+        Ok(())
+    }
+}
+
+#[tokio::test]
+async fn a_broadcast_keeps_the_pace_and_lets_an_answer_pass() -> anyhow::Result<()> {
+    let mut sending = Sending::new(121).await?;
+    for chat_id in FIRST_CHAT..FIRST_CHAT + 120 {
+        sending.put(chat_id, Urgency::Notice, "notice").await?;
+    }
+    sending.start()?;
+    sending.wait_for(20).await?;
+    let asking = FIRST_CHAT + 120;
+    sending.put(asking, Urgency::Answer, "answer").await?;
+    sending.wait_for(121).await?;
+    let taken = sending.taken();
+    let place = taken.iter().position(|(chat_id, _)| *chat_id == asking).expect("it was sent");
+    assert!(place < 110, "the answer came as number {place}");
+    assert_eq!(sending.refused(), 0, "the pace was passed");
+    assert_eq!(taken.len(), 121, "each once");
+    sending.stop().await
+}
+
+#[tokio::test]
+async fn a_chat_reads_in_order_at_its_own_pace_and_holds_nobody_up() -> anyhow::Result<()> {
+    let mut sending = Sending::new(2).await?;
+    for number in 0..5 {
+        sending.put(FIRST_CHAT, Urgency::Notice, &number.to_string()).await?;
+    }
+    sending.put(FIRST_CHAT + 1, Urgency::Notice, "other").await?;
+    sending.start()?;
+    sending.wait_for(6).await?;
+    let taken = sending.taken();
+    let first: Vec<&str> =
+        taken.iter().filter(|(chat, _)| *chat == FIRST_CHAT).map(|(_, text)| text.as_str()).collect();
+    assert_eq!(first, ["0", "1", "2", "3", "4"]);
+    let other = taken.iter().position(|(chat_id, _)| *chat_id == FIRST_CHAT + 1).expect("sent");
+    assert!(other < 3, "the other chat waited: {taken:?}");
+    assert_eq!(sending.refused(), 0, "the pace was passed");
+    sending.stop().await
+}
+
+#[tokio::test]
+async fn a_wish_to_wait_is_obeyed_and_the_message_comes_once() -> anyhow::Result<()> {
+    let mut sending = Sending::new(1).await?;
+    sending.server.fault(Fault::TooManyRequests { retry_after_s: 2 }, Some("sendMessage"), 1);
+    sending.put(FIRST_CHAT, Urgency::Answer, "hello").await?;
+    sending.start()?;
+    sending.wait_for(1).await?;
+    let calls = sending.server.calls();
+    let at: Vec<_> =
+        calls.iter().filter(|call| call.method.eq_ignore_ascii_case("sendMessage")).map(|call| call.at).collect();
+    // By the service's own clock, whole seconds: no earlier than asked for.
+    assert!(at.len() == 2 && at[1].since(at[0]) >= 2, "{at:?}");
+    assert_eq!((sending.refused(), sending.taken().len()), (1, 1));
+    sending.stop().await
+}

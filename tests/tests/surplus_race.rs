@@ -1,0 +1,118 @@
+//! Many hands on one offer: 200 presses by 20 buyers that all wait when the bot looks, in an order drawn anew for each
+//! seed.
+
+use pinset::rehearsal::Pressed;
+use pinset::stage::{Actor, Stage};
+use pinset_tests::cold_store::{balanced, lot};
+use pinset_tests::farm::{code_in, joined};
+use rand::seq::{IndexedRandom, SliceRandom};
+use rand::{RngExt, SeedableRng};
+use rand_pcg::Pcg64;
+use scheduler::id::Id;
+use scheduler::quantity::Grams;
+use scheduler::store::surplus::{self, Claim};
+use scheduler::store::{cold_room, people};
+
+const SEEDS: u64 = 100;
+const BUYERS: i64 = 20;
+const PRESSES_EACH: usize = 10;
+
+/// The newest message with a button to take some, and its labels for that.
+fn takes(stage: &Stage, actor: Actor) -> Option<(i64, Vec<String>)> {
+    stage.server.chat(actor.0).into_iter().rev().filter(|message| !message.is_deleted).find_map(|message| {
+        let labels = message.labels().concat();
+        let takes =
+            labels.iter().filter(|label| ["All ", "Half ", "One pack "].iter().any(|say| label.starts_with(say)));
+        let takes: Vec<String> = takes.map(|label| (*label).to_owned()).collect();
+        (!takes.is_empty()).then_some((message.message_id, takes))
+    })
+}
+
+/// Every text the bot showed in a chat since a call's number, the oldest first.
+fn shown_since(stage: &Stage, actor: Actor, call: u64) -> Vec<String> {
+    let calls = stage.server.calls_after(call).into_iter();
+    calls
+        .filter(|call| call.params["chat_id"].to_string().trim_matches('"') == actor.0.to_string())
+        .filter_map(|call| call.params["text"].as_str().map(str::to_owned))
+        .collect()
+}
+
+async fn claims_of(stage: &Stage, offer: Id) -> anyhow::Result<Vec<Claim>> {
+    let mut tx = stage.engine.store.begin_reading().await?;
+    Ok(surplus::claims_of(&mut tx, offer).await?)
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn two_hundred_presses_at_once_share_what_there_is() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    let mut crowd = vec![farm.heron, farm.saltmarsh];
+    for number in 1..=BUYERS - 2 {
+        let actor = stage.enter(5000 + number, "Guest", "en");
+        stage.say(farm.ada, "/people").await?;
+        stage.press(farm.ada, "New restaurant").await?;
+        stage.say(farm.ada, &format!("Restaurant {number}")).await?;
+        stage.start(actor, &code_in(&stage.last(farm.ada).text)).await?;
+        crowd.push(actor);
+    }
+    let (mut granted, mut refused) = (0, 0);
+    for seed in 0..SEEDS {
+        let mut rng = Pcg64::seed_from_u64(seed);
+        lot(stage, "oyster", rng.random_range(500..15_000), "2026-06-12").await?;
+        stage.say(farm.ada, "/left").await?;
+        stage.press(farm.ada, "Offer oyster").await?;
+        let mut tx = stage.engine.store.begin_reading().await?;
+        let offer = surplus::open_offers(&mut tx).await?.pop().expect("the offer is open");
+        drop(tx);
+        let before = stage.server.call_count();
+        let mut presses: Vec<Actor> = crowd.iter().flat_map(|actor| [*actor; PRESSES_EACH]).collect();
+        presses.shuffle(&mut rng);
+        // The bot may take the first while the last are pressed; a card edited meanwhile may have lost its buttons.
+        for actor in presses {
+            let Some((message, labels)) = takes(stage, actor) else { continue };
+            let label = labels.choose(&mut rng).expect("not empty");
+            let _ = stage.server.press(actor.0, actor.0, message, Pressed::Label(label));
+        }
+        stage.settle().await?;
+        let claims = claims_of(stage, offer.id).await?;
+        let taken: Grams = claims.iter().map(|claim| claim.grams).sum();
+        let mut tx = stage.engine.store.begin_reading().await?;
+        let offer = surplus::offer_by_id(&mut tx, offer.id).await?.expect("it was made");
+        assert_eq!(taken + offer.left, offer.offered, "seed {seed}");
+        assert!(claims.iter().all(|claim| claim.grams.is_positive() && claim.given_back_at.is_none()), "seed {seed}");
+        let there: Grams = cold_room::lots(&mut tx).await?.iter().map(|lot| lot.left).sum();
+        let waiting: Grams = surplus::claims_waiting(&mut tx).await?.iter().map(|claim| claim.grams).sum();
+        assert!(waiting <= there, "seed {seed}: {waiting:?} is claimed of {there:?}");
+        for actor in &crowd {
+            let person = people::by_chat(&mut tx, actor.0).await?.expect("joined");
+            let theirs = claims.iter().filter(|claim| Some(claim.buyer_id) == person.buyer_id).count();
+            // Who was told "yours" is told so to the end.
+            let told: Vec<usize> =
+                shown_since(stage, *actor, before).iter().map(|text| text.matches("Yours:").count()).collect();
+            assert!(told.is_sorted(), "seed {seed}: {told:?}");
+            let last = stage.last(*actor).text;
+            assert_eq!(last.matches("Yours:").count(), theirs, "seed {seed}: {last}");
+            let ends_edited = if offer.left.is_positive() { "left. First come" } else { "all taken" };
+            assert!(last.contains(ends_edited), "seed {seed}: {last}");
+            if !offer.left.is_positive() {
+                assert!(takes(stage, *actor).is_none(), "seed {seed}: a card still has buttons to take");
+            }
+        }
+        drop(tx);
+        granted += claims.len();
+        refused += crowd.len() * PRESSES_EACH - claims.len();
+        // What was taken is fetched, what was not goes into the next offer.
+        stage.press(farm.ada, "Undo").await?;
+        let mut tx = stage.engine.store.begin_reading().await?;
+        assert!(surplus::open_offers(&mut tx).await?.is_empty(), "seed {seed}");
+        drop(tx);
+        for _ in &claims {
+            stage.press(farm.ada, "Collected").await?;
+        }
+        balanced(stage).await?;
+    }
+    assert!(granted > 100 && refused > 100, "{granted} granted, {refused} not: nobody had to fight");
+    assert_eq!(stage.server.unanswered_presses(), 0);
+    farm.stage.close().await;
+    Ok(())
+}
