@@ -163,7 +163,7 @@ impl Simulation {
                 self.wait_until(when).await?;
                 self.note(format!("{deed:?}"));
                 self.do_deed(deed).await?;
-                self.memories.after_deed(&self.engine, &self.service, &mut self.counts).await?;
+                self.memories.after_deed(&self.engine, &self.service).await?;
             }
             self.wait_until(midnight(date.succ_opt().unwrap_or(date)).plus_seconds(-1)).await?;
             self.rest().await?;

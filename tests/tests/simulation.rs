@@ -1,5 +1,5 @@
 //! Weeks of the farm with every fault, by seed, on both databases. `PINSET_SIM_SEED` replays one seed; `PINSET_SIM_FARMS`
-//! and `PINSET_SIM_POSTGRES_FARMS` choose how many farms of four weeks are played.
+//! and `PINSET_SIM_POSTGRES_FARMS` choose how many farms of four weeks are played, from the seed `PINSET_SIM_FIRST` on.
 
 use pinset_tests::simulation::Counts;
 use pinset_tests::simulation::run::{self, Failure, Prepare, template_start};
@@ -15,10 +15,15 @@ fn as_it_is() -> Prepare {
     Arc::new(|_| {})
 }
 
-fn play(place: &Place, farms: u64) -> anyhow::Result<Counts> {
-    let seeds = number("PINSET_SIM_SEED").map_or(0..farms, |seed| seed..seed + 1);
+fn play(place: &Place, (farms, threads): (u64, usize)) -> anyhow::Result<Counts> {
+    let seeds = number("PINSET_SIM_SEED").map_or_else(
+        || {
+            let first = number("PINSET_SIM_FIRST").unwrap_or(0);
+            first..first + farms
+        },
+        |seed| seed..seed + 1,
+    );
     let begun = Instant::now();
-    let threads = std::thread::available_parallelism().map_or(2, usize::from).min(4);
     let (failure, counts) = run::many(place, seeds, threads, &as_it_is())?;
     println!("{counts:?} in {:.1} s", begun.elapsed().as_secs_f64());
     assert!(
@@ -33,7 +38,7 @@ fn play(place: &Place, farms: u64) -> anyhow::Result<Counts> {
 fn on_sqlite_no_fault_breaks_an_invariant() -> anyhow::Result<()> {
     let runtime = tokio::runtime::Runtime::new()?;
     let place = runtime.block_on(Place::sqlite(template_start()))?;
-    let counts = play(&place, number("PINSET_SIM_FARMS").unwrap_or(40))?;
+    let counts = play(&place, (number("PINSET_SIM_FARMS").unwrap_or(25), 2))?;
     if number("PINSET_SIM_SEED").is_none() {
         // A simulation in which nothing happens proves nothing.
         let Counts { orders, closed_days, short_lines, deliveries, claims, drops, cards_compared, cuts, .. } = counts;
@@ -53,6 +58,7 @@ fn on_postgresql_no_fault_breaks_an_invariant() -> anyhow::Result<()> {
     };
     let runtime = tokio::runtime::Runtime::new()?;
     let place = runtime.block_on(Place::postgres(&server, template_start()))?;
-    play(&place, number("PINSET_SIM_POSTGRES_FARMS").unwrap_or(4))?;
+    // A server answers several at a time.
+    play(&place, (number("PINSET_SIM_POSTGRES_FARMS").unwrap_or(4), 4))?;
     runtime.block_on(place.close())
 }

@@ -264,14 +264,14 @@ impl Service for Memory {
         }
         let acted = {
             let mut chats = self.chats();
+            let acts_before = chats.acts.len();
             let acted = chats.act(chat_id, call);
             if let Ok((_, Some(content))) = &acted {
                 let is_lost = matches!(fault, Fault::Lost);
                 chats.acts.push(Act { chat_id, content: content.clone(), is_lost });
-            } else if let (Fault::Lost, Err(ApiError::MessageNotModified)) = (&fault, &acted)
-                && let Some(act) = chats.acts.last_mut()
-            {
-                act.is_lost = true;
+            } else if matches!(fault, Fault::Lost) {
+                // What stood there already was said again; the answer to that is lost, too.
+                chats.acts[acts_before..].iter_mut().for_each(|act| act.is_lost = true);
             }
             acted
         };

@@ -96,6 +96,8 @@ impl Place {
             Place::Postgres { server, template } => {
                 let name = format!("{template}_{seed}");
                 statement(server, format!("CREATE DATABASE {name} TEMPLATE {template}")).await?;
+                // As the files in memory: what is proved here does not need the disk to have answered.
+                statement(server, format!("ALTER DATABASE {name} SET synchronous_commit = off")).await?;
                 Ok(Database { url: beside(server, &name)?, file: None, postgres: Some((server.clone(), name)) })
             }
         }

@@ -42,18 +42,19 @@ pub fn compare(rows: &[Kept], acts: &[Act], moved: &BTreeMap<i64, i64>) -> Vec<S
         seen.entry(now_called(act.chat_id)).or_default().push(act.content.clone());
     }
     for chat_id in recorded.keys().chain(seen.keys()) {
-        let (recorded, seen) = (recorded.get(chat_id), seen.get(chat_id));
+        let of = |said: &BTreeMap<i64, Vec<String>>| said.get(chat_id).cloned().unwrap_or_default();
+        let (recorded, seen) = (of(&recorded), of(&seen));
         if recorded == seen {
             continue;
         }
-        let (recorded, seen) = (recorded.cloned().unwrap_or_default(), seen.cloned().unwrap_or_default());
         let place = recorded.iter().zip(&seen).take_while(|(one, other)| one == other).count();
         wrong.push(format!(
-            "chat {chat_id}: {} messages are recorded as sent, {} were seen; they part at {:?} and {:?}",
+            "chat {chat_id}: {} messages are recorded as sent, {} were seen; they part at {:?} and {:?}; lost in flight {:?}",
             recorded.len(),
             seen.len(),
             recorded.get(place),
-            seen.get(place)
+            seen.get(place),
+            acts.iter().filter(|act| act.is_lost && now_called(act.chat_id) == *chat_id).collect::<Vec<_>>()
         ));
         break;
     }
