@@ -24,7 +24,7 @@ pub async fn buttons(desk: &mut Desk<'_>, person: &Person) -> store::Result<Vec<
     }
     rows.push(vec![
         Button::new(say(key("button-new-account")), Intent::Joining(Ask::NewAccount)),
-        Button::new(say(key("button-leave")), Intent::Joining(Ask::LeaveFarm { sure: false })),
+        Button::new(say(key("button-leave-farm")), Intent::Joining(Ask::LeaveFarm { sure: false })),
     ]);
     Ok(rows)
 }
