@@ -129,6 +129,8 @@ const EXPECTED: &[(&str, &str)] = &[
     ("giving show", "KD"),
     ("giving handed_over", "KD"),
     ("giving handed_other_weight", "KD"),
+    ("giving said_handed_over", "KD"),
+    ("giving handed_lines", "KD"),
     ("giving undo_hand_over", "KD"),
     ("giving could_not", "KD"),
     ("giving drops", "KDP"),
