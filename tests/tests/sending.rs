@@ -83,8 +83,9 @@ impl Sending {
         Ok(())
     }
 
+    /// Answers that were refusals; a call without an answer is still on its way.
     fn refused(&self) -> usize {
-        self.server.calls().iter().filter(|call| !call.is_ok()).count()
+        self.server.calls().iter().filter(|call| call.answer.is_some() && !call.is_ok()).count()
     }
 
     async fn stop(mut self) -> anyhow::Result<()> {
@@ -131,7 +132,7 @@ async fn a_chat_reads_in_order_at_its_own_pace_and_holds_nobody_up() -> anyhow::
     assert_eq!(first, ["0", "1", "2", "3", "4"]);
     let other = taken.iter().position(|(chat_id, _)| *chat_id == FIRST_CHAT + 1).expect("sent");
     assert!(other < 3, "the other chat waited: {taken:?}");
-    assert_eq!(sending.refused(), 0, "the pace was passed");
+    assert_eq!(sending.refused(), 0, "the pace was passed: {:#?}", sending.server.calls());
     sending.stop().await
 }
 

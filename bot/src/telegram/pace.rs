@@ -5,7 +5,7 @@
 //! that was earlier, so that no delay on the way makes two spans overlap. What somebody waits for may use a chat's short
 //! burst (three in three seconds: common practice, no source); notices keep to one a second.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::time::Duration;
 
 const SECOND: Duration = Duration::from_secs(1);
@@ -19,7 +19,8 @@ const GROUP: (usize, Duration) = (20, Duration::from_secs(60));
 #[derive(Debug, Default)]
 pub struct Pace {
     is_off: bool,
-    in_flight: usize,
+    /// Chats with a message on its way.
+    in_flight: BTreeSet<i64>,
     answered: VecDeque<Duration>,
     chats: BTreeMap<i64, VecDeque<Duration>>,
     paused_until: Duration,
@@ -42,7 +43,7 @@ impl Pace {
             return usize::MAX;
         }
         forget(&mut self.answered, now, OVERALL.1);
-        if now < self.paused_until { 0 } else { OVERALL.0.saturating_sub(self.in_flight + self.answered.len()) }
+        if now < self.paused_until { 0 } else { OVERALL.0.saturating_sub(self.in_flight.len() + self.answered.len()) }
     }
 
     /// When the next message may start, if none may now and none is answered before.
@@ -51,8 +52,11 @@ impl Pace {
         self.paused_until.max(freed)
     }
 
-    /// When a message to this chat may start; the chat has none in flight.
+    /// When a message to this chat may start: never while another is on its way there.
     pub fn chat_ready_at(&self, chat_id: i64, is_answer: bool) -> Duration {
+        if self.in_flight.contains(&chat_id) {
+            return Duration::MAX;
+        }
         let Some(sent) = self.chats.get(&chat_id).filter(|_| !self.is_off) else { return Duration::ZERO };
         let ready_at = |(most, span): (usize, Duration)| {
             sent.len().checked_sub(most).and_then(|nth_last| sent.get(nth_last)).map_or(Duration::ZERO, |at| *at + span)
@@ -62,14 +66,14 @@ impl Pace {
         if chat_id < 0 { own.max(ready_at(GROUP)) } else { own }
     }
 
-    /// A message has started.
-    pub fn start(&mut self) {
-        self.in_flight += 1;
+    /// A message to this chat has started.
+    pub fn start(&mut self, chat_id: i64) {
+        self.in_flight.insert(chat_id);
     }
 
     /// It was answered, or failed; either way it may have arrived.
     pub fn end(&mut self, chat_id: i64, now: Duration) {
-        self.in_flight = self.in_flight.saturating_sub(1);
+        self.in_flight.remove(&chat_id);
         if self.is_off {
             return;
         }
@@ -109,7 +113,7 @@ mod tests {
             while pace.room(now) == 0 {
                 now = pace.next_room();
             }
-            pace.start();
+            pace.start(chat_id);
             arrived.push(now);
             now += Duration::from_millis(number % 7);
             pace.end(chat_id, now);

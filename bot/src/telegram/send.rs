@@ -9,6 +9,7 @@ use crate::outgoing::{Body, Place};
 use scheduler::planted::{self, Bug};
 use scheduler::store::outbox::{self, Waiting};
 use scheduler::store::{self, buttons, people};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 use teloxide::types::MessageId;
@@ -56,6 +57,7 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
     let service = Arc::new(service);
     // Tasks of their own: each holds the farm's write lock for a moment, and asking for more must not wait for it here.
     let mut in_flight = JoinSet::new();
+    let mut chats = BTreeMap::new();
     let mut held: Vec<Waiting> = Vec::new();
     // Whether more may wait in the outbox than is held here.
     let mut is_more = true;
@@ -86,8 +88,11 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
             let now = began.elapsed();
             let ready_at = pace.chat_ready_at(held[index].chat_id, held[index].is_answer);
             if ready_at <= now && pace.room(now) > 0 {
-                pace.start();
-                in_flight.spawn(deliver(Arc::clone(&service), Arc::clone(&engine), held.remove(index), began));
+                let waiting = held.remove(index);
+                let chat_id = waiting.chat_id;
+                pace.start(chat_id);
+                let task = in_flight.spawn(deliver(Arc::clone(&service), Arc::clone(&engine), waiting, began));
+                chats.insert(task.id(), chat_id);
             } else {
                 next_ready = next_ready.max(now).min(ready_at.max(now));
                 index += 1;
@@ -98,9 +103,11 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
             _ => next_ready.saturating_sub(began.elapsed()).clamp(Duration::from_millis(1), Duration::from_secs(1)),
         };
         tokio::select! {
-            Some(ended) = in_flight.join_next(), if !in_flight.is_empty() => {
-                let Ok(delivered) = ended else {
-                    pace.end(0, began.elapsed());
+            Some(ended) = in_flight.join_next_with_id(), if !in_flight.is_empty() => {
+                let task = ended.as_ref().map_or_else(|error| error.id(), |(task, _)| *task);
+                let chat_id = chats.remove(&task);
+                let Ok((_, delivered)) = ended else {
+                    pace.end(chat_id.unwrap_or_default(), began.elapsed());
                     tracing::error!("a message broke the sender; it is tried again when its lease has run out");
                     continue;
                 };
