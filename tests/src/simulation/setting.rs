@@ -17,6 +17,9 @@ use sqlx::Connection;
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
+/// Chat, first name, role, language, restaurant and food bank.
+type Seat = (i64, &'static str, Role, &'static str, Option<Id>, Option<Id>);
+
 pub const PANTRY: &str = "Merrow Community Pantry";
 pub const TABLE: &str = "Harbour Table";
 /// The family's group chat, and what it becomes.
@@ -177,7 +180,7 @@ async fn fill(store: &Store, now: UtcSeconds) -> anyhow::Result<()> {
         giving::put_food_bank(&mut tx, &bank, now).await?;
         banks.push(bank.id);
     }
-    let places: [(i64, &str, Role, &str, Option<Id>, Option<Id>); 10] = [
+    let seats: [Seat; 10] = [
         (KEEPER, "Ada", Role::Keeper, "en", None, None),
         (GROWER, "Chidi", Role::Grower, "en", None, None),
         (DRIVER, "Ngozi", Role::Driver, "pl", None, None),
@@ -189,7 +192,7 @@ async fn fill(store: &Store, now: UtcSeconds) -> anyhow::Result<()> {
         (PANTRIES[0], "Lucía", Role::Pantry, "es", None, Some(banks[0])),
         (PANTRIES[1], "Ben", Role::Pantry, "en", None, Some(banks[1])),
     ];
-    for (chat_id, name, role, language, buyer_id, partner_id) in places {
+    for (chat_id, name, role, language, buyer_id, partner_id) in seats {
         let is_metric = chat_id % 2 == 1;
         let person = Person {
             id: tx.new_id(now),

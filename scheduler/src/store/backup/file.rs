@@ -252,9 +252,8 @@ mod tests {
             if cut { bytes.truncate(at) } else { bytes[at] ^= flip }
             let whole = read(&written(&[vec![Value::Integer(7), Value::Text("oyster".into())]])).expect("reads");
             // The gzip header has fields that mean nothing for the contents (time, system: RFC 1952, 2.3.1).
-            match read(&bytes) {
-                Ok(lines) => prop_assert!(!cut && at < 10 && lines == whole, "byte {} was not missed", at),
-                Err(_) => {}
+            if let Ok(lines) = read(&bytes) {
+                prop_assert!(!cut && at < 10 && lines == whole, "byte {} was not missed", at);
             }
         }
     }
