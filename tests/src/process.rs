@@ -282,7 +282,10 @@ fn strike(victim: &Mutex<Victim>, kills: Kills, method: &str, phase: Phase) -> O
     };
     let is = |name: &str| method.eq_ignore_ascii_case(name);
     // A killed introduction would only be made again.
-    if !strikes || is("getMe") {
+    let is_profile = ["Name", "Description", "ShortDescription"]
+        .iter()
+        .any(|text| is(&format!("getMy{text}")) || is(&format!("setMy{text}")));
+    if !strikes || is("getMe") || is_profile {
         return None;
     }
     let mut victim = lock(victim);
