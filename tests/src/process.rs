@@ -282,7 +282,11 @@ fn strike(victim: &Mutex<Victim>, kills: Kills, method: &str, phase: Phase) -> O
     };
     let is = |name: &str| method.eq_ignore_ascii_case(name);
     // A killed introduction would only be made again.
-    if !strikes || is("getMe") {
+    // How the program introduces itself; it says all of it again at every start, and saying it twice changes nothing.
+    let is_profile = ["Name", "Description", "ShortDescription", "Commands"]
+        .iter()
+        .any(|text| is(&format!("getMy{text}")) || is(&format!("setMy{text}")));
+    if !strikes || is("getMe") || is_profile {
         return None;
     }
     let mut victim = lock(victim);

@@ -9,6 +9,8 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::time::Duration;
 
 const SECOND: Duration = Duration::from_secs(1);
+/// Messages on their way at a time.
+const AT_ONCE: usize = 16;
 /// Messages and the span in which no more may arrive.
 const OVERALL: (usize, Duration) = (30, SECOND);
 const NOTICES: (usize, Duration) = (1, SECOND);
@@ -32,9 +34,15 @@ impl Pace {
         Pace::default()
     }
 
-    /// As fast as the service takes messages: for a local server with a clock of its own.
+    /// As fast as the service takes messages, one after the other and so the same in every run: for a local server with a
+    /// clock of its own.
     pub fn off() -> Pace {
         Pace { is_off: true, ..Pace::default() }
+    }
+
+    /// How many messages may be on their way at a time.
+    pub fn at_once(&self) -> usize {
+        if self.is_off { 1 } else { AT_ONCE }
     }
 
     /// How many messages may start now, whatever their chats.

@@ -19,8 +19,8 @@ use tokio::task::JoinSet;
 
 /// How long a claimed message is held before another sender may take it.
 const LEASE_MINUTES: i64 = 5;
-/// Messages in flight at a time.
-const IN_FLIGHT_MAX: usize = 16;
+/// Messages claimed at a time, at least as many as may be on their way.
+const CLAIM_COUNT: usize = 16;
 /// Messages claimed and waiting for their chat's pace.
 const HELD_MAX: usize = 64;
 /// While messages are in flight, the outbox is asked again only for so many.
@@ -67,7 +67,7 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
             // What is held was not begun; the next start releases it.
             return;
         }
-        let room = pace.room(began.elapsed()).min(IN_FLIGHT_MAX - in_flight.len()).min(HELD_MAX - held.len());
+        let room = pace.room(began.elapsed()).min(CLAIM_COUNT - in_flight.len()).min(HELD_MAX - held.len());
         let is_worth_asking = room >= CLAIM_LEAST || in_flight.is_empty() && room > 0;
         if is_more && !is_stopping && is_worth_asking {
             match claim(&engine, room).await {
@@ -84,7 +84,7 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
         }
         let mut index = 0;
         let mut next_ready = pace.next_room();
-        while index < held.len() && !is_stopping && in_flight.len() < IN_FLIGHT_MAX {
+        while index < held.len() && !is_stopping && in_flight.len() < pace.at_once() {
             let now = began.elapsed();
             let ready_at = pace.chat_ready_at(held[index].chat_id, held[index].is_answer);
             if ready_at <= now && pace.room(now) > 0 {
@@ -222,7 +222,7 @@ async fn wait_for_next(engine: &Engine) -> Duration {
 /// # Errors
 /// Whatever the store fails with; what was claimed waits until its lease ends.
 pub async fn send_waiting<S: Service>(service: &S, engine: &Engine) -> store::Result<usize> {
-    let claimed = claim(engine, IN_FLIGHT_MAX).await?;
+    let claimed = claim(engine, CLAIM_COUNT).await?;
     let count = claimed.len();
     for waiting in claimed {
         let outcome = try_to_send(service, engine, &waiting).await?;
