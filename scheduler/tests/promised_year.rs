@@ -4,7 +4,6 @@
 #![allow(clippy::unwrap_used, reason = "a test stops where a step fails")]
 
 #[path = "harvest_honesty/farm.rs"]
-#[allow(dead_code, reason = "the forecast's own test uses the rest")]
 mod farm;
 
 use chrono::Duration;
