@@ -2,10 +2,13 @@
 
 use crate::farm::{Farm, code_in};
 use pinset::stage::{Actor, Stage};
+use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, Lot, MoveKind};
+use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
 use scheduler::store::giving::{self, DropOff};
+use scheduler::store::people;
 use std::collections::BTreeMap;
 
 /// Puts a lot picked today into the cold room.
@@ -76,4 +79,60 @@ pub async fn balanced(stage: &Stage) -> anyhow::Result<BTreeMap<(String, MoveKin
         assert_eq!(picked, there + gone, "{crop}");
     }
     Ok(moved.into_iter().map(|(crop, kind, grams)| ((crop, kind), grams.get())).collect())
+}
+
+/// Promises so much to a restaurant for a day whose orders are closed, or are closed by it.
+///
+/// # Errors
+/// When the store fails.
+///
+/// # Panics
+/// When the restaurant has not joined.
+pub async fn promise(stage: &Stage, buyer: &str, (crop, grams): (&str, i64), on: LocalDate) -> anyhow::Result<()> {
+    let mut tx = stage.engine.store.begin().await?;
+    let now = stage.now();
+    if deliveries::on(&mut tx, on).await?.is_none() {
+        let closed = Closed {
+            day: on,
+            closed_at: now,
+            seed: 1,
+            answers_by: now,
+            settled_at: None,
+            packed_at: None,
+            delivered_at: None,
+        };
+        deliveries::close(&mut tx, &closed).await?;
+    }
+    let buyers = people::buyers(&mut tx).await?;
+    let award = Award {
+        id: tx.new_id(now),
+        buyer_id: buyers.iter().find(|one| one.name == buyer).expect("it has joined").id,
+        day: on,
+        crop: crop.to_owned(),
+        source: Source::Once,
+        asked: Grams::new(grams),
+        promised: Grams::new(grams),
+        delivered: None,
+        state: State::Full,
+    };
+    deliveries::put_award(&mut tx, &award, (Why::Cutoff, None), now).await?;
+    Ok(tx.commit().await?)
+}
+
+/// The two restaurants that read English, and so many more that join now.
+///
+/// # Errors
+/// When the bot hangs.
+pub async fn crowd(farm: &Farm, more: i64) -> anyhow::Result<Vec<Actor>> {
+    let stage = &farm.stage;
+    let mut crowd = vec![farm.heron, farm.saltmarsh];
+    for number in 1..=more {
+        let actor = stage.enter(5000 + number, "Guest", "en");
+        stage.say(farm.ada, "/people").await?;
+        stage.press(farm.ada, "New restaurant").await?;
+        stage.say(farm.ada, &format!("Restaurant {number}")).await?;
+        stage.start(actor, &code_in(&stage.last(farm.ada).text)).await?;
+        crowd.push(actor);
+    }
+    Ok(crowd)
 }

@@ -3,16 +3,15 @@
 //! picked is in exactly one place, and what is promised still lies there.
 
 use pinset::stage::{Actor, Stage};
-use pinset_tests::cold_store::{balanced, drops, food_bank, lot};
+use pinset_tests::cold_store::{balanced, drops, food_bank, lot, promise};
 use pinset_tests::farm::{Farm, HERON, joined};
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
-use scheduler::store::deliveries::{self, Award, Closed, Source, Why};
+use scheduler::store::deliveries::{self, Why};
 use scheduler::store::giving::{self, State};
-use scheduler::store::people;
 
 const WEEKS: u64 = 13;
 const PANTRY: &str = "Merrow Community Pantry";
@@ -20,36 +19,6 @@ const HARBOUR: &str = "Harbour Table";
 /// Asked like the others; nobody there ever answers.
 const SILENT: &str = "Quayside Kitchen";
 const HOLIDAY: &str = "2026-07-03";
-
-/// Promises so much of the oyster to a restaurant.
-async fn promise(stage: &Stage, on: LocalDate, grams: i64) -> anyhow::Result<()> {
-    let mut tx = stage.engine.store.begin().await?;
-    let now = stage.now();
-    let closed = Closed {
-        day: on,
-        closed_at: now,
-        seed: 1,
-        answers_by: now,
-        settled_at: None,
-        packed_at: None,
-        delivered_at: None,
-    };
-    deliveries::close(&mut tx, &closed).await?;
-    let buyers = people::buyers(&mut tx).await?;
-    let award = Award {
-        id: tx.new_id(now),
-        buyer_id: buyers.iter().find(|one| one.name == HERON).expect("it has joined").id,
-        day: on,
-        crop: "oyster".into(),
-        source: Source::Once,
-        asked: Grams::new(grams),
-        promised: Grams::new(grams),
-        delivered: None,
-        state: deliveries::State::Full,
-    };
-    deliveries::put_award(&mut tx, &award, (Why::Cutoff, None), now).await?;
-    Ok(tx.commit().await?)
-}
 
 /// The van takes every promise, whole: nothing promised was given, sold or dried.
 async fn deliver(stage: &Stage) -> anyhow::Result<()> {
@@ -145,7 +114,7 @@ async fn every_gram_of_a_quarter_ends_in_one_place() -> anyhow::Result<()> {
         step(&farm, &[lucy, ben], &on(0, "12:30")).await?;
         lot(stage, "oyster", random.random_range(3000..9000), &keeps(random.random_range(2..=5))).await?;
         lot(stage, "shiitake", random.random_range(2000..6000), &keeps(8)).await?;
-        promise(stage, thursday + chrono::Days::new(1), random.random_range(500..2500)).await?;
+        promise(stage, HERON, ("oyster", random.random_range(500..2500)), thursday + chrono::Days::new(1)).await?;
         step(&farm, &[lucy, ben], &on(0, "13:00")).await?;
         press_if_there(stage, farm.ada, "Offer oyster").await?;
         for (place, buyer) in [farm.heron, farm.saltmarsh].into_iter().enumerate() {

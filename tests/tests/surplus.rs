@@ -1,52 +1,16 @@
 //! What is left: counted, offered, taken, kept for the market; and the rest given to a food bank, to the gram.
 
-use pinset::stage::{Actor, Stage};
-use pinset_tests::cold_store::{balanced, drops, food_bank, lot};
-use pinset_tests::farm::{Farm, HERON, KETTLE, code_in, joined};
+use pinset::stage::Actor;
+use pinset_tests::cold_store::{balanced, crowd, drops, food_bank, lot, promise};
+use pinset_tests::farm::{Farm, HERON, KETTLE, joined};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind};
-use scheduler::store::deliveries::{self, Award, Closed, Source, Why};
 use scheduler::store::giving::{self, State};
 use scheduler::store::{people, surplus};
 
 fn day(text: &str) -> LocalDate {
     text.parse().expect("a day")
-}
-
-/// Promises so much to a restaurant.
-async fn promise(stage: &Stage, buyer: &str, (crop, grams): (&str, i64), on: &str) -> anyhow::Result<()> {
-    let mut tx = stage.engine.store.begin().await?;
-    let now = stage.now();
-    let on = day(on);
-    if deliveries::on(&mut tx, on).await?.is_none() {
-        let closed = Closed {
-            day: on,
-            closed_at: now,
-            seed: 1,
-            answers_by: now,
-            settled_at: None,
-            packed_at: None,
-            delivered_at: None,
-        };
-        deliveries::close(&mut tx, &closed).await?;
-    }
-    let buyers = people::buyers(&mut tx).await?;
-    let buyer_id = buyers.iter().find(|one| one.name == buyer).expect("it has joined").id;
-    let award = Award {
-        id: tx.new_id(now),
-        buyer_id,
-        day: on,
-        crop: crop.to_owned(),
-        source: Source::Once,
-        asked: Grams::new(grams),
-        promised: Grams::new(grams),
-        delivered: None,
-        state: deliveries::State::Full,
-    };
-    deliveries::put_award(&mut tx, &award, (Why::Cutoff, None), now).await?;
-    tx.commit().await?;
-    Ok(())
 }
 
 const PANTRY: &str = "Merrow Community Pantry";
@@ -75,7 +39,7 @@ async fn the_count_leaves_out_what_is_spoken_for() -> anyhow::Result<()> {
     assert!(stage.last(farm.ada).text.contains("Nothing lies in the cold room"));
     lot(stage, "oyster", 5000, "2026-06-07").await?;
     lot(stage, "shiitake", 4000, "2026-06-12").await?;
-    promise(stage, HERON, ("oyster", 2000), "2026-06-05").await?;
+    promise(stage, HERON, ("oyster", 2000), day("2026-06-05")).await?;
     after_the_count(&farm).await?;
     let card = stage.last(farm.ada).text;
     // 3,000 g and 4,000 g free; 1 lb = 453.59237 g.
@@ -101,7 +65,7 @@ async fn two_buyers_at_once_get_no_more_than_there_is() -> anyhow::Result<()> {
     let farm = joined().await?;
     let stage = &farm.stage;
     lot(stage, "oyster", 5000, "2026-06-08").await?;
-    promise(stage, HERON, ("oyster", 2000), "2026-06-05").await?;
+    promise(stage, HERON, ("oyster", 2000), day("2026-06-05")).await?;
     after_the_count(&farm).await?;
     stage.press(farm.ada, "Offer oyster").await?;
     assert!(stage.last(farm.ada).text.contains("to 3 restaurants"), "{}", stage.last(farm.ada).text);
@@ -171,7 +135,7 @@ async fn the_rest_of_an_offer_reaches_a_food_bank() -> anyhow::Result<()> {
     let stage = &farm.stage;
     let (lucia, ben) = both_food_banks(&farm).await?;
     lot(stage, "oyster", 6000, "2026-06-09").await?;
-    promise(stage, HERON, ("oyster", 1000), "2026-06-08").await?;
+    promise(stage, HERON, ("oyster", 1000), day("2026-06-08")).await?;
     after_the_count(&farm).await?;
     stage.press(farm.ada, "Offer oyster").await?;
     stage.press(farm.kettle, "Un paquete 9 oz").await?;
@@ -375,15 +339,7 @@ async fn a_food_bank_is_added_with_care() -> anyhow::Result<()> {
 async fn a_crowd_of_buyers_presses_at_once() -> anyhow::Result<()> {
     let farm = joined().await?;
     let stage = &farm.stage;
-    let mut crowd = vec![farm.heron, farm.saltmarsh];
-    for number in 1..=7 {
-        let actor = stage.enter(5000 + number, "Guest", "en");
-        stage.say(farm.ada, "/people").await?;
-        stage.press(farm.ada, "New restaurant").await?;
-        stage.say(farm.ada, &format!("Restaurant {number}")).await?;
-        stage.start(actor, &code_in(&stage.last(farm.ada).text)).await?;
-        crowd.push(actor);
-    }
+    let crowd = crowd(&farm, 7).await?;
     lot(stage, "oyster", 2100, "2026-06-09").await?;
     after_the_count(&farm).await?;
     stage.press(farm.ada, "Offer oyster").await?;

@@ -3,8 +3,8 @@
 
 use pinset::rehearsal::Pressed;
 use pinset::stage::{Actor, Stage};
-use pinset_tests::cold_store::{balanced, lot};
-use pinset_tests::farm::{code_in, joined};
+use pinset_tests::cold_store::{balanced, crowd, lot};
+use pinset_tests::farm::joined;
 use rand::seq::{IndexedRandom, SliceRandom};
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
@@ -46,15 +46,7 @@ async fn claims_of(stage: &Stage, offer: Id) -> anyhow::Result<Vec<Claim>> {
 async fn two_hundred_presses_at_once_share_what_there_is() -> anyhow::Result<()> {
     let farm = joined().await?;
     let stage = &farm.stage;
-    let mut crowd = vec![farm.heron, farm.saltmarsh];
-    for number in 1..=BUYERS - 2 {
-        let actor = stage.enter(5000 + number, "Guest", "en");
-        stage.say(farm.ada, "/people").await?;
-        stage.press(farm.ada, "New restaurant").await?;
-        stage.say(farm.ada, &format!("Restaurant {number}")).await?;
-        stage.start(actor, &code_in(&stage.last(farm.ada).text)).await?;
-        crowd.push(actor);
-    }
+    let crowd = crowd(&farm, BUYERS - 2).await?;
     let (mut granted, mut refused) = (0, 0);
     for seed in 0..SEEDS {
         let mut rng = Pcg64::seed_from_u64(seed);
