@@ -10,6 +10,7 @@ mod dates;
 mod english;
 mod lines;
 mod meaning;
+pub mod naming;
 mod polish;
 mod spanish;
 mod tokens;
