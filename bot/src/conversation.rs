@@ -103,7 +103,9 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
 /// # Errors
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store::Result<()> {
-    if !permission::may(person.role, &intent) {
+    let is_allowed = permission::may(person.role, &intent);
+    tracing::info!(action = intent.name(), role = ?person.role, is_allowed, "decided");
+    if !is_allowed {
         let text = desk.voice(person).say("not-for-your-role", &Args::new());
         return desk.answer(person, Letter::new(text)).await;
     }
