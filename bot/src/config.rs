@@ -442,7 +442,9 @@ mod tests {
 
     #[test]
     fn the_bot_is_watched_from_this_machine_unless_said() {
-        for said in ["listen = \"127.0.0.1:9464\"", "listen = \"[::1]:0\"", "listen = \"0.0.0.0:9464\"\nfrom_elsewhere = true"] {
+        for said in
+            ["listen = \"127.0.0.1:9464\"", "listen = \"[::1]:0\"", "listen = \"0.0.0.0:9464\"\nfrom_elsewhere = true"]
+        {
             let config = Config::parse(&SAMPLE.replacen("[watch]", &format!("[watch]\n{said}"), 1)).expect(said);
             assert!(config.watch.listen.is_some());
         }

@@ -236,6 +236,7 @@ fn kind_of(what: &What) -> &'static str {
         What::Said(_) => "said",
         What::Pressed { .. } => "pressed",
         What::Unreachable => "unreachable",
+        What::Reachable => "reachable",
         What::LeftGroup => "left_group",
         What::GroupMoved { .. } => "group_moved",
     }

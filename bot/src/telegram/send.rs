@@ -3,12 +3,12 @@
 
 use super::pace::Pace;
 use super::service::{Attachment, Call, Service};
-use crate::conversation;
+use crate::conversation::{Desk, trouble};
 use crate::engine::Engine;
 use crate::outgoing::{Body, Place};
 use scheduler::planted::{self, Bug};
 use scheduler::store::outbox::{self, Waiting};
-use scheduler::store::{self, buttons, people};
+use scheduler::store::{self, buttons};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -346,6 +346,8 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> st
     if let Some(cause) = &waiting.cause {
         tx.caused_by(cause.clone());
     }
+    let mut desk = Desk::new(tx, now, &engine.house, None);
+    let tx = &mut desk.tx;
     let ended = match &sent {
         Sent::Done(_) => "sent",
         Sent::Later { .. } if waiting.tries < TRIES_MAX => "put_back",
@@ -355,9 +357,9 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> st
     };
     match sent {
         Sent::Done(message_id) => {
-            outbox::mark_sent(&mut tx, waiting.id, now).await?;
+            outbox::mark_sent(tx, waiting.id, now).await?;
             if let (Some(message_id), Some(card)) = (message_id, card) {
-                buttons::set_message(&mut tx, waiting.chat_id, &card, i64::from(message_id.0)).await?;
+                buttons::set_message(tx, waiting.chat_id, &card, i64::from(message_id.0)).await?;
             }
             tracing::info!(tries = waiting.tries, "sent");
         }
@@ -366,32 +368,27 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> st
             let backoff = (1 << waiting.tries.min(8)).min(300);
             let wait = if planted::is_on(Bug::IgnoreRetryAfter) { 1 } else { seconds.max(backoff) };
             tracing::warn!(reason, wait_seconds = wait, "not sent yet");
-            outbox::put_back(&mut tx, waiting.id, now.plus_seconds(wait)).await?;
+            outbox::put_back(tx, waiting.id, now.plus_seconds(wait)).await?;
         }
         Sent::Moved { to } => {
             tracing::info!("its group has another number now");
-            people::move_family_group(&mut tx, waiting.chat_id, to).await?;
-            outbox::redirect(&mut tx, waiting.chat_id, to).await?;
+            trouble::moved(tx, waiting.chat_id, to).await?;
         }
         Sent::Unreachable { reason } => {
             tracing::warn!(reason, "nobody will read it: message set aside");
-            outbox::set_aside(&mut tx, waiting.id, &reason, now).await?;
-            let is_news = people::mark_unreachable(&mut tx, waiting.chat_id, now).await?
-                | people::remove_family_group(&mut tx, waiting.chat_id).await?;
-            if is_news {
-                tx = conversation::trouble::unreachable(&engine.house, tx, (waiting.chat_id, now)).await?;
-            }
+            outbox::set_aside(tx, waiting.id, &reason, now).await?;
+            trouble::unreachable(&mut desk, waiting.chat_id).await?;
         }
         Sent::Refused { reason } | Sent::Later { reason, .. } => {
             tracing::error!(reason, "message set aside");
-            outbox::set_aside(&mut tx, waiting.id, &reason, now).await?;
+            outbox::set_aside(tx, waiting.id, &reason, now).await?;
             // Of a notice of trouble nobody is told again, or two chats that refuse everything would go on for ever.
-            if !card.is_some_and(|card| card.starts_with(conversation::trouble::CARD)) {
-                tx = conversation::trouble::refused(&engine.house, tx, (waiting.chat_id, now)).await?;
+            if !card.is_some_and(|card| card.starts_with(trouble::CARD)) {
+                trouble::refused(&mut desk, waiting.chat_id).await?;
             }
         }
     }
-    tx.commit().await?;
+    desk.tx.commit().await?;
     engine.watch.message_ended(ended);
     Ok(())
 }

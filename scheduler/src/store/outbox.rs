@@ -42,7 +42,8 @@ pub async fn put(tx: &mut Tx, chat_id: i64, urgency: Urgency, body: &str, now: U
         Urgency::Answer => 0_i64,
         Urgency::Notice => 1,
     };
-    tx.execute(query.bind(id.get()).bind(chat_id).bind(urgency).bind(body.to_owned()).bind(now.get()).bind(cause)).await?;
+    tx.execute(query.bind(id.get()).bind(chat_id).bind(urgency).bind(body.to_owned()).bind(now.get()).bind(cause))
+        .await?;
     Ok(id)
 }
 
@@ -162,6 +163,23 @@ pub async fn redirect(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
     );
     tx.execute(query.bind(from_chat).bind(to_chat)).await?;
     Ok(())
+}
+
+/// Forgets messages sent before `before`, and those set aside before `aside_before`. The newest message always stays: new
+/// identifiers go on after it.
+pub async fn forget_before(tx: &mut Tx, before: UtcSeconds, aside_before: UtcSeconds) -> Result<u64> {
+    let query = sqlx::query(
+        "DELETE FROM outbox WHERE (sent_at < $1 OR failed_at < $2) AND id < (SELECT MAX(newest.id) FROM outbox AS newest)",
+    );
+    tx.execute(query.bind(before.get()).bind(aside_before.get())).await
+}
+
+/// Sets everything that waits aside for good, with the reason; how many there were.
+pub async fn set_waiting_aside(tx: &mut Tx, reason: &str, now: UtcSeconds) -> Result<u64> {
+    let query = sqlx::query(
+        "UPDATE outbox SET failed_at = $1, reason = $2, leased_until = NULL WHERE sent_at IS NULL AND failed_at IS NULL",
+    );
+    tx.execute(query.bind(now.get()).bind(reason.to_owned())).await
 }
 
 /// When the next message may be tried, if any waits. One behind an earlier message of its chat waits for that one.
