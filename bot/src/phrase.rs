@@ -8,6 +8,7 @@ mod chunks;
 mod crops;
 mod dates;
 mod english;
+mod limits;
 mod lines;
 mod meaning;
 mod polish;
@@ -18,6 +19,7 @@ mod vocabulary;
 #[cfg(test)]
 mod tests;
 
+pub use limits::broken_limit;
 pub use tokens::folded;
 
 use chrono::Weekday;
