@@ -84,8 +84,11 @@ impl Engine {
 
     /// Whether the update was a new one.
     async fn try_take(&self, incoming: &Incoming) -> store::Result<bool> {
-        let mut desk = self.desk_for(incoming).await?;
-        let is_new = inbox::mark_seen(&mut desk.tx, incoming.update_id, desk.now).await?;
+        let now = self.clock.now();
+        let mut tx = self.begin_for(incoming).await?;
+        let house = self.house.of(&mut tx).await?;
+        let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
+        let is_new = inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await?;
         if is_new {
             conversation::converse(&mut desk, incoming).await?;
         }
@@ -93,16 +96,18 @@ impl Engine {
         Ok(is_new)
     }
 
-    async fn desk_for(&self, incoming: &Incoming) -> store::Result<Desk<'_>> {
-        let now = self.clock.now();
+    async fn begin_for(&self, incoming: &Incoming) -> store::Result<Tx> {
         let mut tx = self.store.begin().await?;
         tx.caused_by(cause_of(incoming.update_id));
-        Ok(Desk::new(tx, now, &self.house, Some(incoming.chat_id)))
+        Ok(tx)
     }
 
     async fn set_aside(&self, incoming: &Incoming) -> store::Result<()> {
-        let mut desk = self.desk_for(incoming).await?;
-        if inbox::mark_seen(&mut desk.tx, incoming.update_id, desk.now).await? {
+        let now = self.clock.now();
+        let mut tx = self.begin_for(incoming).await?;
+        let house = self.house.of(&mut tx).await?;
+        let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
+        if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
             conversation::apologise(&mut desk, incoming).await?;
         }
         desk.tx.commit().await
@@ -177,7 +182,9 @@ impl Engine {
         if !is_due {
             return Ok(false);
         }
-        let mut desk = Desk::new(self.store.begin().await?, now, &self.house, None);
+        let mut tx = self.store.begin().await?;
+        let house = self.house.of(&mut tx).await?;
+        let mut desk = Desk::new(tx, now, &house, None);
         let Some(due) = occurrences::first_due(&mut desk.tx, now).await? else { return Ok(false) };
         let span = tracing::info_span!("occurrence", cause = due.key);
         self.act_on(desk, due).instrument(span).await?;

@@ -11,6 +11,7 @@ mod english;
 mod limits;
 mod lines;
 mod meaning;
+pub mod naming;
 mod polish;
 mod spanish;
 mod tokens;

@@ -34,7 +34,8 @@ fn allowed(table: &str, key: &str) -> anyhow::Result<BTreeSet<String>> {
 }
 
 fn is_free(licence: &str, allowed: &BTreeSet<String>) -> bool {
-    Expression::parse_mode(licence, ParseMode::LAX).is_ok_and(|expression| expression.evaluate(|one| allowed.contains(&one.to_string())))
+    Expression::parse_mode(licence, ParseMode::LAX)
+        .is_ok_and(|expression| expression.evaluate(|one| allowed.contains(&one.to_string())))
 }
 
 #[test]
