@@ -84,9 +84,11 @@ impl Engine {
 
     /// Whether the update was a new one.
     async fn try_take(&self, incoming: &Incoming) -> store::Result<bool> {
-        let (tx, house) = self.begin_for(incoming).await?;
-        let mut desk = Desk::new(tx, self.clock.now(), &house, Some(incoming.chat_id));
-        let is_new = inbox::mark_seen(&mut desk.tx, incoming.update_id, desk.now).await?;
+        let now = self.clock.now();
+        let mut tx = self.begin_for(incoming).await?;
+        let house = self.house.of(&mut tx).await?;
+        let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
+        let is_new = inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await?;
         if is_new {
             conversation::converse(&mut desk, incoming).await?;
         }
@@ -94,18 +96,18 @@ impl Engine {
         Ok(is_new)
     }
 
-    /// A transaction that knows its cause, and the farm as that transaction sees it.
-    async fn begin_for(&self, incoming: &Incoming) -> store::Result<(Tx, House)> {
+    async fn begin_for(&self, incoming: &Incoming) -> store::Result<Tx> {
         let mut tx = self.store.begin().await?;
         tx.caused_by(cause_of(incoming.update_id));
-        let house = self.house.of(&mut tx).await?;
-        Ok((tx, house))
+        Ok(tx)
     }
 
     async fn set_aside(&self, incoming: &Incoming) -> store::Result<()> {
-        let (tx, house) = self.begin_for(incoming).await?;
-        let mut desk = Desk::new(tx, self.clock.now(), &house, Some(incoming.chat_id));
-        if inbox::mark_seen(&mut desk.tx, incoming.update_id, desk.now).await? {
+        let now = self.clock.now();
+        let mut tx = self.begin_for(incoming).await?;
+        let house = self.house.of(&mut tx).await?;
+        let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
+        if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
             conversation::apologise(&mut desk, incoming).await?;
         }
         desk.tx.commit().await

@@ -82,7 +82,7 @@ async fn a_restored_farm_does_not_say_again_what_waited() -> anyhow::Result<()> 
         let arguments = ["restore", "farm.jsonl.gz", "--database", &url].into_iter().chain(manner);
         let restored = pinset(folder.path(), &arguments.collect::<Vec<_>>()).await;
         assert!(restored.status.success(), "{}", said(&restored));
-        let is_told = said(&restored).contains("1 messages that waited when the backup was made are set aside");
+        let is_told = said(&restored).contains("messages that waited, 1;");
         assert_eq!(is_told, waiting == 0, "{}", said(&restored));
         let store = Store::open(&at(database)).await?;
         let depth = outbox::depth(&mut store.begin_reading().await?).await?;

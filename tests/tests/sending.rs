@@ -117,6 +117,25 @@ async fn a_broadcast_keeps_the_pace_and_lets_an_answer_pass() -> anyhow::Result<
     sending.stop().await
 }
 
+/// The client library waits ten seconds after a 5xx before it says so; other chats are served meanwhile.
+#[tokio::test]
+async fn a_storm_of_server_errors_holds_up_nobody_else_and_loses_nothing() -> anyhow::Result<()> {
+    let mut sending = Sending::new(20).await?;
+    for code in [500, 502, 503, 504] {
+        sending.server.fault(Fault::ServerError(code), Some("sendMessage"), 1);
+    }
+    for chat_id in FIRST_CHAT..FIRST_CHAT + 20 {
+        sending.put(chat_id, Urgency::Notice, "notice").await?;
+    }
+    sending.start()?;
+    sending.wait_for(16).await?;
+    let tried = sending.server.calls().iter().filter(|call| call.method.eq_ignore_ascii_case("sendMessage")).count();
+    assert_eq!(tried, 20, "sixteen were sent before any of the four was tried again");
+    sending.wait_for(20).await?;
+    assert_eq!((sending.refused(), sending.taken().len()), (4, 20));
+    sending.stop().await
+}
+
 /// Half a minute of real time: `cargo test --workspace --test sending -- --ignored --nocapture` prints the figure.
 #[tokio::test]
 #[ignore = "takes as long as the published pace for a thousand messages"]

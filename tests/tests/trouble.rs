@@ -5,8 +5,9 @@ use pinset::outgoing::{Body, Key, Place};
 use pinset::rehearsal::{ButtonAction, ChatMessage, Fault, Pressed};
 use pinset::stage::{Actor, Stage};
 use pinset_tests::farm::joined;
+use scheduler::id::Id;
 use scheduler::store::outbox::{self, Depth, Urgency};
-use scheduler::store::{buttons, people};
+use scheduler::store::{buttons, inbox, people};
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_pinset-under-test");
 const GROUP: i64 = -500;
@@ -171,6 +172,35 @@ async fn a_card_that_cannot_be_edited_is_said_anew() -> anyhow::Result<()> {
     assert!(anew.message_id > card.message_id && anew.from_bot(), "{anew:?}");
     assert!(anew.text.contains("shiitake"), "{anew:?}");
     assert_eq!(depth(stage).await?, Depth::default());
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn what_is_done_with_is_forgotten_in_time() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    let hello = stage.server.say(farm.heron.0, farm.heron.0, "/orders")?;
+    stage.settle().await?;
+    let all = |from: i64| async move {
+        let mut tx = stage.engine.store.begin_reading().await?;
+        anyhow::Ok((outbox::after(&mut tx, Id::new(from)).await?, inbox::is_seen(&mut tx, hello).await?))
+    };
+    let (written, is_seen) = all(0).await?;
+    assert!(is_seen && written.len() > 20, "{} messages", written.len());
+    let of_joining = written.last().expect("there are some").id;
+    // At 3:30 every night.
+    stage.move_to(stage.now().plus_minutes(29 * 24 * 60)).await?;
+    let (kept, is_seen) = all(0).await?;
+    assert_eq!(
+        (&kept[..written.len()], is_seen),
+        (&written[..], false),
+        "kept a month, the marks of updates two weeks"
+    );
+    stage.move_to(stage.now().plus_minutes(2 * 24 * 60)).await?;
+    let (kept, _) = all(0).await?;
+    assert!(kept.iter().all(|message| message.id > of_joining), "{:?}", kept.first());
+    assert_eq!(kept, all(of_joining.get()).await?.0);
     farm.stage.close().await;
     Ok(())
 }

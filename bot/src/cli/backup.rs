@@ -45,8 +45,8 @@ pub(super) async fn restore(options: RestoreOptions) -> anyhow::Result<()> {
             println!("restored: {} rows; `pinset check` looks them over", restored.rows);
             if set_aside > 0 {
                 println!(
-                    "{set_aside} messages that waited when the backup was made are set aside, as most went out after \
-                     that; --send-waiting sends them"
+                    "set aside, as most of it went out after the backup was made: messages that waited, {set_aside}; \
+                     --send-waiting sends them"
                 );
             }
         }

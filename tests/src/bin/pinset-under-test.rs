@@ -1,5 +1,7 @@
 //! The program as users start it, built beside the tests that kill it.
 
+#![forbid(unsafe_code)]
+
 use clap::Parser;
 use std::process::ExitCode;
 
