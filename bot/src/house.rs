@@ -12,14 +12,24 @@ pub struct House {
     pub wording: Wording,
     pub calendar: Calendar,
     pub crops: Crops,
+    /// Seconds within which plain notices to one chat become one message.
+    pub gather_seconds: i64,
 }
+
+/// A minute: nobody waits for what they did not ask for, and one message rings once.
+const GATHER_SECONDS: i64 = 60;
 
 impl House {
     /// Puts a checked configuration and the words together.
     pub fn new(config: Config, wording: Wording) -> House {
         let calendar = config.calendar();
         let crops = Crops::configured(&config.crops).expect("crops are checked when the file is read");
-        House { config, wording, calendar, crops }
+        House { config, wording, calendar, crops, gather_seconds: GATHER_SECONDS }
+    }
+
+    /// The same, with every notice told at once and by itself.
+    pub fn at_once(self) -> House {
+        House { gather_seconds: 0, ..self }
     }
 
     /// The farm's zone.
