@@ -8,7 +8,7 @@ mod matrix;
 pub mod permission;
 pub mod unclear;
 
-use crate::conversation::{giving, growing, joining, ordering, packing, shortfall, surplus, typing, views};
+use crate::conversation::{crops, giving, growing, joining, ordering, packing, shortfall, surplus, typing, views};
 use serde::{Deserialize, Serialize};
 
 /// A typed wish. Buttons store it as JSON, so a variant's name is kept once buttons with it are out.
@@ -24,6 +24,7 @@ pub enum Intent {
     Giving(giving::Ask),
     Views(views::Ask),
     Typing(typing::Ask),
+    Crops(crops::Ask),
 }
 
 /// What a chat was asked and may answer by typing.
@@ -36,6 +37,7 @@ pub enum Waiting {
     Packing(packing::Waiting),
     Surplus(surplus::Waiting),
     Giving(giving::Waiting),
+    Crops(crops::Waiting),
     /// A typed yes or no.
     Confirm(Box<Confirming>),
 }

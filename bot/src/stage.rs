@@ -135,8 +135,8 @@ impl Stage {
     pub async fn restart(&mut self) -> anyhow::Result<()> {
         self.halt().await;
         let before = &self.engine.house;
-        let house = House::new(before.config.clone(), before.wording.clone());
-        let house = House { gather_seconds: before.gather_seconds, ..house };
+        let mut house = House::new(Arc::clone(&before.config), Arc::clone(&before.wording));
+        house.gather_seconds = before.gather_seconds;
         let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&self.clock);
         self.engine = Arc::new(Engine::new(house, Store::open(&self.database).await?, clock));
         self.run().await

@@ -149,6 +149,17 @@ const EXPECTED: &[(&str, &str)] = &[
     ("typing say", "KGDBP"),
     // As the wish inside it, here the family's week.
     ("typing meant", "KGD"),
+    ("crops list", "K"),
+    ("crops new", "K"),
+    ("crops new_like", "K"),
+    ("crops show", "K"),
+    ("crops change_name", "K"),
+    ("crops name", "K"),
+    ("crops change", "K"),
+    ("crops set", "K"),
+    ("crops add", "K"),
+    ("crops rest", "K"),
+    ("crops grow_again", "K"),
 ];
 
 const ROLES: [(char, Role); 5] =
@@ -179,6 +190,12 @@ fn values(field: &str) -> Value {
         "detail" => json!("address"),
         "text" => json!("orders"),
         "intent" => json!({"views": "week"}),
+        "grows_like" => json!("oyster"),
+        "of" => json!({"known": "oyster"}),
+        "draft" => json!({"grows_like": "oyster", "changes": {}}),
+        "language" => json!("en"),
+        "name" => json!("enoki"),
+        "value" => json!("price"),
         _ => json!(1),
     }
 }

@@ -57,5 +57,6 @@ pub fn may(role: Role, intent: &Intent) -> bool {
         // What the text means is asked about when it is read.
         Intent::Typing(Typing::Say { .. }) => true,
         Intent::Typing(Typing::Meant { intent }) => may(role, intent),
+        Intent::Crops(_) => role == Role::Keeper,
     }
 }
