@@ -15,6 +15,7 @@ pub mod error;
 pub mod fault;
 pub mod giving;
 pub mod growing;
+pub mod held;
 pub mod inbox;
 pub mod occurrences;
 pub mod orders;

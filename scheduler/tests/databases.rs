@@ -2,6 +2,7 @@
 
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{HourClock, Person, Place, Role};
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
@@ -11,7 +12,7 @@ use scheduler::store::occurrences::{self, Outcome, Planned};
 use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::people::{self, Code, NewInvitation};
-use scheduler::store::{Error, Store, audit, buttons, inbox, settings};
+use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings};
 use sqlx::Connection;
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -144,6 +145,47 @@ async fn old_messages_are_forgotten_and_those_that_wait_are_not() {
 }
 
 #[tokio::test]
+async fn what_is_held_neither_goes_nor_stands_in_the_way_until_it_is_due() {
+    on_each_database("held", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let (morning, later) = (NOW.plus_minutes(60), NOW.plus_minutes(65));
+        let hold = |card, body, useful_until| held::New { chat_id: 1, card, body, due_at: morning, useful_until };
+        held::put(&mut tx, hold(Some("offer-1"), "an offer", None), NOW).await.expect("holds");
+        held::put(&mut tx, hold(Some("offer-2"), "over by then", Some(morning)), NOW).await.expect("holds");
+        held::put(&mut tx, hold(None, "a notice", None), NOW).await.expect("holds");
+        let (plain, body) = held::last_plain(&mut tx, 1, morning).await.expect("reads").expect("a plain one is last");
+        assert_eq!(body, "a notice");
+        assert_eq!(held::last_plain(&mut tx, 1, NOW).await.expect("reads"), None, "it is due later than that");
+        held::rewrite(&mut tx, plain, "two notices").await.expect("rewrites");
+        assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), Some(morning));
+        assert_eq!(outbox::waiting_due(&mut tx).await.expect("reads"), None);
+        assert!(held::holds(&mut tx, 1, "offer-1").await.expect("looks"));
+        outbox::put(&mut tx, 1, Urgency::Answer, "an answer", NOW).await.expect("puts");
+        let claimed = outbox::claim(&mut tx, NOW, later, 10).await.expect("claims");
+        assert_eq!(claimed.iter().map(|one| one.body.as_str()).collect::<Vec<_>>(), ["an answer"]);
+        outbox::mark_sent(&mut tx, claimed[0].id, NOW).await.expect("marks");
+        assert_eq!(held::take_back(&mut tx, 1, "offer-9").await.expect("looks"), None);
+        buttons::put(&mut tx, 1, "offer-1", "{}", NOW).await.expect("puts");
+        held::redirect(&mut tx, 1, 5).await.expect("redirects");
+        assert_eq!(buttons::chats_with_live_card(&mut tx, "offer-1").await.expect("reads"), [5]);
+        let mut read = Vec::new();
+        for _ in 0..3 {
+            for one in outbox::claim(&mut tx, morning, later, 10).await.expect("claims") {
+                outbox::mark_sent(&mut tx, one.id, morning).await.expect("marks");
+                read.push((one.chat_id, one.body));
+            }
+        }
+        assert_eq!(read, [(5, "an offer".to_owned()), (5, "two notices".to_owned())]);
+        held::put(&mut tx, hold(Some("offer-1"), "an offer", None), NOW).await.expect("holds");
+        held::set_due(&mut tx, 1, NOW.plus_minutes(5)).await.expect("sets");
+        let taken = held::take_back(&mut tx, 1, "offer-1").await.expect("takes back");
+        assert_eq!(taken, Some(NOW.plus_minutes(5)));
+        assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), None);
+    })
+    .await;
+}
+
+#[tokio::test]
 async fn a_group_moves_with_its_buttons_and_leaves_its_messages() {
     on_each_database("group_moved", |store| async move {
         let mut tx = store.begin().await.expect("begins");
@@ -158,6 +200,20 @@ async fn a_group_moves_with_its_buttons_and_leaves_its_messages() {
         assert!(buttons::find(&mut tx, -500, &token).await.expect("reads").is_some());
         for chat_id in [-5, -500] {
             assert_eq!(buttons::message_of(&mut tx, chat_id, "card").await.expect("reads"), None);
+        }
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn quiet_hours_are_kept_and_can_be_none() {
+    on_each_database("quiet", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        people::join(&mut tx, &person(1, 100, Role::Keeper), NOW).await.expect("joins");
+        for quiet in [QuietHours::between(90, 615), None, Some(QuietHours::USUAL)] {
+            people::set_quiet(&mut tx, Id::new(1), quiet).await.expect("sets");
+            let kept = people::by_chat(&mut tx, 100).await.expect("reads").expect("is there");
+            assert_eq!(kept.quiet, quiet);
         }
     })
     .await;
@@ -188,6 +244,7 @@ fn person(id: i64, chat_id: i64, role: Role) -> Person {
         language: "en".into(),
         units: UnitSystem::Metric,
         hour_clock: HourClock::TwentyFour,
+        quiet: Some(QuietHours::USUAL),
         buyer_id: None,
         partner_id: None,
     }

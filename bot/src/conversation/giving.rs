@@ -5,7 +5,7 @@ mod answering;
 mod closed_days;
 mod food_banks;
 mod handing_over;
-mod hours;
+pub mod hours;
 mod list_file;
 mod proposing;
 mod record;

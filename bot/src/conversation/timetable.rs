@@ -41,7 +41,7 @@ pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match due.job.as_str() {
         "cutoff" => cutoff::close_due(desk).await,
         cutoff::ANSWERS_END => cutoff::answers_end(desk, due).await,
-        cutoff::warning::LOOK => cutoff::warning::warn_early(desk).await,
+        cutoff::warning::LOOK => cutoff::warning::look(desk).await,
         "morning" => {
             cutoff::close_due(desk).await?;
             cutoff::warning::warn_early(desk).await?;

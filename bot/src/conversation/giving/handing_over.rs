@@ -5,6 +5,7 @@ use super::super::desk::Audience;
 use super::super::surplus::{amounts, stock};
 use super::super::{Button, Desk, Letter, packing};
 use super::{Ask, Waiting, button, found, load, settle, told};
+use crate::conversation::letter::Patience;
 use crate::intent::answer::{self, Answer};
 use crate::intent::{Intent, Waiting as Question};
 use crate::phrase;
@@ -46,14 +47,15 @@ fn driver_card(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBan
 async fn tell_drivers(
     desk: &mut Desk<'_>,
     (drop, bank): (&DropOff, &FoodBank),
-    heading: &'static str,
+    (heading, patience): (&'static str, Patience),
 ) -> store::Result<()> {
     let everybody = scheduler::store::people::everybody(&mut desk.tx).await?;
     let has_driver = everybody.iter().any(|person| person.role == Role::Driver);
     let meant = if has_driver { Role::Driver } else { Role::Keeper };
     for person in everybody.into_iter().filter(|person| person.role == meant) {
         let letter = driver_card(desk, &desk.voice(&person), (drop, bank), heading);
-        desk.tell(&person, letter.on_card(format!("drop-{}", drop.id)).at_end()).await?;
+        let letter = letter.on_card(format!("drop-{}", drop.id)).at_end().patient(patience);
+        desk.tell(&person, letter).await?;
     }
     Ok(())
 }
@@ -73,24 +75,25 @@ pub(super) async fn remind(desk: &mut Desk<'_>, (drop_id, reminder): (Id, Remind
     if !matches!(rule::apply(one.as_drop(), Event::Remind), Step::To(_)) {
         return Ok(());
     }
-    let heading = match reminder {
+    let (heading, patience) = match reminder {
         Reminder::Evening => {
             one.eve_reminded_at = Some(desk.now);
-            key("drop-tomorrow")
+            let leave_at = one.window.opens_at.plus_minutes(-bank.travel_minutes);
+            (key("drop-tomorrow"), Patience::Until(leave_at))
         }
         Reminder::Leaving => {
             one.leave_reminded_at = Some(desk.now);
-            key("drop-leave")
+            (key("drop-leave"), Patience::Cannot)
         }
     };
     giving::put_drop(&mut desk.tx, &one).await?;
-    tell_drivers(desk, (&one, &bank), heading).await
+    tell_drivers(desk, (&one, &bank), (heading, patience)).await
 }
 
 /// After closing: nobody said that it was handed over, so the family is asked.
 pub(super) async fn ask_after(desk: &mut Desk<'_>, drop_id: Id) -> store::Result<()> {
     let Some((one, bank)) = agreed_drop(desk, drop_id).await? else { return Ok(()) };
-    tell_drivers(desk, (&one, &bank), key("drop-was-it")).await?;
+    tell_drivers(desk, (&one, &bank), (key("drop-was-it"), Patience::Waits)).await?;
     let house = desk.house;
     desk.tell_family(Audience::Keepers, |voice| {
         Letter::new(voice.say("drop-not-heard", &told(house, voice, (&one, &bank)))).row([button(

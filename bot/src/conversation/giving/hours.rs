@@ -113,12 +113,32 @@ fn is_space(letter: char) -> bool {
     letter.is_whitespace() || matches!(letter, ',' | ';' | '.' | ':' | '/' | '&')
 }
 
+/// Two times of the day as in "from 22 to 6", minutes, and whether "am" or "pm" was said; they may cross midnight.
+pub fn stretch(text: &str) -> Option<(u16, u16, bool)> {
+    let mut rest = text.trim();
+    for word in ["from ", "between ", "de ", "od ", "godz ", "las "] {
+        rest = rest.strip_prefix(word).unwrap_or(rest).trim_start();
+    }
+    let (from, from_half, rest) = minute(rest)?;
+    let (to, to_half, rest) = minute(after_to(rest)?)?;
+    rest.trim_matches(is_space).trim_start_matches('h').is_empty().then_some((
+        from,
+        to,
+        from_half.is_some() || to_half.is_some(),
+    ))
+}
+
+/// What follows the word or dash between two times.
+fn after_to(text: &str) -> Option<&str> {
+    let text = text.trim_start();
+    let after = ["-", "to ", "and ", "a las ", "a ", "do "].iter().find_map(|between| text.strip_prefix(between))?;
+    Some(after.trim_start())
+}
+
 /// "9:00-12:00", "9-12", "9am to 1pm".
 fn times(text: &str) -> Option<(Token, &str)> {
     let (opens, is_afternoon, rest) = minute(text)?;
-    let rest = rest.trim_start();
-    let rest = ["-", "to ", "a las ", "a ", "do "].iter().find_map(|between| rest.strip_prefix(between))?;
-    let (closes, closes_afternoon, rest) = minute(rest.trim_start())?;
+    let (closes, closes_afternoon, rest) = minute(after_to(rest)?)?;
     // "9-5 pm" opens in the morning, "1-5 pm" after noon: as in speech, the half said last holds where it can.
     let opens = match (is_afternoon, closes_afternoon) {
         (None, Some(true)) if opens < 12 * 60 && opens + 12 * 60 < closes => opens + 12 * 60,

@@ -4,6 +4,7 @@ use super::super::desk::Audience;
 use super::super::surplus::stock;
 use super::super::{Desk, Letter};
 use super::{Ask, button, found, load, told};
+use crate::conversation::letter::Patience;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
 use scheduler::id::Id;
@@ -224,7 +225,8 @@ async fn ask(desk: &mut Desk<'_>, drop: &DropOff, bank: &FoodBank) -> store::Res
         useful_until: drop.answer_by.plus_minutes(365 * 24 * 60),
     };
     occurrences::plan(&mut desk.tx, &planned).await?;
-    desk.tell_partner(bank.id, |voice| gift_card(house, voice, (drop, bank))).await?;
+    let until = Patience::Until(drop.answer_by);
+    desk.tell_partner(bank.id, |voice| gift_card(house, voice, (drop, bank)).patient(until)).await?;
     let has_contact = !people::contacts_of_partner(&mut desk.tx, bank.id).await?.is_empty();
     let text_key = if has_contact { key("drop-asked") } else { key("drop-call-them") };
     desk.tell_family(Audience::Keepers, |voice| {
