@@ -1,6 +1,7 @@
 //! Whole weeks through the local server, and checks against published values. Each test file is one scenario.
 
 pub mod book;
+pub mod calendars;
 pub mod cold_store;
 pub mod farm;
 pub mod hostile;
