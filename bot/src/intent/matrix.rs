@@ -107,6 +107,8 @@ const EXPECTED: &[(&str, &str)] = &[
     ("surplus dried", "KGD"),
     ("surplus discarded", "KGD"),
     ("surplus put_back", "KGD"),
+    ("surplus cold_room_scale", "KGD"),
+    ("surplus cold_room_warmth", "KGD"),
     ("surplus take", "B"),
     ("surplus take_other", "B"),
     ("surplus no_thanks", "B"),
