@@ -11,6 +11,7 @@ mod canvas;
 mod caption;
 mod drop;
 mod forecast;
+mod given;
 mod lettering;
 mod packing;
 mod palette;
@@ -22,6 +23,7 @@ mod week;
 
 pub use drop::DropSheet;
 pub use forecast::{CropRow, DayBand, ForecastPicture};
+pub use given::{GivenRow, GivenSheet};
 pub use packing::{Crate, CrateLine, PackingSheet};
 pub use palette::Theme;
 pub use paper::Paper;

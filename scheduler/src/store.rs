@@ -25,6 +25,7 @@ pub mod rooms;
 mod row;
 mod schema;
 pub mod settings;
+pub mod standing_giving;
 pub mod surplus;
 
 pub use error::Error;

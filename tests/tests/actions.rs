@@ -151,6 +151,8 @@ impl Play {
             has_cold_store: true,
             weekly: [Weekday::Fri, Weekday::Sat].map(|weekday| (weekday, open)).to_vec(),
             closed: Vec::new(),
+            full: Vec::new(),
+            need: 0,
             last_drop_at: None,
         };
         giving::put_food_bank(&mut tx, &bank, stage.now()).await?;

@@ -33,6 +33,12 @@ pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Orig
     {
         return Ok(Some(Intent::Growing(ask)));
     }
+    if !matches!(reading, Reading::Understood(_))
+        && person.role == Role::Keeper
+        && let Some(ask) = giving::regular_wish(desk, text).await?
+    {
+        return Ok(Some(Intent::Giving(ask)));
+    }
     let voice = desk.voice(person);
     let answer = match reading {
         Reading::Understood(phrase) => match (batch_named(desk, person, &phrase).await?, phrase) {
