@@ -20,6 +20,7 @@ mod paper;
 mod samples;
 mod scale;
 mod week;
+mod went;
 
 pub use drop::DropSheet;
 pub use forecast::{CropRow, DayBand, ForecastPicture};
@@ -29,6 +30,7 @@ pub use palette::Theme;
 pub use paper::Paper;
 pub use scale::about;
 pub use week::{CropTasks, Task, WeekPicture};
+pub use went::{Went, WentPicture, WentWeek};
 
 /// A picture for a chat.
 #[derive(Clone, Debug, PartialEq, Eq)]

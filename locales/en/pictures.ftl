@@ -59,6 +59,19 @@ sheet-drop-receiver = Received by (name)
 sheet-drop-signature = Signature
 sheet-drop-time = Day and time
 
+# Where the harvest went.
+picture-went-title = Where the harvest went, week by week
+picture-went-nothing = Nothing has left the cold room in these weeks.
+picture-went-week = Week from { $monday }
+picture-went-sold = sold { $weight }
+picture-went-offered = offers { $weight }
+picture-went-market = market { $weight }
+picture-went-dried = dried { $weight }
+picture-went-given = given { $weight }
+picture-went-lost = lost { $weight }
+picture-went-caption = <b>{ $farm }</b>: where the harvest went
+picture-went-caption-week = <b>{ $monday }</b>: { $parts }
+
 # The year's sheet of what was given.
 sheet-cultivated = Cultivated mushrooms only. Cook before eating; not for whoever is allergic to mushrooms.
 sheet-given-title = Given to food banks in { $year }

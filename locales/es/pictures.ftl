@@ -59,6 +59,19 @@ sheet-drop-receiver = Recibe (nombre)
 sheet-drop-signature = Firma
 sheet-drop-time = Día y hora
 
+# Where the harvest went.
+picture-went-title = A dónde fue la cosecha, semana por semana
+picture-went-nothing = Nada ha salido de la cámara fría en estas semanas.
+picture-went-week = Semana del { $monday }
+picture-went-sold = vendido { $weight }
+picture-went-offered = ofertas { $weight }
+picture-went-market = mercado { $weight }
+picture-went-dried = secado { $weight }
+picture-went-given = donado { $weight }
+picture-went-lost = perdido { $weight }
+picture-went-caption = <b>{ $farm }</b>: a dónde fue la cosecha
+picture-went-caption-week = <b>{ $monday }</b>: { $parts }
+
 # The year's sheet of what was given.
 sheet-cultivated = Solo hongos cultivados. Cocinar antes de comer; no para quien tenga alergia a los hongos.
 sheet-given-title = Donado a bancos de alimentos en { $year }

@@ -60,6 +60,19 @@ sheet-drop-receiver = Odebrał(a) (imię i nazwisko)
 sheet-drop-signature = Podpis
 sheet-drop-time = Dzień i godzina
 
+# Where the harvest went.
+picture-went-title = Dokąd poszły zbiory, tydzień po tygodniu
+picture-went-nothing = W tych tygodniach nic nie opuściło chłodni.
+picture-went-week = Tydzień od { $monday }
+picture-went-sold = sprzedano { $weight }
+picture-went-offered = oferty { $weight }
+picture-went-market = targ { $weight }
+picture-went-dried = suszono { $weight }
+picture-went-given = oddano { $weight }
+picture-went-lost = stracono { $weight }
+picture-went-caption = <b>{ $farm }</b>: dokąd poszły zbiory
+picture-went-caption-week = <b>{ $monday }</b>: { $parts }
+
 # The year's sheet of what was given.
 sheet-cultivated = Tylko grzyby uprawne. Ugotować przed jedzeniem; nie dla osób z alergią na grzyby.
 sheet-given-title = Przekazano bankom żywności w roku { $year }

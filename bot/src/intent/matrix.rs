@@ -157,6 +157,7 @@ const EXPECTED: &[(&str, &str)] = &[
     ("views today", "KGD"),
     ("views coming", "KGD"),
     ("views week", "KGD"),
+    ("views went", "KGD"),
     ("views cold_room", "KGD"),
     ("views record", "KGD"),
     ("crops list", "K"),

@@ -169,6 +169,17 @@ pub async fn put_back(tx: &mut Tx, grams: Grams, movement: &Movement) -> Result<
     Ok(back)
 }
 
+/// Every movement from `since` on and before `until`: when, of which kind, and how much, in the order it was made.
+pub async fn moves_between(
+    tx: &mut Tx,
+    since: UtcSeconds,
+    until: UtcSeconds,
+) -> Result<Vec<(UtcSeconds, MoveKind, Grams)>> {
+    let query = sqlx::query("SELECT at, kind, grams FROM lot_move WHERE at >= $1 AND at < $2 ORDER BY at, id");
+    let rows = tx.all(query.bind(since.get()).bind(until.get())).await?;
+    rows.iter().map(|row| Ok((row.instant("at")?, row.word("kind")?, row.grams("grams")?))).collect()
+}
+
 /// Grams moved by kind and crop since the beginning.
 pub async fn moved(tx: &mut Tx) -> Result<Vec<(String, MoveKind, Grams)>> {
     let query = sqlx::query(
