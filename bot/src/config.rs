@@ -7,6 +7,7 @@ use chrono_tz::Tz;
 use scheduler::allotment::Sharing;
 use scheduler::allotment::promise::promise_level;
 use scheduler::clock::LocalDate;
+use scheduler::crop::CropKey;
 use scheduler::delivery::calendar::{Calendar, Exception};
 use scheduler::people::HourClock;
 use scheduler::quantity::{Grams, UnitSystem};
@@ -213,6 +214,11 @@ pub struct Giving {
     pub evening: NaiveTime,
     /// Minutes to spare on top of the drive.
     pub spare_minutes: i64,
+    /// When a regular drop is filled on the day before.
+    #[serde(deserialize_with = "time_of_day")]
+    pub fills: NaiveTime,
+    /// What a kilogram cost the farm, by crop, for the record of what was given; none where the family does not say.
+    pub cost_basis_cents_per_kg: BTreeMap<String, i64>,
 }
 
 impl Default for Giving {
@@ -221,6 +227,8 @@ impl Default for Giving {
             answer_hours: 12,
             evening: NaiveTime::from_hms_opt(19, 0, 0).expect("a time of day"),
             spare_minutes: 10,
+            fills: NaiveTime::from_hms_opt(12, 0, 0).expect("a time of day"),
+            cost_basis_cents_per_kg: BTreeMap::new(),
         }
     }
 }
@@ -354,6 +362,15 @@ impl Config {
         if let Err(why) = Crops::configured(&self.crops) {
             return wrong(format!("[[crop]]: {why}"));
         }
+        for (crop, cents) in &self.giving.cost_basis_cents_per_kg {
+            // Whether there is such a crop is not known here: the keeper may add one by chat.
+            if crop.parse::<CropKey>().is_err() {
+                return wrong(format!("giving.cost_basis_cents_per_kg: {crop:?} is no key of a crop"));
+            }
+            if !(1..=10_000_000).contains(cents) {
+                return wrong(format!("the cost basis of {crop} is {cents}, it must lie between 1 and 10000000"));
+            }
+        }
         for (key, text) in self.expressions() {
             if let Err(error) = Expression::parse(text) {
                 return wrong(format!("timetable.{key} {text:?}: {error}"));
@@ -414,6 +431,8 @@ mod tests {
             ("sharing = \"equal_awards\"", "sharing = \"first_come\"", "first_come"),
             ("[promise]", "[promise]\nlevle = 0.8", "levle"),
             ("\"0 18 * * TUE\"", "\"0 18 * * TUESDAYS\"", "timetable.cutoff"),
+            ("[giving]", "[giving]\ncost_basis_cents_per_kg = { \"Two Words\" = 300 }", "Two Words"),
+            ("[giving]", "[giving]\ncost_basis_cents_per_kg = { oyster = 0 }", "cost basis of oyster is 0"),
             ("America/Chicago", "America/Port_Merrow", "zone"),
             ("departs = \"08:00\"", "departs = \"8 o'clock\"", "time of day"),
             ("[watch]", "[watch]\nlisten = \"0.0.0.0:9464\"", "watch.from_elsewhere"),

@@ -2,6 +2,7 @@
 //! transaction, and leaves state and messages there; nobody here calls the messaging service.
 
 pub mod asked;
+pub mod calendar;
 pub mod crops;
 pub mod cutoff;
 pub mod desk;

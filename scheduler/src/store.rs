@@ -8,6 +8,7 @@ pub mod audit;
 pub mod backup;
 pub mod buttons;
 pub mod cold_room;
+pub mod cold_room_warmth;
 pub mod copy;
 pub mod crops;
 pub mod deliveries;
@@ -25,6 +26,7 @@ pub mod rooms;
 mod row;
 mod schema;
 pub mod settings;
+pub mod standing_giving;
 pub mod surplus;
 
 pub use error::Error;

@@ -6,12 +6,15 @@ use scheduler::people::quiet::QuietHours;
 use scheduler::people::{HourClock, Person, Place, Role};
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
+use scheduler::store::cold_room_warmth::{self, Reading};
 use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
+use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
 use scheduler::store::occurrences::{self, Outcome, Planned};
 use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::people::{self, Code, NewInvitation};
+use scheduler::store::standing_giving::{self, StandingDrop};
 use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings};
 use sqlx::Connection;
 use std::collections::BTreeMap;
@@ -472,6 +475,89 @@ async fn every_gram_of_a_lot_is_accounted_for() {
         assert_eq!(left, Grams::new(1000));
         let beyond = cold_room::take_from_lot(&mut tx, Id::new(3), Grams::new(1001), &movement).await;
         assert!(matches!(beyond, Err(Error::Database(_))), "the database refuses to go below zero");
+    })
+    .await;
+}
+
+/// What was said of the cold room and the days of its lots: the last word before an instant counts from it on.
+#[tokio::test]
+async fn the_cold_room_keeps_what_was_said_of_it() {
+    on_each_database("warmth", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let lot = Lot {
+            id: Id::new(3),
+            crop: "oyster".into(),
+            flush_id: None,
+            picked_on: day("2026-06-01"),
+            ready_on: day("2026-06-02"),
+            keeps_until: day("2026-06-06"),
+            picked: Grams::new(600),
+            left: Grams::new(0),
+        };
+        cold_room::add_lot(&mut tx, &lot, NOW).await.expect("adds");
+        assert_eq!(cold_room_warmth::latest(&mut tx).await.expect("reads"), None);
+        for (minutes, tenths_c) in [(0, 40), (60, 80), (120, 50)] {
+            let reading = Reading { at: NOW.plus_minutes(minutes), tenths_c };
+            cold_room_warmth::record(&mut tx, &reading, None).await.expect("records");
+        }
+        for (minutes, expected) in [(-1, vec![40, 80, 50]), (30, vec![40, 80, 50]), (61, vec![80, 50]), (500, vec![50])]
+        {
+            let readings = cold_room_warmth::readings_since(&mut tx, NOW.plus_minutes(minutes)).await.expect("reads");
+            assert_eq!(readings.iter().map(|one| one.tenths_c).collect::<Vec<_>>(), expected, "{minutes}");
+        }
+        assert_eq!(cold_room_warmth::latest(&mut tx).await.expect("reads").map(|one| one.tenths_c), Some(50));
+        // Its last day moves; the one of a cold room stays, and an empty lot has both.
+        cold_room_warmth::put_keeps_until(&mut tx, lot.id, day("2026-06-03")).await.expect("puts");
+        let lots = cold_room_warmth::lots_kept_from(&mut tx, day("2026-06-06")).await.expect("reads");
+        let kept = lots.iter().map(|one| (one.kept_cold, one.keeps_until)).collect::<Vec<_>>();
+        assert_eq!(kept, [(day("2026-06-06"), day("2026-06-03"))]);
+        assert!(cold_room_warmth::lots_kept_from(&mut tx, day("2026-06-07")).await.expect("reads").is_empty());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn food_banks_and_regular_drops_are_read_as_they_were_written() {
+    on_each_database("standing_giving", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let bank = FoodBank {
+            id: Id::new(5),
+            name: "Harbour Table".into(),
+            address: "12 Quay Street".into(),
+            travel_minutes: 25,
+            least: Grams::new(900),
+            greatest: Grams::new(27_000),
+            crops: vec!["oyster".into()],
+            has_cold_store: true,
+            need: 1,
+            weekly: Vec::new(),
+            closed: vec![day("2026-07-03")],
+            full: vec![day("2026-06-06"), day("2026-06-13")],
+            last_drop_at: None,
+        };
+        giving::put_food_bank(&mut tx, &bank, NOW).await.expect("puts");
+        assert_eq!(giving::food_bank(&mut tx, bank.id).await.expect("reads").as_ref(), Some(&bank));
+        let mut regular = StandingDrop {
+            id: Id::new(6),
+            partner_id: bank.id,
+            recurrence: "DTSTART;TZID=America/Chicago:20260606T120000\nRRULE:FREQ=WEEKLY;BYDAY=SA".into(),
+            opens_minute: 840,
+            state: standing_giving::State::Proposed,
+            proposed_at: NOW,
+            agreed_at: None,
+            ended_at: None,
+        };
+        standing_giving::put(&mut tx, &regular).await.expect("puts");
+        regular.state = standing_giving::State::Agreed;
+        regular.agreed_at = Some(NOW.plus_minutes(1));
+        regular.recurrence.push_str("\nEXDATE:20260613T170000Z");
+        standing_giving::put(&mut tx, &regular).await.expect("puts again");
+        assert_eq!(standing_giving::running(&mut tx).await.expect("reads"), std::slice::from_ref(&regular));
+        regular.state = standing_giving::State::Stopped;
+        regular.ended_at = Some(NOW.plus_minutes(2));
+        standing_giving::put(&mut tx, &regular).await.expect("puts once more");
+        assert!(standing_giving::running(&mut tx).await.expect("reads").is_empty());
+        assert_eq!(standing_giving::by_id(&mut tx, regular.id).await.expect("reads"), Some(regular));
     })
     .await;
 }

@@ -24,10 +24,22 @@ use scheduler::store;
 pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Origin) -> store::Result<Option<Intent>> {
     let reading = reader(desk, person).read(text, &context(desk, person));
     if !matches!(reading, Reading::Understood(_))
+        && person.role.is_family()
+        && let Some(ask) = surplus::warmth::wish(text)
+    {
+        return Ok(Some(Intent::Surplus(ask)));
+    }
+    if !matches!(reading, Reading::Understood(_))
         && matches!(person.role, Role::Keeper | Role::Grower)
         && let Some(ask) = growing::warmth_wish(desk, text).await?
     {
         return Ok(Some(Intent::Growing(ask)));
+    }
+    if !matches!(reading, Reading::Understood(_))
+        && person.role == Role::Keeper
+        && let Some(ask) = giving::regular_wish(desk, text).await?
+    {
+        return Ok(Some(Intent::Giving(ask)));
     }
     if !matches!(reading, Reading::Understood(_))
         && origin == Origin::Private

@@ -176,6 +176,8 @@ async fn fill(store: &Store, now: UtcSeconds) -> anyhow::Result<()> {
                 .collect::<Result<_, scheduler::surplus::opening::HoursRefusal>>()
                 .map_err(|refusal| anyhow::anyhow!("{refusal:?}"))?,
             closed: Vec::new(),
+            full: Vec::new(),
+            need: 0,
             last_drop_at: None,
         };
         giving::put_food_bank(&mut tx, &bank, now).await?;
