@@ -5,6 +5,7 @@ use crate::wording::{Args, Voice};
 use scheduler::crop::Crop;
 use scheduler::harvest::prior::{self, CropPrior};
 use scheduler::quantity::Grams;
+use scheduler::surplus::placement;
 
 /// Every crop by key.
 #[derive(Clone, Debug)]
@@ -50,6 +51,11 @@ impl Crops {
         let names = self.get(key).map(|crop| &crop.names);
         let name = names.and_then(|names| names.get(voice.reader().language.tag()).or_else(|| names.get("en")));
         name.cloned().unwrap_or_else(|| key.to_owned())
+    }
+
+    /// What a fresh weight of a crop is once dried; of a crop that is no longer configured, a tenth.
+    pub fn dried(&self, key: &str, fresh: Grams) -> Grams {
+        placement::dried(fresh, self.get(key).map_or(10.0, |crop| crop.fresh_per_dried))
     }
 
     /// "5 lb shiitake", as plain text.

@@ -14,7 +14,18 @@ left-lot =
        *[other] { $days } more days
     }
 left-past = · { $weight } was good until { $day } only: do not sell or give it
-left-dried = · dried it would be about { $weight }
+left-dried = · dried it would be about { $weight }; into the drier by { $by }
+left-best = <b>Best</b> { $way }
+left-beside = · and at once, beside it: { $weight } { $way }
+left-worth = { $line }, about { $money }
+left-way-offer = · offer it to restaurants; latest { $by }
+left-way-market = · keep it for the market; latest { $by }
+left-way-give = · give it to a food bank; latest { $by }
+left-changed = Something has changed since you read this. This is what is best now:
+way-offer = to restaurants
+way-market = for the market
+way-give = to a food bank
+way-dry = into the drier
 left-as-it-is = Left as it is. /left brings this back.
 button-offer = Offer { $crop }
 button-keep = Market: { $crop }

@@ -14,7 +14,18 @@ left-lot =
        *[other] { $days } días más
     }
 left-past = · { $weight }: solo hasta { $day }; no vender ni donar
-left-dried = · en seco pesaría cerca de { $weight }
+left-dried = · en seco pesaría cerca de { $weight }; al secador hasta { $by }
+left-best = <b>Lo mejor</b> { $way }
+left-beside = · y además, ya: { $weight } { $way }
+left-worth = { $line }, unos { $money }
+left-way-offer = · ofrecerlo a los restaurantes; como tarde { $by }
+left-way-market = · guardarlo para el mercado; como tarde { $by }
+left-way-give = · donarlo a un banco de alimentos; como tarde { $by }
+left-changed = Algo ha cambiado desde que leíste esto. Ahora lo mejor es:
+way-offer = a los restaurantes
+way-market = para el mercado
+way-give = a un banco de alimentos
+way-dry = al secador
 left-as-it-is = Se queda como está. Con /left vuelves aquí.
 button-offer = Ofrecer { $crop }
 button-keep = Mercado: { $crop }

@@ -16,7 +16,18 @@ left-lot =
        *[other] jeszcze { $days } dnia
     }
 left-past = · { $weight }: dobre było tylko do: { $day }. Nie sprzedawaj i nie oddawaj
-left-dried = · po wysuszeniu byłoby około { $weight }
+left-dried = · po suszeniu będzie około { $weight }; do suszarni do: { $by }
+left-best = <b>Najlepiej</b> { $way }
+left-beside = · a do tego od razu: { $weight } { $way }
+left-worth = { $line }, około { $money }
+left-way-offer = · zaproponuj restauracjom; najpóźniej { $by }
+left-way-market = · zostaw na targ; najpóźniej { $by }
+left-way-give = · oddaj do banku żywności; najpóźniej { $by }
+left-changed = Coś się zmieniło, odkąd to czytasz. Teraz najlepsze jest:
+way-offer = dla restauracji
+way-market = na targ
+way-give = dla banku żywności
+way-dry = do suszarni
 left-as-it-is = Zostaje, jak jest. Wrócisz tu przez /left.
 button-offer = Zaoferuj: { $crop }
 button-keep = Na targ: { $crop }

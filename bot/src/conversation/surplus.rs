@@ -1,5 +1,7 @@
 //! What is left: counted, offered to buyers, kept for the market, dried. Rule: promised stock is never touched.
 
+mod advice;
+mod best;
 mod collecting;
 mod drying;
 mod left;
@@ -30,6 +32,12 @@ pub enum Ask {
     Left,
     /// Leave it as it is.
     Leave,
+    /// Do what was advised for lots of a crop, the first of which keeps until that day.
+    Best {
+        crop: String,
+        keeps_until: LocalDate,
+        steps: Vec<advice::Step>,
+    },
     /// Offer all that is free of a crop to the buyers.
     Offer {
         crop: String,
@@ -152,7 +160,11 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             let letter = Letter::new(desk.voice(person).say("left-as-it-is", &Args::new()));
             desk.answer(person, letter).await
         }
-        Ask::Offer { crop } => offering::offer(desk, person, &crop).await,
+        Ask::Best { crop, keeps_until, steps } => best::act(desk, person, (crop, keeps_until, steps)).await,
+        Ask::Offer { crop } => {
+            let terms = offering::Terms::usual(desk);
+            offering::offer(desk, person, (&crop, &terms)).await
+        }
         Ask::Withdraw { offer } => offering::withdraw(desk, person, offer).await,
         Ask::Keep { crop } => market::ask_weight(desk, person, &crop).await,
         Ask::KeepWeight { crop, day, grams } => market::keep(desk, person, MarketHold { day, crop, grams }).await,
@@ -212,12 +224,13 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
     Ok(true)
 }
 
-/// The timetable's part: 'count', 'offer_end' and 'collect_end'.
+/// The timetable's part: 'count', 'offer_wave', 'offer_end' and 'collect_end'.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match (due.job.as_str(), due.subject) {
+        ("offer_wave", Some(offer)) => offering::next_wave(desk, offer).await,
         ("offer_end", Some(offer)) => offering::end(desk, offer).await,
         ("collect_end", Some(offer)) => collecting::ask_uncollected(desk, offer).await,
         _ => left::count(desk).await,

@@ -96,6 +96,7 @@ const EXPECTED: &[(&str, &str)] = &[
     ("packing all_delivered", "KD"),
     ("surplus left", "K"),
     ("surplus leave", "K"),
+    ("surplus best", "K"),
     ("surplus offer", "K"),
     ("surplus withdraw", "K"),
     ("surplus keep", "K"),
@@ -163,11 +164,11 @@ fn read(value: Value) -> Result<Intent, serde_json::Error> {
 /// Values a field of this name may have, whatever the action.
 fn values(field: &str) -> Value {
     match field {
-        "day" | "from" | "until" => json!("2026-06-04"),
+        "day" | "from" | "until" | "keeps_until" => json!("2026-06-04"),
         "opens_at" | "closes_at" => json!(1_780_650_000),
         "crop" | "room" => json!("oyster"),
         "sure" => json!(true),
-        "lines" | "weekdays" | "lots" | "parts" => json!([]),
+        "lines" | "weekdays" | "lots" | "parts" | "steps" => json!([]),
         "part" => json!("whole"),
         "form" => json!("sheet"),
         "kind" => json!("dried"),

@@ -219,6 +219,47 @@ pub async fn mark_collected(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()> 
     Ok(())
 }
 
+/// How one buyer answered an offer that is over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answered {
+    pub buyer_id: Id,
+    pub crop: String,
+    pub asked_at: UtcSeconds,
+    pub ended_at: UtcSeconds,
+    pub price_per_kilogram: Option<Cents>,
+    /// What nobody had taken at the end.
+    pub left: Grams,
+    pub has_declined: bool,
+    /// What this buyer took and kept.
+    pub taken: Grams,
+}
+
+/// How buyers answered the offers that were made since `since` and are over, oldest first.
+pub async fn answered(tx: &mut Tx, since: UtcSeconds) -> Result<Vec<Answered>> {
+    let query = sqlx::query(
+        "SELECT offer_buyer.buyer_id AS buyer_id, crop, asked_at, closed_at, price_cents_per_kg, left_g, declined_at,
+         CAST(COALESCE((SELECT SUM(offer_claim.grams) FROM offer_claim WHERE offer_claim.offer_id = offer.id
+             AND offer_claim.buyer_id = offer_buyer.buyer_id AND given_back_at IS NULL), 0) AS BIGINT) AS taken_g
+         FROM offer_buyer JOIN offer ON offer.id = offer_buyer.offer_id
+         WHERE closed_at IS NOT NULL AND made_at >= $1 ORDER BY offer.id, offer_buyer.buyer_id",
+    );
+    let rows = tx.all(query.bind(since.get())).await?;
+    rows.iter()
+        .map(|row| {
+            Ok(Answered {
+                buyer_id: row.id("buyer_id")?,
+                crop: row.text("crop")?,
+                asked_at: row.instant("asked_at")?,
+                ended_at: row.instant("closed_at")?,
+                price_per_kilogram: row.integer_opt("price_cents_per_kg")?.map(Cents::new),
+                left: row.grams("left_g")?,
+                has_declined: row.instant_opt("declined_at")?.is_some(),
+                taken: row.grams("taken_g")?,
+            })
+        })
+        .collect()
+}
+
 /// When each buyer last took something of an offer.
 pub async fn last_served(tx: &mut Tx) -> Result<Vec<(Id, UtcSeconds)>> {
     let query = sqlx::query(

@@ -1,16 +1,16 @@
 //! The keeper's card of what is left, with one button for each way out.
 
 use super::super::desk::Audience;
-use super::super::{Button, Desk, Letter, giving};
+use super::super::{Button, Desk, Letter};
+use super::advice::{self, Advised};
 use super::stock::{self, Held, Holder};
-use super::{Ask, market};
+use super::{Ask, best, market};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::surplus::count::Stock;
-use scheduler::surplus::placement::dried;
 
 /// Shows what is left, under a note of what was just done, with its undoing.
 pub(super) async fn show(
@@ -61,11 +61,15 @@ pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
 
 async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stock)) -> store::Result<Letter> {
     let house = desk.house;
+    let advised = advice::advised(desk, stock).await?;
     let mut lines = vec![voice.say("left-heading", &Args::new())];
     let mut crops: Vec<&str> = stock.lots.iter().map(|lot| lot.crop.as_str()).collect();
     crops.dedup();
     for crop in &crops {
         lines.extend(crop_lines(desk, voice, (held, stock, crop)));
+        for one in advised.iter().filter(|one| one.crop == *crop) {
+            lines.extend(best::lines(desk, voice, one));
+        }
     }
     lines.extend(market::kept(desk, voice).await?);
     if crops.is_empty() {
@@ -76,19 +80,10 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stoc
         let label =
             |text_key: &'static str| voice.plain(text_key, &Args::new().text("crop", house.crops.name(crop, voice)));
         let button = |text_key, ask| Button::new(label(text_key), Intent::Surplus(ask));
-        let free = stock.free_of(crop);
         let named = || crop.to_owned();
-        if free.is_positive() {
-            let give = Intent::Giving(giving::Ask::Give { crop: named() });
-            letter = letter
-                .row([
-                    button(key("button-offer"), Ask::Offer { crop: named() }),
-                    button(key("button-keep"), Ask::Keep { crop: named() }),
-                ])
-                .row([
-                    Button::new(label(key("button-give")), give),
-                    button(key("button-dry"), Ask::Dried { crop: named(), grams: free }),
-                ]);
+        let of_crop: Vec<&Advised> = advised.iter().filter(|one| one.crop == crop).collect();
+        for row in best::buttons(desk, voice, &of_crop) {
+            letter = letter.row(row);
         }
         let past: Grams = stock.lots.iter().filter(|lot| lot.crop == crop).map(|lot| lot.past).sum();
         if past.is_positive() {
@@ -128,9 +123,6 @@ fn crop_lines(desk: &Desk<'_>, voice: &Voice, (held, stock, crop): (&[Held], &St
             let args = Args::new().weight("weight", lot.past).date_as("day", lot.keeps_until, DateForm::Short);
             lines.push(voice.say("left-past", &args));
         }
-    }
-    if free.is_positive() {
-        lines.push(voice.say("left-dried", &Args::new().weight("weight", dried(free))));
     }
     lines
 }
