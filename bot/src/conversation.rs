@@ -2,6 +2,7 @@
 //! transaction, and leaves state and messages there; nobody here calls the messaging service.
 
 pub mod asked;
+pub mod crops;
 pub mod cutoff;
 pub mod desk;
 pub mod expected;
@@ -116,6 +117,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store:
         Intent::Surplus(ask) => surplus::act(desk, person, ask).await,
         Intent::Giving(ask) => giving::act(desk, person, ask).await,
         Intent::Views(ask) => views::act(desk, person, ask).await,
+        Intent::Crops(ask) => crops::act(desk, person, ask).await,
     }
 }
 
@@ -128,6 +130,7 @@ async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: 
         Waiting::Packing(waiting) => packing::answered(desk, person, waiting, text).await,
         Waiting::Surplus(waiting) => surplus::answered(desk, person, waiting, text).await,
         Waiting::Giving(waiting) => giving::answered(desk, person, waiting, text).await,
+        Waiting::Crops(waiting) => crops::answered(desk, person, waiting, text).await,
         Waiting::Confirm(confirming) => confirmed(desk, person, *confirming, text).await,
     }
 }

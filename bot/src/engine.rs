@@ -65,7 +65,9 @@ impl Engine {
 
     async fn try_take(&self, incoming: &Incoming) -> store::Result<()> {
         let now = self.clock.now();
-        let mut desk = Desk::new(self.store.begin().await?, now, &self.house, Some(incoming.chat_id));
+        let mut tx = self.store.begin().await?;
+        let house = self.house.of(&mut tx).await?;
+        let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
         if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
             conversation::converse(&mut desk, incoming).await?;
         }
@@ -74,7 +76,9 @@ impl Engine {
 
     async fn set_aside(&self, incoming: &Incoming) -> store::Result<()> {
         let now = self.clock.now();
-        let mut desk = Desk::new(self.store.begin().await?, now, &self.house, Some(incoming.chat_id));
+        let mut tx = self.store.begin().await?;
+        let house = self.house.of(&mut tx).await?;
+        let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
         if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
             conversation::apologise(&mut desk, incoming).await?;
         }
@@ -148,7 +152,9 @@ impl Engine {
         if !is_due {
             return Ok(false);
         }
-        let mut desk = Desk::new(self.store.begin().await?, now, &self.house, None);
+        let mut tx = self.store.begin().await?;
+        let house = self.house.of(&mut tx).await?;
+        let mut desk = Desk::new(tx, now, &house, None);
         let Some(due) = occurrences::first_due(&mut desk.tx, now).await? else { return Ok(false) };
         let outcome = match decide_late(now, due.due_at, due.useful_until) {
             Lateness::Missed => {

@@ -9,6 +9,7 @@ pub mod backup;
 pub mod buttons;
 pub mod cold_room;
 pub mod copy;
+pub mod crops;
 pub mod deliveries;
 pub mod error;
 pub mod fault;

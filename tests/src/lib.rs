@@ -3,5 +3,6 @@
 pub mod book;
 pub mod cold_store;
 pub mod farm;
+pub mod hostile;
 pub mod process;
 pub mod simulation;

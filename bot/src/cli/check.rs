@@ -59,6 +59,7 @@ async fn look(house: &House, tx: &mut Tx) -> store::Result<Findings> {
             ));
         }
     }
+    let house = house.of(tx).await?;
     for crop in audit::crops_spoken_of(tx).await? {
         if house.crops.get(&crop).is_none() {
             found.faults.push(format!(
