@@ -95,3 +95,27 @@ claim-given-back = { $buyer } gave back { $what }.
 claim-collected = { $buyer } collected { $what }.
 claim-not-collected = { $buyer } did not collect { $what }: it is free again, see /left.
 claim-still-here = { $buyer } has not collected { $what }. Was it fetched?
+command-rules = What I do by myself with what is left
+rules-heading = <b>What I do by myself with what is left</b>
+rules-none = Nothing yet: I count after the delivery run and you decide.
+rules-type = Press, or write for example <i>offer oyster until Friday noon, then give</i>.
+rule-line = · { $crop }: offer until { $weekday } { $time }, then give
+rule-all-crops = all others
+rule-day = { $weekday }
+rule-time = { $time }
+rule-day-question = Until which day shall I offer { $crop } before I give the rest?
+rule-time-question = Until what time on { $weekday } shall I offer { $crop }? For any other time, write the rule out.
+rule-set = I do so from the next count on.
+rule-stopped = Stopped. What is on offer now stays on offer; take it back with /left.
+rule-unread = I could not read that rule. Nothing was changed. Say crop, day and time.
+rule-offered =
+    By your rule: offered { $what } to { $buyers ->
+        [one] { $buyers } restaurant
+       *[other] { $buyers } restaurants
+    } until { $deadline }; what is left then goes to a food bank.
+rule-gives = By your rule: { $what } cannot be offered, so I ask the food banks now.
+button-set-rule = Rule: { $crop }
+button-stop-rule = Stop: { $crop }
+button-stop-it = Stop it
+left-next = More than is ordered, { $day }: about { $likely } { $crop } ({ $range })
+offer-yielded = An order needs { $what } that was on offer: it is taken off. { $left } is left on offer.

@@ -95,3 +95,27 @@ claim-given-back = { $buyer } devolvió { $what }.
 claim-collected = { $buyer } recogió { $what }.
 claim-not-collected = { $buyer } no recogió { $what }. Vuelve a estar libre, mira /left.
 claim-still-here = { $buyer } no ha recogido { $what }. ¿Ya vino?
+command-rules = Qué hago por mi cuenta con lo que queda
+rules-heading = <b>Qué hago por mi cuenta con lo que queda</b>
+rules-none = Nada todavía: cuento después del reparto y tú decides.
+rules-type = Pulsa, o escribe por ejemplo <i>ofrecer ostra hasta el viernes a mediodía, luego donar</i>.
+rule-line = · { $crop }: ofrecer hasta el { $weekday } { $time }, luego donar
+rule-all-crops = todo lo demás
+rule-day = { $weekday }
+rule-time = { $time }
+rule-day-question = ¿Hasta qué día ofrezco { $crop } antes de donar el resto?
+rule-time-question = ¿Hasta qué hora del { $weekday } ofrezco { $crop }? Para otra hora, escribe la regla entera.
+rule-set = Lo hago así desde el próximo recuento.
+rule-stopped = Parado. Lo que está en oferta sigue en oferta; retíralo con /left.
+rule-unread = No pude leer esa regla. No se cambió nada. Di el cultivo, el día y la hora.
+rule-offered =
+    Según tu regla: { $what }, oferta a { $buyers ->
+        [one] { $buyers } restaurante
+       *[other] { $buyers } restaurantes
+    } hasta { $deadline }; lo que quede va a un banco de alimentos.
+rule-gives = Según tu regla: { $what } no se puede ofrecer, así que pregunto ya a los bancos de alimentos.
+button-set-rule = Regla: { $crop }
+button-stop-rule = Parar: { $crop }
+button-stop-it = Pararlo
+left-next = Más de lo pedido, { $day }: cerca de { $likely } de { $crop } ({ $range })
+offer-yielded = Un pedido necesita { $what } de lo ofrecido: se retira. En oferta quedan { $left }.

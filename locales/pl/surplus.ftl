@@ -99,3 +99,29 @@ claim-given-back = { $buyer } oddaje { $what }.
 claim-collected = { $buyer }: odebrano { $what }.
 claim-not-collected = { $buyer }: nie odebrano { $what }. Znów wolne, zobacz /left.
 claim-still-here = { $buyer }: nie odebrano jeszcze { $what }. Czy już zabrali?
+command-rules = Co robię bez pytania z tym, co zostało
+rules-heading = <b>Co robię bez pytania z tym, co zostało</b>
+rules-none = Na razie nic: liczę po dostawie, a decyzja jest po waszej stronie.
+rules-type = Naciśnij albo napisz na przykład <i>oferuj boczniaki do piątku do południa, potem oddaj</i>.
+rule-line = · { $crop }: oferta do: { $weekday } { $time }, potem bank żywności
+rule-all-crops = cała reszta
+rule-day = { $weekday }
+rule-time = { $time }
+rule-day-question = Do którego dnia ma trwać oferta ({ $crop }), zanim oddam resztę?
+rule-time-question = Do której godziny ({ $weekday }) ma trwać oferta ({ $crop })? Inną godzinę wpisz w całej regule.
+rule-set = Robię tak od następnego liczenia.
+rule-stopped = Zatrzymane. Co jest w ofercie, w niej zostaje; wycofasz to przez /left.
+rule-unread = Nie udało mi się odczytać tej reguły. Nic nie zmieniam. Podaj grzyb, dzień i godzinę.
+rule-offered =
+    Według reguły: oferta na { $what } dla { $buyers ->
+        [one] { $buyers } restauracji
+        [few] { $buyers } restauracji
+        [many] { $buyers } restauracji
+       *[other] { $buyers } restauracji
+    } do: { $deadline }; reszta trafi do banku żywności.
+rule-gives = Według reguły: { $what } nie da się zaoferować, więc pytam od razu banki żywności.
+button-set-rule = Reguła: { $crop }
+button-stop-rule = Zatrzymaj: { $crop }
+button-stop-it = Zatrzymaj to
+left-next = Ponad zamówienia, { $day }: { $crop }, około { $likely } ({ $range })
+offer-yielded = Zamówienie wymaga { $what } z oferty: zdejmuję to. W ofercie zostaje { $left }.

@@ -25,6 +25,7 @@ mod row;
 mod schema;
 pub mod settings;
 pub mod surplus;
+pub mod surplus_rules;
 
 pub use error::Error;
 

@@ -11,7 +11,7 @@ use scheduler::store::surplus;
 /// The made-up farm with a price for oysters and for dried mushrooms.
 async fn priced() -> anyhow::Result<Farm> {
     let oyster = "[[crop]]\nkey = \"oyster\"\nnames = { en = \"oyster\", es = \"ostra\", pl = \"boczniak\" }\n\
-        pack_step_g = 250\nstorage_days = 5\ncooling_hours = 12\nprice_per_kilogram_cents = 2200\n\
+        grown_in = \"bag\"\npack_step_g = 250\nstorage_days = 5\ncooling_hours = 12\nprice_per_kilogram_cents = 2200\n\
         fresh_per_dried = 10.0\nunit_loss_chance = 0.05\nfailure_chance = 0.05\npins_to_pick_days = 6.0\n\
         pins_to_pick_days_sd = 1.5\nfruiting_low_c = 15.0\nfruiting_high_c = 24.0\nreference_c = 18.0\nbase_c = 5.0\n\
         flush = [{ number = 1, be_mean = 0.40, be_cv = 0.30, days_mean = 12.0, days_sd = 3.0, spread_days = 4 }]\n";

@@ -22,6 +22,7 @@ use scheduler::store::giving::{self, DropOff, FoodBank};
 use scheduler::store::occurrences::Planned;
 use serde::{Deserialize, Serialize};
 
+pub(super) use hours::{day_of, minute};
 pub use proposing::{ANSWER_MINUTES_LEAST, propose};
 
 /// What the farm knows of a food bank, one question each.

@@ -6,14 +6,21 @@ mod collecting;
 mod drying;
 mod left;
 mod market;
+pub mod next;
 mod offer_card;
 mod offering;
+mod rule_text;
+mod rules;
 pub mod stock;
+pub mod yielding;
+
+pub use rules::wish as rule_wish;
 
 use super::{Desk, Letter};
 use crate::house::House;
 use crate::intent::answer::{self, Answer};
 use crate::wording::{Args, Voice};
+use chrono::Weekday;
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -83,6 +90,27 @@ pub enum Ask {
         kind: MoveKind,
         parts: Vec<(Id, Grams)>,
     },
+    /// What is done by itself with what is left?
+    Rules,
+    /// On which day does the offer of a crop, or of all, end?
+    RuleDay {
+        crop: Option<String>,
+    },
+    RuleTime {
+        crop: Option<String>,
+        weekday: Weekday,
+    },
+    /// Offer until then, give what is left.
+    SetRule {
+        crop: Option<String>,
+        weekday: Weekday,
+        minute: u16,
+    },
+    StopRule {
+        rule: Id,
+    },
+    /// A rule was typed that could not be read.
+    RuleUnread,
     /// A buyer takes so much of an offer.
     Take {
         offer: Id,
@@ -175,6 +203,12 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Dried { crop, grams } => drying::dry(desk, person, (crop, grams)).await,
         Ask::Discarded { crop, grams } => drying::discard(desk, person, (crop, grams)).await,
         Ask::PutBack { kind, parts } => drying::put_back(desk, person, (kind, parts)).await,
+        Ask::Rules => rules::show(desk, person, None).await,
+        Ask::RuleDay { crop } => rules::ask_day(desk, person, crop).await,
+        Ask::RuleTime { crop, weekday } => rules::ask_time(desk, person, (crop, weekday)).await,
+        Ask::SetRule { crop, weekday, minute } => rules::set(desk, person, (crop, weekday, minute)).await,
+        Ask::StopRule { rule } => rules::stop(desk, person, rule).await,
+        Ask::RuleUnread => rules::unread(desk, person).await,
         Ask::Take { offer, grams } => offering::take(desk, person, (offer, grams)).await,
         Ask::TakeOther { offer } => offering::ask_weight(desk, person, offer).await,
         Ask::NoThanks { offer } => offering::no_thanks(desk, person, offer).await,

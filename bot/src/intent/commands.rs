@@ -47,6 +47,7 @@ pub static COMMANDS: &[Command] = &[
         read: |_| Intent::Views(views::Ask::Record { day: None }),
     },
     Command { word: "left", key: key("command-left"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Left) },
+    Command { word: "rules", key: key("command-rules"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Rules) },
     Command { word: "drops", key: key("command-drops"), roles: GIVING, read: |_| Intent::Giving(giving::Ask::Drops) },
     Command { word: "given", key: key("command-given"), roles: KEEPER, read: |_| Intent::Giving(giving::Ask::Given) },
     Command {

@@ -130,6 +130,13 @@ pub async fn close_offer(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<bool> {
     Ok(tx.execute(query.bind(id.get()).bind(now.get())).await? == 1)
 }
 
+/// Takes so much of what nobody has taken off an open offer. The database refuses more than is left.
+pub async fn lower_offer(tx: &mut Tx, id: Id, grams: Grams) -> Result<()> {
+    let query = sqlx::query("UPDATE offer SET grams = grams - $2, left_g = left_g - $2 WHERE id = $1");
+    tx.execute(query.bind(id.get()).bind(grams.get())).await?;
+    Ok(())
+}
+
 /// Notes that a buyer was asked.
 pub async fn ask_buyer(tx: &mut Tx, offer_id: Id, buyer_id: Id, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query(

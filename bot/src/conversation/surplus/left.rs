@@ -4,7 +4,7 @@ use super::super::desk::Audience;
 use super::super::{Button, Desk, Letter};
 use super::advice::{self, Advised};
 use super::stock::{self, Held, Holder};
-use super::{Ask, best, market};
+use super::{Ask, best, market, next, rules};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::people::{Person, Role};
@@ -24,6 +24,10 @@ pub(super) async fn show(
         let held = stock::held(desk).await?;
         let stock = stock::counted(desk, &held).await?;
         letter = card(desk, &voice, (&held, &stock)).await?;
+        // After a step the keeper looks at what is there; what comes was said before.
+        if note.is_none() {
+            add_next(desk, &voice, (&mut letter, &stock)).await?;
+        }
     }
     if let Some((text, undo)) = note {
         // Where each way out goes is the keeper's to say; others read what they did.
@@ -43,8 +47,10 @@ pub(super) async fn refused(desk: &mut Desk<'_>, person: &Person, text: String) 
     desk.answer(person, Letter::new(text)).await
 }
 
-/// The timetable's count after the delivery run: the keepers are told when something is free or past.
+/// The timetable's count after the delivery run: the farm's rules are followed first, and the keepers are told when
+/// something is then still free or past.
 pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
+    rules::follow(desk).await?;
     let held = stock::held(desk).await?;
     let stock = stock::counted(desk, &held).await?;
     let is_anything = stock.lots.iter().any(|lot| lot.free.is_positive() || lot.past.is_positive());
@@ -53,8 +59,18 @@ pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
     }
     for person in scheduler::store::people::with_role(&mut desk.tx, Role::Keeper).await? {
         let voice = desk.voice(&person);
-        let letter = card(desk, &voice, (&held, &stock)).await?;
+        let mut letter = card(desk, &voice, (&held, &stock)).await?;
+        add_next(desk, &voice, (&mut letter, &stock)).await?;
         desk.tell(&person, letter).await?;
+    }
+    Ok(())
+}
+
+/// What the coming deliveries will likely have left.
+async fn add_next(desk: &mut Desk<'_>, voice: &Voice, (letter, stock): (&mut Letter, &Stock)) -> store::Result<()> {
+    let found = next::coming(desk, stock).await?;
+    for line in next::lines(desk, voice, &found) {
+        letter.html = format!("{}\n{line}", letter.html);
     }
     Ok(())
 }
@@ -108,7 +124,7 @@ fn crop_lines(desk: &Desk<'_>, voice: &Voice, (held, stock, crop): (&[Held], &St
     let mut lines = vec![voice.say("left-crop", &args.weight("free", free).weight("there", there))];
     for (text_key, weight) in [
         (key("left-promised"), of(|holder| holder == Holder::Award)),
-        (key("left-offered"), of(|holder| holder == Holder::Offer)),
+        (key("left-offered"), of(|holder| matches!(holder, Holder::Offer | Holder::Taken))),
         (key("left-given"), of(|holder| matches!(holder, Holder::Drop(_)))),
     ] {
         if weight.is_positive() {
