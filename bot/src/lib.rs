@@ -19,6 +19,7 @@ pub mod pictures;
 pub mod scenario;
 pub mod stage;
 pub mod telegram;
+pub mod watch;
 
 pub mod wording;
 

@@ -9,6 +9,10 @@ async fn main() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             eprintln!("pinset: {error:#}");
+            // What a test sets to see what a panic says.
+            if let Ok(last_words) = std::env::var("PINSET_UNDER_TEST_PANICS") {
+                panic!("{last_words}");
+            }
             ExitCode::FAILURE
         }
     }
