@@ -30,7 +30,7 @@ use crate::intent::{Confirming, Intent, Origin, Waiting, permission};
 use crate::phrase::{Phrase, Reading};
 use crate::wording::Args;
 use scheduler::people::Person;
-use scheduler::store::{self, buttons, held, people};
+use scheduler::store::{self, buttons, people};
 
 /// Answers one update inside the desk's transaction.
 ///

@@ -28,6 +28,7 @@ mod schema;
 pub mod settings;
 pub mod standing_giving;
 pub mod surplus;
+pub mod surplus_rules;
 
 pub use error::Error;
 

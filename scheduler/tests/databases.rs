@@ -15,7 +15,10 @@ use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::people::{self, Code, NewInvitation};
 use scheduler::store::standing_giving::{self, StandingDrop};
-use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings};
+use scheduler::store::surplus::{self, Claim, Offer};
+use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings, surplus_rules};
+use scheduler::surplus::answers::Carried;
+use scheduler::surplus::rule::Rule;
 use sqlx::Connection;
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -679,6 +682,93 @@ async fn a_lot_that_does_not_balance_is_found() {
         assert_eq!(found.iter().map(|lot| (lot.lot_id.get(), lot.reckoned.get())).collect::<Vec<_>>(), [(4, 600)]);
         assert_eq!(audit::crops_spoken_of(&mut tx).await.expect("reads"), ["oyster"]);
         assert!(audit::missed_occurrences(&mut tx, 5).await.expect("reads").is_empty());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn rules_answers_and_market_trips_are_kept() {
+    on_each_database("surplus_record", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let keeper = person(1, 11, Role::Keeper);
+        people::join(&mut tx, &keeper, NOW).await.expect("joins");
+        let rule = |id, crop: Option<&str>, minute| Rule {
+            id: Id::new(id),
+            crop: crop.map(str::to_owned),
+            weekday: chrono::Weekday::Fri,
+            minute,
+        };
+        for one in [rule(1, None, 720), rule(2, Some("oyster"), 600), rule(3, None, 900)] {
+            surplus_rules::put_rule(&mut tx, &one, (NOW, keeper.id)).await.expect("puts");
+        }
+        // The later rule for all crops is in the earlier one's place.
+        let rules = surplus_rules::rules(&mut tx).await.expect("reads");
+        assert_eq!(rules, [rule(2, Some("oyster"), 600), rule(3, None, 900)]);
+        assert!(surplus_rules::end_rule(&mut tx, Id::new(3), NOW).await.expect("ends"));
+        assert!(!surplus_rules::end_rule(&mut tx, Id::new(3), NOW).await.expect("ends"));
+
+        let heron = people::add_buyer(&mut tx, "Night Heron Noodle Bar", NOW).await.expect("adds");
+        let kettle = people::add_buyer(&mut tx, "Copper Kettle Bistro", NOW).await.expect("adds");
+        let (offered, taken) = (Grams::new(3000), Grams::new(500));
+        let offer = Offer {
+            id: Id::new(5),
+            crop: "oyster".into(),
+            offered,
+            left: offered,
+            least: Grams::new(250),
+            price_per_kilogram: None,
+            made_at: NOW,
+            deadline: NOW.plus_minutes(60),
+            collect_until: NOW.plus_minutes(90),
+            closed_at: None,
+        };
+        surplus::add_offer(&mut tx, &offer).await.expect("adds");
+        let mut claim = Claim {
+            id: Id::new(6),
+            offer_id: offer.id,
+            buyer_id: heron,
+            crop: "oyster".into(),
+            grams: taken,
+            at: NOW,
+            collect_until: offer.collect_until,
+            collected_at: None,
+            given_back_at: None,
+        };
+        for buyer in [heron, kettle] {
+            surplus::ask_buyer(&mut tx, offer.id, buyer, NOW).await.expect("asks");
+        }
+        surplus::add_claim(&mut tx, &claim, None).await.expect("claims");
+        claim.id = Id::new(7);
+        surplus::add_claim(&mut tx, &claim, None).await.expect("claims");
+        surplus::give_back(&mut tx, &claim, NOW).await.expect("gives back");
+        surplus::set_declined(&mut tx, offer.id, kettle, Some(NOW)).await.expect("declines");
+        surplus::lower_offer(&mut tx, offer.id, Grams::new(1000)).await.expect("lowers");
+        assert!(surplus::answered(&mut tx, NOW).await.expect("reads").is_empty(), "it is not over");
+        surplus::close_offer(&mut tx, offer.id, NOW.plus_minutes(60)).await.expect("closes");
+        let answers = surplus::answered(&mut tx, NOW).await.expect("reads");
+        let told: Vec<_> = answers.iter().map(|one| (one.buyer_id, one.taken, one.has_declined, one.left)).collect();
+        let left = Grams::new(1500);
+        assert_eq!(told, [(heron, taken, false, left), (kettle, Grams::ZERO, true, left)]);
+        assert!(surplus::answered(&mut tx, NOW.plus_minutes(1)).await.expect("reads").is_empty());
+
+        let lot = Lot {
+            id: Id::new(3),
+            crop: "oyster".into(),
+            flush_id: None,
+            picked_on: day("2026-06-01"),
+            ready_on: day("2026-06-02"),
+            keeps_until: day("2026-06-06"),
+            picked: Grams::new(600),
+            left: Grams::new(600),
+        };
+        cold_room::add_lot(&mut tx, &lot, NOW).await.expect("adds");
+        for (kind, grams) in [(MoveKind::Market, 400), (MoveKind::Dried, 50), (MoveKind::Returned, -100)] {
+            let movement = Movement { kind, subject: None, person_id: None, now: NOW };
+            cold_room::take_from_lot(&mut tx, lot.id, Grams::new(grams), &movement).await.expect("takes");
+        }
+        let carried = |grams| Carried { crop: "oyster".into(), at: NOW, grams: Grams::new(grams) };
+        assert_eq!(cold_room::carried(&mut tx, NOW).await.expect("reads"), [carried(400), carried(-100)]);
+        tx.commit().await.expect("commits");
     })
     .await;
 }

@@ -316,11 +316,11 @@ async fn a_short_week(play: &mut Play, words: &Words) -> anyhow::Result<()> {
     )
     .await?;
     lot(&play.farm.stage, "oyster", 6_000, "2026-06-08").await?;
-    play.task(("keeper", "offer what is left", Does), ada, &[Say("/left"), Press(r#"{"offer":{"crop":"oyster""#)])
+    play.task(("keeper", "offer what is left", Does), ada, &[Say("/left"), Press(r#"{"best":{"crop":"oyster""#)])
         .await?;
     play.task(("restaurant", "take an offer", Does), saltmarsh, &[Press(r#"{"take":{"offer""#)]).await?;
     lot(&play.farm.stage, "oyster", 4_000, "2026-06-08").await?;
-    play.task(("keeper", "propose a drop", Does), ada, &[Say("/left"), Press(r#"{"give":{"crop":"oyster""#)]).await?;
+    play.task(("keeper", "propose a drop", Does), ada, &[Say("/left"), Press(r#"{"best":{"crop":"oyster""#)]).await?;
     play.task(("food bank", "see coming drops", Shows), pantry, &[Say("/drops")]).await?;
     play.task(("food bank", "agree a drop", Does), pantry, &[Press(r#"{"agree":"#)]).await?;
     play.move_to("2026-06-05 09:30").await?;

@@ -147,8 +147,7 @@ async fn asked_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Awar
 /// Promises what holds at the farm's level, all crops together, and keeps what the family is told to expect.
 async fn promise(desk: &mut Desk<'_>, day: LocalDate, awards: &mut [Award]) -> store::Result<()> {
     let sharing = DaySharing::of(desk, day).await?;
-    let draws = supply::draws_for(desk, day).await?;
-    let promise = sharing.promise(&draws, awards);
+    let (draws, promise) = supply::promise(desk, day, (&sharing, awards)).await?;
     for (crop, supply) in promise.supply {
         let [p10, p50, p90] = [0.1, 0.5, 0.9].map(|p| draws.quantile(&crop, p));
         let expected = Expected { day, crop, p10, p50, p90, promise: supply };

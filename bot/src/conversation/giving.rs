@@ -30,7 +30,8 @@ use scheduler::store::giving::{self, DropOff, FoodBank};
 use scheduler::store::occurrences::Planned;
 use serde::{Deserialize, Serialize};
 
-pub use proposing::propose;
+pub(super) use hours::{day_of, minute};
+pub use proposing::{ANSWER_MINUTES_LEAST, propose};
 pub use year::YearForm;
 
 /// What the farm knows of a food bank, one question each.

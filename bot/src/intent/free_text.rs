@@ -22,6 +22,11 @@ use scheduler::store;
 /// # Errors
 /// Whatever the store fails with.
 pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Origin) -> store::Result<Option<Intent>> {
+    if person.role == Role::Keeper
+        && let Some(ask) = surplus::rule_wish(desk, text).await?
+    {
+        return Ok(Some(Intent::Surplus(ask)));
+    }
     let reading = reader(desk, person).read(text, &context(desk, person));
     if !matches!(reading, Reading::Understood(_))
         && person.role.is_family()

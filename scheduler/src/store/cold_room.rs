@@ -5,6 +5,7 @@ use super::{Result, Tx};
 use crate::clock::{LocalDate, UtcSeconds};
 use crate::id::Id;
 use crate::quantity::Grams;
+use crate::surplus::answers::Carried;
 use serde::{Deserialize, Serialize};
 use sqlx::any::AnyRow;
 
@@ -148,6 +149,19 @@ pub async fn at_market(tx: &mut Tx, crop: &str, since: UtcSeconds) -> Result<Vec
     );
     let rows = tx.all(query.bind(crop.to_owned()).bind(since.get())).await?;
     rows.iter().map(|row| Ok((row.id("id")?, row.grams("grams")?))).collect()
+}
+
+/// What went to the market and, as a negative weight, came back, in order of time.
+pub async fn carried(tx: &mut Tx, since: UtcSeconds) -> Result<Vec<Carried>> {
+    let query = sqlx::query(
+        "SELECT lot.crop AS crop, lot_move.at AS at, lot_move.grams AS grams
+         FROM lot_move JOIN lot ON lot.id = lot_move.lot_id
+         WHERE lot_move.at >= $1 AND lot_move.kind IN ('market', 'returned') ORDER BY lot_move.at, lot_move.id",
+    );
+    let rows = tx.all(query.bind(since.get())).await?;
+    rows.iter()
+        .map(|row| Ok(Carried { crop: row.text("crop")?, at: row.instant("at")?, grams: row.grams("grams")? }))
+        .collect()
 }
 
 /// Brings up to `grams` of what left for the movement's kind and subject back to the lots it came from, the newest

@@ -148,7 +148,7 @@ fn times(text: &str) -> Option<(Token, &str)> {
 }
 
 /// A time of day in minutes, whether it said "pm" (or "am"), and what follows.
-pub(super) fn minute(text: &str) -> Option<(u16, Option<bool>, &str)> {
+pub(in crate::conversation) fn minute(text: &str) -> Option<(u16, Option<bool>, &str)> {
     let end = text.find(|letter: char| !letter.is_ascii_digit()).unwrap_or(text.len());
     let (digits, mut rest) = text.split_at(end);
     let mut hour: u16 = digits.parse().ok()?;
@@ -177,7 +177,7 @@ pub(super) fn minute(text: &str) -> Option<(u16, Option<bool>, &str)> {
     Some((hour * 60 + minutes, said.map(|(is_pm, _)| is_pm), rest))
 }
 
-pub(super) fn day_of(word: &str) -> Option<Weekday> {
+pub(in crate::conversation) fn day_of(word: &str) -> Option<Weekday> {
     let start: String = word.chars().take(3).collect();
     Some(match start.as_str() {
         "mon" | "lun" | "pon" | "pn" => Weekday::Mon,

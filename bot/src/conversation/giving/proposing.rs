@@ -18,7 +18,7 @@ use scheduler::surplus::opening::Window;
 use scheduler::surplus::partners::{self, Candidate, LeftOut, Load, Partner};
 
 /// The least time a food bank has to answer before the driver must leave. Common practice, no source.
-const ANSWER_MINUTES_LEAST: i64 = 120;
+pub const ANSWER_MINUTES_LEAST: i64 = 120;
 
 /// A part of the load: grams of a lot that are free.
 pub(super) struct Part {

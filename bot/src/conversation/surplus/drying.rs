@@ -9,7 +9,6 @@ use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::surplus::count::Count;
-use scheduler::surplus::placement::dried;
 
 /// Puts so much of a crop into the drier.
 pub(super) async fn dry(desk: &mut Desk<'_>, person: &Person, (crop, grams): (String, Grams)) -> store::Result<()> {
@@ -24,7 +23,8 @@ pub(super) async fn dry(desk: &mut Desk<'_>, person: &Person, (crop, grams): (St
     let lots: Vec<(Id, Grams)> =
         stock.lots.iter().filter(|lot| lot.crop == crop).map(|lot| (lot.lot, lot.free)).collect();
     let parts = take(desk, person, (MoveKind::Dried, grams, lots)).await?;
-    let args = Args::new().text("crop", name).weight("weight", grams).weight("dried", dried(grams));
+    let args =
+        Args::new().text("crop", name).weight("weight", grams).weight("dried", desk.house.crops.dried(&crop, grams));
     let undo = Ask::PutBack { kind: MoveKind::Dried, parts };
     let label =
         Args::new().text("crop", desk.house.crops.name(&crop, &voice)).date_as("day", desk.today(), DateForm::WithYear);
