@@ -13,7 +13,7 @@ pub fn of_partner(load: &Load, partner: &Partner, (answer_minutes, zone): (i64, 
     let needed = MINUTES_TO_HAND_OVER;
     let next = |after: UtcSeconds| partner.hours.next_window(after, load.hand_over_by, zone, needed);
     let windows = std::iter::successors(next(there_at), |window: &Window| next(window.closes_at));
-    let last = windows.last()?;
+    let last = windows.filter(|window| !partner.full.contains(&window.opens_at.local_date(zone))).last()?;
     Some(last.closes_at.plus_minutes(-(needed + partner.minutes_to_get_there + answer_minutes)))
 }
 
