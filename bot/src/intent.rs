@@ -27,6 +27,25 @@ pub enum Intent {
     Crops(crops::Ask),
 }
 
+impl Intent {
+    /// The names of the task and of the action, as the log says them: nothing of what somebody wrote is in it.
+    pub fn name(&self) -> String {
+        fn name_of(value: &serde_json::Value) -> Option<(&str, Option<&serde_json::Value>)> {
+            match value {
+                serde_json::Value::String(name) => Some((name, None)),
+                serde_json::Value::Object(fields) => {
+                    fields.iter().next().map(|(name, inner)| (name.as_str(), Some(inner)))
+                }
+                _ => None,
+            }
+        }
+        let value = serde_json::to_value(self).unwrap_or_default();
+        let Some((task, inner)) = name_of(&value) else { return String::new() };
+        let action = inner.and_then(name_of).map(|(action, _)| action).unwrap_or_default();
+        format!("{task} {action}")
+    }
+}
+
 /// What a chat was asked and may answer by typing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -1,5 +1,7 @@
 //! Whole weeks through the local server, and checks against published values. Each test file is one scenario.
 
+#![forbid(unsafe_code)]
+
 pub mod book;
 pub mod cold_store;
 pub mod farm;
