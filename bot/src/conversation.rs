@@ -13,6 +13,7 @@ pub mod joining;
 pub mod letter;
 pub mod ordering;
 pub mod packing;
+pub mod pages;
 pub mod served;
 pub mod shortfall;
 pub mod surplus;

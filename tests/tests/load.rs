@@ -50,6 +50,8 @@ async fn invite(store: &Store, count: i64) -> anyhow::Result<()> {
             language: "en".into(),
             units: UnitSystem::Avoirdupois,
             hour_clock: HourClock::Twelve,
+            // Whatever the hour, nothing is held.
+            quiet: None,
             buyer_id: Some(buyer_id),
             partner_id: None,
             quiet: None,

@@ -2,9 +2,11 @@
 //! the gram and talked over; what is left ends in a claim and in a drop with its two reminders.
 
 use pinset::config::{Config, SAMPLE};
+use pinset::intent::commands;
 use pinset::stage::{Actor, Stage};
 use pinset_tests::farm::{START, code_in};
 use scheduler::clock::LocalDate;
+use scheduler::people::Role;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award, State, Why};
 use scheduler::store::giving::{self, State as DropState};
@@ -205,30 +207,10 @@ impl Week {
 
     /// Everybody looks at everything they may look at.
     async fn look_around(&self) -> anyhow::Result<()> {
-        let of_buyer = ["/help", "/order", "/standing", "/orders", "/settings"];
-        let of_keeper = [
-            "/help",
-            "/today",
-            "/week",
-            "/forecast",
-            "/plan",
-            "/shelves",
-            "/pick",
-            "/packing",
-            "/run",
-            "/record",
-            "/coldroom",
-            "/left",
-            "/drops",
-            "/given",
-            "/foodbanks",
-            "/people",
-            "/settings",
-        ];
-        let looks = [(self.buyers[0], &of_buyer[..]), (self.keeper, &of_keeper), (self.pantry, &["/help", "/drops"])];
-        for (actor, commands) in looks {
-            for command in commands {
-                let answer = self.stage.say(actor, command).await?;
+        let looks = [(self.buyers[0], Role::Buyer), (self.keeper, Role::Keeper), (self.pantry, Role::Pantry)];
+        for (actor, role) in looks {
+            for command in commands::typed_by(role) {
+                let answer = self.stage.say(actor, &command).await?;
                 assert!(!answer.is_empty(), "{command} is answered");
             }
         }

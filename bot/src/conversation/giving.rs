@@ -54,6 +54,9 @@ pub enum Ask {
         crop: String,
     },
     Banks,
+    BanksPage {
+        page: usize,
+    },
     NewBank,
     Bank {
         bank: Id,
@@ -247,7 +250,8 @@ pub enum Waiting {
 pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
     match ask {
         Ask::Give { crop } => proposing::give(desk, person, &crop).await,
-        Ask::Banks => food_banks::list(desk, person).await,
+        Ask::Banks => food_banks::list(desk, person, 0).await,
+        Ask::BanksPage { page } => food_banks::list(desk, person, page).await,
         Ask::NewBank => food_banks::ask_name(desk, person).await,
         Ask::Bank { bank } => food_banks::show(desk, person, bank).await,
         Ask::Change { bank, detail: Detail::ClosedDay } => closed_days::ask(desk, person, bank).await,

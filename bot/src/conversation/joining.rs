@@ -4,7 +4,7 @@ mod help;
 mod own_place;
 pub mod quiet;
 
-use super::{Button, Desk, Letter, language_of};
+use super::{Button, Desk, Letter, language_of, pages};
 use crate::incoming::Account;
 use crate::intent::{Intent, Waiting as Question, commands};
 use crate::outgoing::{Body, MenuCommand};
@@ -23,6 +23,8 @@ use serde::{Deserialize, Serialize};
 pub const BOT_NAME: &str = "bot_name";
 /// Messages of a stranger that are looked at within an hour; the next one is told so, those after it get no answer.
 const KNOCKS_MAX: i64 = 10;
+/// Restaurants, or people to take off, on one page.
+const PAGE: usize = 12;
 /// Longest name of a restaurant, characters.
 const NAME_LENGTH_MAX: usize = 60;
 
@@ -55,6 +57,9 @@ pub enum Ask {
     /// Make this group chat the family's.
     Group,
     People,
+    PeoplePage {
+        page: usize,
+    },
     /// Invite one of the family.
     Invite(Role),
     NewBuyer,
@@ -62,6 +67,9 @@ pub enum Ask {
     InvitePartner(Id),
     /// Whom to take off the list?
     Removable,
+    RemovablePage {
+        page: usize,
+    },
     Remove {
         person: Id,
         sure: bool,
@@ -108,7 +116,8 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             use_code(desk, &account, &code, Some(person)).await
         }
         Ask::Group => group(desk, person).await,
-        Ask::People => everybody(desk, person).await,
+        Ask::People => everybody(desk, person, 0).await,
+        Ask::PeoplePage { page } => everybody(desk, person, page).await,
         Ask::Invite(role) => {
             let place = Place { role, buyer_id: None, partner_id: None };
             invite(desk, person, place, role_name(&desk.voice(person), role)).await
@@ -123,7 +132,8 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             let place = Place { role: Role::Pantry, buyer_id: None, partner_id: Some(partner_id) };
             invite(desk, person, place, role_name(&desk.voice(person), Role::Pantry)).await
         }
-        Ask::Removable => removable(desk, person).await,
+        Ask::Removable => removable(desk, person, 0).await,
+        Ask::RemovablePage { page } => removable(desk, person, page).await,
         Ask::Remove { person: who, sure } => remove(desk, person, who, sure).await,
     }
 }
@@ -335,7 +345,7 @@ fn role_name(voice: &Voice, role: Role) -> String {
     voice.plain(text_key, &Args::new())
 }
 
-async fn everybody(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+async fn everybody(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::Result<()> {
     let voice = desk.voice(person);
     let everybody = people::everybody(&mut desk.tx).await?;
     let buyers = people::buyers(&mut desk.tx).await?;
@@ -344,7 +354,8 @@ async fn everybody(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
         let args = Args::new().text("name", one.name.clone()).text("role", role_name(&voice, one.role));
         lines.push(voice.say("people-line", &args));
     }
-    for buyer in &buyers {
+    let page = pages::page(&voice, &buyers, (page, PAGE), |page| Intent::Joining(Ask::PeoplePage { page }));
+    for buyer in page.items {
         let contacts = everybody.iter().filter(|one| one.buyer_id == Some(buyer.id)).map(|one| one.name.clone());
         let contacts: Vec<String> = contacts.collect();
         let args = Args::new().text("name", buyer.name.clone());
@@ -357,9 +368,11 @@ async fn everybody(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let invite = |role: Role| Button::new(role_name(&voice, role), Intent::Joining(Ask::Invite(role)));
     let mut letter = Letter::new("").row([invite(Role::Keeper), invite(Role::Grower), invite(Role::Driver)]);
     letter = letter.row([Button::new(voice.plain("button-new-buyer", &Args::new()), Intent::Joining(Ask::NewBuyer))]);
-    for buyer in &buyers {
+    for buyer in page.items {
         letter = letter.row([Button::new(buyer.name.clone(), Intent::Joining(Ask::InviteBuyer(buyer.id)))]);
     }
+    lines.extend(page.line);
+    letter = letter.row(page.row);
     if everybody.len() > 1 {
         let label = voice.plain("button-take-off", &Args::new());
         letter = letter.row([Button::new(label, Intent::Joining(Ask::Removable))]);
@@ -400,16 +413,20 @@ async fn link(desk: &mut Desk<'_>, code: &str) -> store::Result<String> {
     Ok(format!("https://t.me/{bot_name}?start={code}"))
 }
 
-async fn removable(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+async fn removable(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::Result<()> {
     let voice = desk.voice(person);
-    let mut letter = Letter::new(voice.say("take-off-question", &Args::new()));
-    for other in people::everybody(&mut desk.tx).await?.into_iter().filter(|other| other.id != person.id) {
+    let mut others = people::everybody(&mut desk.tx).await?;
+    others.retain(|other| other.id != person.id);
+    let page = pages::page(&voice, &others, (page, PAGE), |page| Intent::Joining(Ask::RemovablePage { page }));
+    let lines = [voice.say("take-off-question", &Args::new())].into_iter().chain(page.line);
+    let mut letter = Letter::new(lines.collect::<Vec<_>>().join("\n"));
+    for other in page.items {
         let args = Args::new().text("name", other.name.clone()).text("role", role_name(&voice, other.role));
         let ask = Ask::Remove { person: other.id, sure: false };
         letter = letter.row([Button::new(voice.plain("people-line", &args), Intent::Joining(ask))]);
     }
-    desk.answer(person, letter.row([Button::new(voice.plain("button-no", &Args::new()), Intent::Joining(Ask::People))]))
-        .await
+    let no = Button::new(voice.plain("button-no", &Args::new()), Intent::Joining(Ask::People));
+    desk.answer(person, letter.row(page.row).row([no])).await
 }
 
 async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> store::Result<()> {

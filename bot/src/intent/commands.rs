@@ -123,6 +123,11 @@ pub fn of_role(role: Role) -> impl Iterator<Item = &'static Command> {
     COMMANDS.iter().filter(move |command| command.roles.contains(&role))
 }
 
+/// The same as somebody types them.
+pub fn typed_by(role: Role) -> Vec<String> {
+    of_role(role).map(|command| format!("/{}", command.word)).collect()
+}
+
 /// What a text that begins with a stroke means; `None` for any other text. A command of another role is read all the
 /// same, so that the answer can say that it is not for this role.
 pub fn read(text: &str) -> Option<Intent> {

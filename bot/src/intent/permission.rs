@@ -24,11 +24,12 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             Joining::WhenSilent(_) => role == Role::Buyer,
             Joining::Group => role.is_family(),
             Joining::People
+            | Joining::PeoplePage { .. }
             | Joining::Invite(_)
             | Joining::InviteBuyer(_)
             | Joining::InvitePartner(_)
             | Joining::NewBuyer => role == Role::Keeper,
-            Joining::Removable | Joining::Remove { .. } => role == Role::Keeper,
+            Joining::Removable | Joining::RemovablePage { .. } | Joining::Remove { .. } => role == Role::Keeper,
         },
         Intent::Ordering(_) | Intent::Shortfall(_) => role == Role::Buyer,
         Intent::Growing(_) => matches!(role, Role::Keeper | Role::Grower),

@@ -59,8 +59,8 @@ const CLAIM: &str = "UPDATE outbox SET leased_until = $1, tries = tries + 1
              ORDER BY first.urgency, first.id LIMIT $3)
          RETURNING id, chat_id, urgency, body, tries, cause";
 
-/// Takes in what was held until now, then claims up to `most` messages until `leased_until`: at most one a chat and always that chat's oldest, so that a chat
-/// reads its messages in the order they were written. Answers come before notices.
+/// Takes in what was held until now, then claims up to `most` messages until `leased_until`: at most one a chat and always
+/// that chat's oldest, so that a chat reads its messages in the order they were written. Answers come before notices.
 pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most: i64) -> Result<Vec<Waiting>> {
     held::release_due(tx, now).await?;
     // Planted: any of the chat's messages will do.
@@ -175,12 +175,14 @@ pub async fn forget_before(tx: &mut Tx, before: UtcSeconds, aside_before: UtcSec
     tx.execute(query.bind(before.get()).bind(aside_before.get())).await
 }
 
-/// Sets everything that waits aside for good, with the reason; how many there were.
+/// Sets everything that waits aside for good, with the reason, and forgets what is held; how many messages waited.
 pub async fn set_waiting_aside(tx: &mut Tx, reason: &str, now: UtcSeconds) -> Result<u64> {
     let query = sqlx::query(
         "UPDATE outbox SET failed_at = $1, reason = $2, leased_until = NULL WHERE sent_at IS NULL AND failed_at IS NULL",
     );
-    tx.execute(query.bind(now.get()).bind(reason.to_owned())).await
+    let waiting = tx.execute(query.bind(now.get()).bind(reason.to_owned())).await?;
+    tx.execute(sqlx::query("DELETE FROM held")).await?;
+    Ok(waiting)
 }
 
 /// When the next message may be tried, if any waits or is held.

@@ -1,7 +1,7 @@
 //! The food banks the farm knows: added and changed in chat, one question at a time.
 
 use super::super::joining;
-use super::super::{Button, Desk, Letter};
+use super::super::{Button, Desk, Letter, pages};
 use super::hours::{self, Misread};
 use super::{Ask, Detail, Waiting, button, regular, stale};
 use crate::intent::{Intent, Waiting as Question, answer};
@@ -13,13 +13,15 @@ use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::{self, people};
 use scheduler::surplus::opening::HoursRefusal;
 
+/// Food banks on one page.
+const PAGE: usize = 12;
 const NAME_LENGTH_MAX: usize = 60;
 const ADDRESS_LENGTH_MAX: usize = 200;
 /// A drive of more than ten hours is a typing slip.
 const MINUTES_MAX: i64 = 600;
 
 /// The list, with a button for each.
-pub(super) async fn list(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+pub(super) async fn list(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::Result<()> {
     let voice = desk.voice(person);
     let banks = giving::food_banks(&mut desk.tx).await?;
     let mut lines = vec![voice.say("banks-heading", &Args::new())];
@@ -27,13 +29,15 @@ pub(super) async fn list(desk: &mut Desk<'_>, person: &Person) -> store::Result<
         lines.push(voice.say("banks-none", &Args::new()));
     }
     let mut letter = Letter::new("");
-    for bank in &banks {
+    let page = pages::page(&voice, &banks, (page, PAGE), |page| Intent::Giving(Ask::BanksPage { page }));
+    for bank in page.items {
         let args = Args::new().text("bank", bank.name.clone()).text("address", bank.address.clone());
         lines.push(voice.say("banks-line", &args));
         letter = letter.row([Button::new(bank.name.clone(), Intent::Giving(Ask::Bank { bank: bank.id }))]);
     }
+    lines.extend(page.line);
     letter.html = lines.join("\n");
-    let letter = letter.row([button(&voice, key("button-new-bank"), Ask::NewBank)]);
+    let letter = letter.row(page.row).row([button(&voice, key("button-new-bank"), Ask::NewBank)]);
     desk.answer(person, letter).await
 }
 

@@ -3,8 +3,9 @@
 use super::shelf::{self, Shelf};
 use super::warmth::warmth_button;
 use super::{Ask, button, choosing, shelves_button};
-use crate::conversation::{Button, Desk, Letter};
+use crate::conversation::{Button, Desk, Letter, pages};
 use crate::house::House;
+use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
@@ -29,29 +30,18 @@ pub async fn list(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::R
     }
     let place = |crop: &str| house.crops.iter().position(|one| one.key.as_str() == crop).unwrap_or(usize::MAX);
     there.sort_by_cached_key(|shelf| (place(&shelf.batch.crop), shelf.batch.room.clone(), shelf.batch.id));
-    let pages = there.len().div_ceil(PAGE);
-    let page = page.min(pages - 1);
+    let page = pages::page(&voice, &there, (page, PAGE), |page| Intent::Growing(Ask::Shelves { page }));
     let mut lines = vec![voice.say("shelves-heading", &Args::new())];
     let mut letter = Letter::new("");
-    for shelf in there.iter().skip(page * PAGE).take(PAGE) {
+    for shelf in page.items {
         lines.push(String::new());
         lines.extend(card(desk, &voice, shelf));
         let label = shelf::label(house, &voice, shelf, today);
         letter = letter.row([button(label, Ask::Show { batch: shelf.batch.id })]);
     }
-    if pages > 1 {
-        lines.push(String::new());
-        let args = Args::new().text("page", (page + 1).to_string()).text("pages", pages.to_string());
-        lines.push(voice.say("shelves-page", &args));
-        let earlier = page
-            .checked_sub(1)
-            .map(|page| button(voice.plain("button-earlier-page", &Args::new()), Ask::Shelves { page }));
-        let later = (page + 1 < pages)
-            .then(|| button(voice.plain("button-later-page", &Args::new()), Ask::Shelves { page: page + 1 }));
-        letter = letter.row(earlier.into_iter().chain(later));
-    }
+    lines.extend(page.line.into_iter().flat_map(|line| [String::new(), line]));
     letter.html = lines.join("\n");
-    desk.answer(person, letter.row([new_batch])).await
+    desk.answer(person, letter.row(page.row).row([new_batch])).await
 }
 
 /// The card of one batch.

@@ -1,7 +1,7 @@
 //! What lies in the cold room, lot by lot, the first to expire first: for whoever picks, packs or carries.
 
 use super::Ask;
-use crate::conversation::{Button, Desk, Letter, surplus};
+use crate::conversation::{Desk, Letter, pages, surplus};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm};
 use scheduler::people::Person;
@@ -33,9 +33,8 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::R
     let sums = sums.into_iter().map(|(crop, sum)| house.crops.amount(crop, sum, &voice));
     lines.push(voice.say("cold-room-sums", &Args::new().list("amounts", sums.collect())));
     lines.push(String::new());
-    let pages = lots.len().div_ceil(PAGE);
-    let page = page.min(pages - 1);
-    for lot in lots.iter().skip(page * PAGE).take(PAGE) {
+    let page = pages::page(&voice, &lots, (page, PAGE), |page| Intent::Views(Ask::ColdRoom { page }));
+    for lot in page.items {
         let args = Args::new()
             .text("amount", house.crops.amount(&lot.crop, lot.left, &voice))
             .date_as("picked", lot.picked_on, DateForm::Short)
@@ -51,15 +50,6 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::R
     }
     lines.push(String::new());
     lines.push(voice.say("cold-chain", &Args::new()));
-    let mut letter = Letter::new("");
-    if pages > 1 {
-        let args = Args::new().text("page", (page + 1).to_string()).text("pages", pages.to_string());
-        lines.push(voice.say("shelves-page", &args));
-        let turn = |label: String, page| Button::new(label, Intent::Views(Ask::ColdRoom { page }));
-        let earlier = page.checked_sub(1).map(|page| turn(voice.plain("button-earlier-page", &Args::new()), page));
-        let later = (page + 1 < pages).then(|| turn(voice.plain("button-later-page", &Args::new()), page + 1));
-        letter = letter.row(earlier.into_iter().chain(later));
-    }
-    letter.html = lines.join("\n");
-    desk.answer(person, letter).await
+    lines.extend(page.line);
+    desk.answer(person, Letter::new(lines.join("\n")).row(page.row)).await
 }

@@ -8,8 +8,10 @@ mod tests {
     use super::super::super::languages::Language;
     use super::super::pseudo;
     use crate::config::{Config, SAMPLE};
+    use crate::intent::commands;
     use crate::scenario::{HERON, KETTLE, START, code_in};
     use crate::stage::{Actor, Stage};
+    use scheduler::people::Role;
 
     /// Words that are the same in every language: names people gave, units, the calendar of the farm's locale.
     const KNOWN: &str = "Larkrise Mushrooms Ada Mina Rosa Lucía Night Heron Noodle Bar Copper Kettle Bistro Merrow \
@@ -118,29 +120,10 @@ mod tests {
         play.say(keeper, "picked 8 lb shiitake and 26 lb oyster").await?;
         play.until("2026-06-09 18:05").await?;
         play.press(rosa, "Take").await?;
-        for command in [
-            "/help",
-            "/today",
-            "/week",
-            "/forecast",
-            "/plan",
-            "/shelves",
-            "/pick",
-            "/packing",
-            "/run",
-            "/record",
-            "/coldroom",
-            "/left",
-            "/drops",
-            "/given",
-            "/foodbanks",
-            "/people",
-            "/settings",
-            "/group",
-        ] {
-            play.say(keeper, command).await?;
+        for command in commands::typed_by(Role::Keeper) {
+            play.say(keeper, &command).await?;
         }
-        for command in ["/help", "/order", "/standing", "/orders", "/settings", "/people"] {
+        for command in commands::typed_by(Role::Buyer).iter().map(String::as_str).chain(["/people"]) {
             play.say(mina, command).await?;
         }
         play.until("2026-06-11 06:30").await?;
