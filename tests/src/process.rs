@@ -8,6 +8,7 @@ use scheduler::store::{Store, occurrences, outbox};
 use scheduler::timetable::due_between;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
@@ -40,8 +41,12 @@ pub struct Serving {
     pub server: RehearsalServer,
     program: PathBuf,
     folder: tempfile::TempDir,
+    /// URL of its database.
+    database: String,
     clock: Arc<HandClock>,
     victim: Arc<Mutex<Victim>>,
+    /// Calls it has begun.
+    calls: Arc<AtomicU64>,
     store: Store,
 }
 
@@ -56,6 +61,24 @@ impl Serving {
     /// When something cannot be started.
     pub async fn start(program: &str, start: UtcSeconds, kills: Kills) -> anyhow::Result<Serving> {
         let folder = tempfile::tempdir()?;
+        let database = format!("sqlite://{}", folder.path().join("farm.sqlite").display());
+        Serving::start_in(folder, program, (start, kills), database).await
+    }
+
+    /// The same on a database that is there already.
+    ///
+    /// # Errors
+    /// When something cannot be started.
+    pub async fn start_on(program: &str, start: UtcSeconds, kills: Kills, database: &str) -> anyhow::Result<Serving> {
+        Serving::start_in(tempfile::tempdir()?, program, (start, kills), database.to_owned()).await
+    }
+
+    async fn start_in(
+        folder: tempfile::TempDir,
+        program: &str,
+        (start, kills): (UtcSeconds, Kills),
+        database: String,
+    ) -> anyhow::Result<Serving> {
         std::fs::write(folder.path().join("pinset.toml"), SAMPLE)?;
         let clock = Arc::new(HandClock::at(start));
         let victim = Arc::new(Mutex::new(Victim {
@@ -66,15 +89,20 @@ impl Serving {
             is_spared: false,
         }));
         let hooked = Arc::clone(&victim);
+        let calls = Arc::new(AtomicU64::new(0));
+        let counted = Arc::clone(&calls);
         let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
         let config = RehearsalConfig {
             clock: as_clock,
-            on_call: Some(Arc::new(move |_, method, phase| strike(&hooked, kills, method, phase))),
+            on_call: Some(Arc::new(move |_, method, phase| {
+                counted.fetch_add(1, Ordering::SeqCst);
+                strike(&hooked, kills, method, phase)
+            })),
             ..RehearsalConfig::default()
         };
         let server = RehearsalServer::start(config).await?;
-        let store = Store::open(&database(&folder)).await?;
-        let serving = Serving { server, program: program.into(), folder, clock, victim, store };
+        let store = Store::open(&database).await?;
+        let serving = Serving { server, program: program.into(), folder, database, clock, victim, calls, store };
         serving.write_clock()?;
         serving.spawn()?;
         Ok(serving)
@@ -87,11 +115,15 @@ impl Serving {
         Ok(std::fs::rename(new, file)?)
     }
 
-    fn spawn(&self) -> anyhow::Result<()> {
+    /// Starts the program; it must not be running.
+    ///
+    /// # Errors
+    /// When it cannot be started.
+    pub fn spawn(&self) -> anyhow::Result<()> {
         let at = |name: &str| self.folder.path().join(name);
         let log = std::fs::File::options().create(true).append(true).open(at("log"))?;
         let child = Command::new(&self.program)
-            .args(["serve", "--api-url", self.server.api_url().as_str(), "--database", &database(&self.folder)])
+            .args(["serve", "--api-url", self.server.api_url().as_str(), "--database", &self.database])
             .arg("--config")
             .arg(at("pinset.toml"))
             .arg("--clock-file")
@@ -105,6 +137,26 @@ impl Serving {
             .context("the program does not start")?;
         lock(&self.victim).child = Some(child);
         Ok(())
+    }
+
+    /// Kills the program at this very moment.
+    ///
+    /// # Errors
+    /// When it has ended by itself.
+    pub fn kill(&self) -> anyhow::Result<()> {
+        let mut victim = lock(&self.victim);
+        let child = victim.child.as_mut().context("it is running")?;
+        if let Some(status) = child.try_wait()? {
+            bail!("the program has ended by itself: {status}; it printed:\n{}", self.log());
+        }
+        kill(child);
+        victim.kills += 1;
+        Ok(())
+    }
+
+    /// Begun and ended calls since the start.
+    pub fn calls(&self) -> u64 {
+        self.calls.load(Ordering::SeqCst)
     }
 
     /// How often the program was killed.
@@ -259,8 +311,10 @@ impl Serving {
     }
 }
 
-fn database(folder: &tempfile::TempDir) -> String {
-    format!("sqlite://{}", folder.path().join("farm.sqlite").display())
+fn kill(child: &mut Child) {
+    // SIGKILL on Unix: nothing is finished, nothing is flushed.
+    child.kill().expect("a child can be killed");
+    child.wait().expect("a killed child ends");
 }
 
 fn transcript_line(message: &ChatMessage) -> String {
@@ -281,7 +335,6 @@ fn strike(victim: &Mutex<Victim>, kills: Kills, method: &str, phase: Phase) -> O
         Kills::AfterEachCall => phase == Phase::After,
     };
     let is = |name: &str| method.eq_ignore_ascii_case(name);
-    // A killed introduction would only be made again.
     // How the program introduces itself; it says all of it again at every start, and saying it twice changes nothing.
     let is_profile = ["Name", "Description", "ShortDescription", "Commands"]
         .iter()
@@ -303,9 +356,7 @@ fn strike(victim: &Mutex<Victim>, kills: Kills, method: &str, phase: Phase) -> O
     }
     victim.kills += 1;
     if let Some(child) = victim.child.as_mut() {
-        // SIGKILL on Unix: nothing is finished, nothing is flushed.
-        child.kill().expect("a child can be killed");
-        child.wait().expect("a killed child ends");
+        kill(child);
     }
     (kills == Kills::BeforeEachCall).then_some(Fault::CutBefore)
 }
