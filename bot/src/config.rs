@@ -13,6 +13,7 @@ use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::timetable::Expression;
 use serde::Deserialize;
 use std::collections::BTreeMap;
+use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
 /// A configuration file with every key, its meaning and its default.
@@ -47,6 +48,8 @@ pub struct Config {
     pub market: Market,
     #[serde(default)]
     pub backup: Backup,
+    #[serde(default)]
+    pub watch: Watch,
     /// Crops of the farm's own, or other values for a built-in one.
     #[serde(default, rename = "crop")]
     pub crops: Vec<toml::Table>,
@@ -252,6 +255,27 @@ impl Default for Backup {
     }
 }
 
+/// The door through which the program is watched.
+#[derive(Clone, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Watch {
+    /// Where `/health` and `/metrics` are answered; nowhere without it.
+    pub listen: Option<SocketAddr>,
+    /// Whether it may be an address that other machines reach.
+    from_elsewhere: bool,
+}
+
+impl Watch {
+    fn check(&self) -> Result<(), String> {
+        match self.listen {
+            Some(address) if !address.ip().is_loopback() && !self.from_elsewhere => Err(format!(
+                "watch.listen is {address}, which other machines reach; choose 127.0.0.1, or say watch.from_elsewhere = true"
+            )),
+            _ => Ok(()),
+        }
+    }
+}
+
 fn english() -> String {
     "en".into()
 }
@@ -304,6 +328,9 @@ impl Config {
             return wrong("delivery.weekdays names no day".into());
         }
         if let Err(why) = self.promise.check() {
+            return wrong(why);
+        }
+        if let Err(why) = self.watch.check() {
             return wrong(why);
         }
         for (key, hours) in [
@@ -389,6 +416,9 @@ mod tests {
             ("\"0 18 * * TUE\"", "\"0 18 * * TUESDAYS\"", "timetable.cutoff"),
             ("America/Chicago", "America/Port_Merrow", "zone"),
             ("departs = \"08:00\"", "departs = \"8 o'clock\"", "time of day"),
+            ("[watch]", "[watch]\nlisten = \"0.0.0.0:9464\"", "watch.from_elsewhere"),
+            ("[watch]", "[watch]\nlisten = \"[2001:db8::1]:9464\"", "which other machines reach"),
+            ("[watch]", "[watch]\nlisten = \"the kitchen\"", "listen"),
         ] {
             assert!(SAMPLE.contains(from), "{from}");
             let error = Config::parse(&SAMPLE.replacen(from, to, 1)).expect_err(to).to_string();
@@ -408,6 +438,17 @@ mod tests {
             let config = Config::parse(&SAMPLE.replacen("level = 0.8", costs, 1)).expect(costs);
             assert!((config.promise.level() - level).abs() < 1e-9, "{costs}");
         }
+    }
+
+    #[test]
+    fn the_bot_is_watched_from_this_machine_unless_said() {
+        for said in
+            ["listen = \"127.0.0.1:9464\"", "listen = \"[::1]:0\"", "listen = \"0.0.0.0:9464\"\nfrom_elsewhere = true"]
+        {
+            let config = Config::parse(&SAMPLE.replacen("[watch]", &format!("[watch]\n{said}"), 1)).expect(said);
+            assert!(config.watch.listen.is_some());
+        }
+        assert_eq!(Config::parse(SAMPLE).expect("the sample parses").watch.listen, None);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 //! transaction, and leaves state and messages there; nobody here calls the messaging service.
 
 pub mod asked;
+pub mod crops;
 pub mod cutoff;
 pub mod desk;
 pub mod expected;
@@ -35,15 +36,13 @@ use scheduler::store::{self, buttons, people};
 /// Whatever the store fails with; the caller then drops the transaction.
 pub async fn converse(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result<()> {
     match &incoming.what {
-        What::Unreachable => {
-            people::mark_unreachable(&mut desk.tx, incoming.account.chat_id, desk.now).await?;
-            Ok(())
-        }
+        What::Unreachable => trouble::unreachable(desk, incoming.account.chat_id).await,
+        What::Reachable => people::mark_reachable(&mut desk.tx, incoming.account.chat_id).await,
         What::LeftGroup => {
             people::remove_family_group(&mut desk.tx, incoming.chat_id).await?;
             Ok(())
         }
-        What::GroupMoved { to } => people::move_family_group(&mut desk.tx, incoming.chat_id, *to).await,
+        What::GroupMoved { to } => trouble::moved(&mut desk.tx, incoming.chat_id, *to).await,
         What::Said(text) => said(desk, incoming, text).await,
         What::Pressed { callback_id, token } => pressed(desk, incoming, callback_id, token).await,
     }
@@ -86,9 +85,19 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         let intent = serde_json::from_str::<Intent>(&button.intent).ok()?;
         Some((button.card, intent))
     });
+    if person.is_none() && !joining::may_knock(desk, &incoming.account).await? {
+        return Ok(());
+    }
+    if let Some(person) = &person {
+        people::mark_reachable(&mut desk.tx, person.chat_id).await?;
+    }
     let (Some(person), Some((card, intent))) = (person, meant) else {
         return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
     };
+    if !is_allowed(&person, &intent) {
+        // Said over the button: the card is other people's, and stays as it is for them.
+        return desk.toast(callback_id, &voice.plain("not-for-your-role", &Args::new())).await;
+    }
     desk.toast(callback_id, "").await?;
     desk.press(incoming.chat_id, card);
     if let Some(Waiting::Confirm(_)) = desk.open_question(incoming.chat_id).await? {
@@ -98,12 +107,18 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
     act(desk, &person, intent).await
 }
 
+fn is_allowed(person: &Person, intent: &Intent) -> bool {
+    let is_allowed = permission::may(person.role, intent);
+    tracing::info!(action = intent.name(), role = ?person.role, is_allowed, "decided");
+    is_allowed
+}
+
 /// Does what a person wants, if their role may.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store::Result<()> {
-    if !permission::may(person.role, &intent) {
+    if !is_allowed(person, &intent) {
         let text = desk.voice(person).say("not-for-your-role", &Args::new());
         return desk.answer(person, Letter::new(text)).await;
     }
@@ -116,6 +131,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store:
         Intent::Surplus(ask) => surplus::act(desk, person, ask).await,
         Intent::Giving(ask) => giving::act(desk, person, ask).await,
         Intent::Views(ask) => views::act(desk, person, ask).await,
+        Intent::Crops(ask) => crops::act(desk, person, ask).await,
     }
 }
 
@@ -128,6 +144,7 @@ async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: 
         Waiting::Packing(waiting) => packing::answered(desk, person, waiting, text).await,
         Waiting::Surplus(waiting) => surplus::answered(desk, person, waiting, text).await,
         Waiting::Giving(waiting) => giving::answered(desk, person, waiting, text).await,
+        Waiting::Crops(waiting) => crops::answered(desk, person, waiting, text).await,
         Waiting::Confirm(confirming) => confirmed(desk, person, *confirming, text).await,
     }
 }

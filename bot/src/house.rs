@@ -1,25 +1,45 @@
-//! What stays the same while the program runs: the configuration, the words and the farm's days.
+//! What stays the same while the program runs, the configuration, the words and the farm's days; and the crops, which are
+//! read anew in each transaction, as the keeper adds and changes them by chat.
 
 use crate::config::Config;
 use crate::crops::Crops;
 use crate::wording::{Language, Wording};
 use chrono_tz::Tz;
 use scheduler::delivery::calendar::Calendar;
+use scheduler::store::{self, Tx, crops};
+use std::sync::Arc;
 
 /// The farm as this program knows it.
+#[derive(Clone)]
 pub struct House {
-    pub config: Config,
-    pub wording: Wording,
-    pub calendar: Calendar,
-    pub crops: Crops,
+    pub config: Arc<Config>,
+    pub wording: Arc<Wording>,
+    pub calendar: Arc<Calendar>,
+    pub crops: Arc<Crops>,
+    /// Those of the program and the configuration.
+    base: Arc<Crops>,
 }
 
 impl House {
-    /// Puts a checked configuration and the words together.
-    pub fn new(config: Config, wording: Wording) -> House {
-        let calendar = config.calendar();
+    /// Puts a checked configuration and the words together. The crops are those of the program and the configuration;
+    /// [`House::of`] adds what was said by chat.
+    pub fn new(config: impl Into<Arc<Config>>, wording: impl Into<Arc<Wording>>) -> House {
+        let config = config.into();
+        let calendar = Arc::new(config.calendar());
         let crops = Crops::configured(&config.crops).expect("crops are checked when the file is read");
-        House { config, wording, calendar, crops }
+        let base = Arc::new(crops);
+        House { config, wording: wording.into(), calendar, crops: Arc::clone(&base), base }
+    }
+
+    /// The same farm with its crops as this transaction sees them, so that a change by another process over the same
+    /// database holds from the next transaction on.
+    ///
+    /// # Errors
+    /// Whatever the store fails with.
+    pub async fn of(&self, tx: &mut Tx) -> store::Result<House> {
+        let said = crops::all(tx).await?;
+        let crops = if said.is_empty() { Arc::clone(&self.base) } else { Arc::new(self.base.with(&said)) };
+        Ok(House { crops, ..self.clone() })
     }
 
     /// The farm's zone.

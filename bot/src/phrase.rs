@@ -8,8 +8,10 @@ mod chunks;
 mod crops;
 mod dates;
 mod english;
+mod limits;
 mod lines;
 mod meaning;
+pub mod naming;
 mod polish;
 mod spanish;
 mod tokens;
@@ -18,6 +20,7 @@ mod vocabulary;
 #[cfg(test)]
 mod tests;
 
+pub use limits::broken_limit;
 pub use tokens::folded;
 
 use chrono::Weekday;

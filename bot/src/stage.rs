@@ -134,7 +134,7 @@ impl Stage {
     /// Whatever keeps it from starting again.
     pub async fn restart(&mut self) -> anyhow::Result<()> {
         self.halt().await;
-        let house = House::new(self.engine.house.config.clone(), self.engine.house.wording.clone());
+        let house = House::new(Arc::clone(&self.engine.house.config), Arc::clone(&self.engine.house.wording));
         let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&self.clock);
         self.engine = Arc::new(Engine::new(house, Store::open(&self.database).await?, clock));
         self.run().await

@@ -1,5 +1,7 @@
 //! What the farm grows: a short key for every table and log, names for people, and how the crop is kept and packed.
 
+pub mod changes;
+
 use crate::money::Cents;
 use crate::quantity::Grams;
 use serde::{Deserialize, Serialize};
@@ -70,12 +72,23 @@ impl fmt::Debug for CropKey {
     }
 }
 
-/// How a crop is named, kept, packed and priced.
+/// What a crop grows in, and with it what its start is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum GrownIn {
+    /// A block of sawdust, soaked to start it.
+    Block,
+    /// A bag of straw or the like, opened to start it.
+    Bag,
+}
+
+/// How a crop is named, grown, kept, packed and priced.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Crop {
     pub key: CropKey,
     /// Language tag (`en`, `es`, …) to the name people use.
     pub names: BTreeMap<String, String>,
+    pub grown_in: GrownIn,
     /// Weights for buyers are multiples of this; at least 1 g.
     pub pack_step: Grams,
     /// Days after the pick on which it may still be delivered, held at or below 5 °C (41 °F).

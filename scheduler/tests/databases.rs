@@ -115,6 +115,70 @@ async fn a_chat_reads_its_messages_in_order_and_answers_come_first() {
     .await;
 }
 
+#[tokio::test]
+async fn old_messages_are_forgotten_and_those_that_wait_are_not() {
+    on_each_database("outbox_tidied", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        tx.caused_by("u7");
+        let mut ids = Vec::new();
+        for chat_id in 1..=5 {
+            ids.push(outbox::put(&mut tx, chat_id, Urgency::Notice, "text", NOW).await.expect("puts"));
+        }
+        outbox::mark_sent(&mut tx, ids[0], NOW).await.expect("marks");
+        outbox::mark_sent(&mut tx, ids[1], NOW.plus_minutes(60)).await.expect("marks");
+        outbox::set_aside(&mut tx, ids[2], "blocked", NOW).await.expect("sets aside");
+        outbox::mark_sent(&mut tx, ids[4], NOW).await.expect("marks");
+        let depth = outbox::depth(&mut tx).await.expect("reads");
+        assert_eq!((depth.waiting, depth.oldest_at, depth.set_aside), (1, Some(NOW), 1));
+        let of_cause = outbox::of_cause(&mut tx, "u7").await.expect("reads");
+        assert_eq!(of_cause.iter().map(|(_, is_sent)| *is_sent).collect::<Vec<_>>(), [true, true, false, false, true]);
+        let forgotten = outbox::forget_before(&mut tx, NOW.plus_minutes(60), NOW).await.expect("forgets");
+        let left = outbox::after(&mut tx, Id::new(0)).await.expect("reads");
+        // The newest stays though it was sent long ago: identifiers go on after it.
+        assert_eq!((forgotten, left.iter().map(|one| one.id).collect::<Vec<_>>()), (1, ids[1..].to_vec()));
+        assert_eq!(outbox::forget_before(&mut tx, NOW, NOW.plus_minutes(1)).await.expect("forgets"), 1);
+        assert_eq!(outbox::set_waiting_aside(&mut tx, "old", NOW).await.expect("sets aside"), 1);
+        assert_eq!(outbox::set_aside_list(&mut tx, 9).await.expect("lists"), [(4, "old".to_owned(), NOW)]);
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn a_group_moves_with_its_buttons_and_leaves_its_messages() {
+    on_each_database("group_moved", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let token = buttons::put(&mut tx, -5, "card", "{}", NOW).await.expect("puts");
+        buttons::set_message(&mut tx, -5, "card", 4).await.expect("sets");
+        for (from, to) in [(-5, -500), (-5, -500)] {
+            people::add_family_group(&mut tx, from, "es", NOW).await.expect("adds");
+            people::move_family_group(&mut tx, from, to).await.expect("moves, also where it is already");
+            buttons::move_chat(&mut tx, from, to).await.expect("moves");
+        }
+        assert_eq!(people::family_groups(&mut tx).await.expect("reads"), [(-500, "es".to_owned())]);
+        assert!(buttons::find(&mut tx, -500, &token).await.expect("reads").is_some());
+        for chat_id in [-5, -500] {
+            assert_eq!(buttons::message_of(&mut tx, chat_id, "card").await.expect("reads"), None);
+        }
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn failures_are_counted_and_a_name_that_is_taken_is_none() {
+    on_each_database("failures", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        people::add_buyer(&mut tx, "Saltmarsh Bakery", NOW).await.expect("adds");
+        assert!(people::add_buyer(&mut tx, "Saltmarsh Bakery", NOW).await.expect_err("taken").is_duplicate());
+        drop(tx);
+        assert_eq!(store.failures(), 0);
+        store.look().await.expect("answers");
+        store.close().await;
+        store.look().await.expect_err("closed");
+        assert_eq!(store.failures(), 1);
+    })
+    .await;
+}
+
 fn person(id: i64, chat_id: i64, role: Role) -> Person {
     Person {
         id: Id::new(id),

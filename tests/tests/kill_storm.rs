@@ -5,7 +5,7 @@
 use anyhow::{Context, ensure};
 use pinset::rehearsal::{ChatMessage, Pressed};
 use pinset_tests::farm::START;
-use pinset_tests::process::{Kills, Serving};
+use pinset_tests::process::{Manner, Serving};
 use pinset_tests::simulation::chance::Chance;
 use pinset_tests::simulation::run::template_start;
 use pinset_tests::simulation::setting::{BUYERS, DRIVER, GROWER, KEEPER, Place};
@@ -205,7 +205,8 @@ async fn seen_again(serving: &Serving) -> anyhow::Result<usize> {
 async fn storm(place: &Place, (kills, seed): (u32, u64)) -> anyhow::Result<()> {
     let begun = Instant::now();
     let database = place.farm(seed).await?;
-    let serving = Serving::start_on(PROGRAM, START, Kills::Never, &database.url).await?;
+    let serving =
+        Serving::start_in(PROGRAM, START, Manner { database: Some(&database.url), ..Manner::default() }).await?;
     for account in [KEEPER, GROWER, DRIVER].into_iter().chain(BUYERS) {
         serving.server.add_acquaintance(account, "Sam", None);
     }

@@ -69,6 +69,7 @@ pub(super) async fn run(options: &FarmOptions, as_json: bool) -> anyhow::Result<
     let (house, store) = open(options).await?;
     let mut tx = store.begin_reading().await?;
     let record = histories(&mut tx, house.zone()).await?;
+    let house = house.of(&mut tx).await?;
     drop(tx);
     store.close().await;
     let priors = house.crops.priors().to_vec();

@@ -149,13 +149,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
 /// # Errors
 /// Whatever the store fails with.
 pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> store::Result<()> {
-    let span = (desk.now, desk.now.plus_minutes(-60));
-    let knocks = people::count_knock(&mut desk.tx, account.chat_id, span).await?;
-    if knocks > KNOCKS_MAX {
-        if knocks == KNOCKS_MAX + 1 {
-            let letter = Letter::new(desk.voice_of_account(account).say("stranger-too-often", &Args::new()));
-            desk.answer_account(account, letter).await?;
-        }
+    if !may_knock(desk, account).await? {
         return Ok(());
     }
     let code = text.trim().strip_prefix("/start").map(str::trim).filter(|code| !code.is_empty());
@@ -167,6 +161,20 @@ pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> sto
             desk.answer_account(account, letter).await
         }
     }
+}
+
+/// Counts what a stranger writes or presses; whether it is still looked at.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn may_knock(desk: &mut Desk<'_>, account: &Account) -> store::Result<bool> {
+    let span = (desk.now, desk.now.plus_minutes(-60));
+    let knocks = people::count_knock(&mut desk.tx, account.chat_id, span).await?;
+    if knocks == KNOCKS_MAX + 1 {
+        let letter = Letter::new(desk.voice_of_account(account).say("stranger-too-often", &Args::new()));
+        desk.answer_account(account, letter).await?;
+    }
+    Ok(knocks <= KNOCKS_MAX)
 }
 
 /// Whether a text in a group that is not the family's yet is meant for the bot.

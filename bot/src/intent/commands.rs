@@ -1,7 +1,7 @@
 //! Commands: one table with who may see each and what it means. `/help` and the menu are made from it.
 
 use super::Intent;
-use crate::conversation::{giving, growing, joining, ordering, packing, surplus, views};
+use crate::conversation::{crops, giving, growing, joining, ordering, packing, surplus, views};
 use crate::wording::key;
 use scheduler::people::Role;
 
@@ -99,6 +99,7 @@ pub static COMMANDS: &[Command] = &[
         read: |_| Intent::Growing(growing::Ask::NewBatch),
     },
     Command { word: "plan", key: key("command-plan"), roles: GROWERS, read: |_| Intent::Growing(growing::Ask::Plan) },
+    Command { word: "crops", key: key("command-crops"), roles: KEEPER, read: |_| Intent::Crops(crops::Ask::List) },
     Command {
         word: "people",
         key: key("command-people"),

@@ -9,6 +9,7 @@ use crate::phrase::{
 };
 use crate::wording::Args;
 use scheduler::clock::LocalDate;
+use scheduler::crop::Crop;
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::UnitSystem;
@@ -60,12 +61,12 @@ fn reader(desk: &Desk<'_>, person: &Person) -> Reader {
         "pl" => Language::Polish,
         _ => Language::English,
     };
-    let words = desk
-        .house
-        .crops
-        .iter()
-        .map(|crop| CropWords { key: crop.key.as_str().to_owned(), words: crop.names.values().cloned().collect() });
-    Reader::new(language, &words.collect::<Vec<_>>())
+    Reader::new(language, &desk.house.crops.iter().map(crop_words).collect::<Vec<_>>())
+}
+
+/// What a crop is called, for the grammar.
+pub fn crop_words(crop: &Crop) -> CropWords {
+    CropWords { key: crop.key.as_str().to_owned(), words: crop.names.values().cloned().collect() }
 }
 
 fn context(desk: &Desk<'_>, person: &Person) -> Context {

@@ -144,6 +144,17 @@ const EXPECTED: &[(&str, &str)] = &[
     ("views week", "KGD"),
     ("views cold_room", "KGD"),
     ("views record", "KGD"),
+    ("crops list", "K"),
+    ("crops new", "K"),
+    ("crops new_like", "K"),
+    ("crops show", "K"),
+    ("crops change_name", "K"),
+    ("crops name", "K"),
+    ("crops change", "K"),
+    ("crops set", "K"),
+    ("crops add", "K"),
+    ("crops rest", "K"),
+    ("crops grow_again", "K"),
 ];
 
 const ROLES: [(char, Role); 5] =
@@ -172,6 +183,12 @@ fn values(field: &str) -> Value {
         "form" => json!("sheet"),
         "kind" => json!("dried"),
         "detail" => json!("address"),
+        "grows_like" => json!("oyster"),
+        "of" => json!({"known": "oyster"}),
+        "draft" => json!({"grows_like": "oyster", "changes": {}}),
+        "language" => json!("en"),
+        "name" => json!("enoki"),
+        "value" => json!("price"),
         _ => json!(1),
     }
 }

@@ -51,5 +51,6 @@ pub fn may(role: Role, intent: &Intent) -> bool {
         Intent::Surplus(_) => role == Role::Keeper,
         Intent::Giving(ask) => ask.is_for(role),
         Intent::Views(_) => role.is_family(),
+        Intent::Crops(_) => role == Role::Keeper,
     }
 }

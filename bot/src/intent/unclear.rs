@@ -19,7 +19,7 @@ pub fn say(desk: &Desk<'_>, voice: &Voice, question: &Question) -> String {
             voice.say("unclear-which-weight", &none.list("weights", weights))
         }
         Question::UnknownCrop { word } => {
-            let crops = desk.house.crops.iter().map(|crop| desk.house.crops.name(crop.key.as_str(), voice)).collect();
+            let crops = desk.house.crops.grown().map(|crop| desk.house.crops.name(crop.key.as_str(), voice)).collect();
             voice.say("unclear-crop", &none.text("word", word.clone()).list("crops", crops))
         }
         Question::WeightMissing { crop } => {

@@ -1,7 +1,7 @@
 //! What is believed of a crop before the farm has a record: read from a table in words and numbers, checked, and never
 //! changed by the code. A farm's own crops come in the same form as the two built in.
 
-use crate::crop::{Crop, CropKey};
+use crate::crop::{Crop, CropKey, GrownIn};
 use crate::money::Cents;
 use crate::quantity::Grams;
 use serde::Deserialize;
@@ -65,6 +65,69 @@ impl CropPrior {
     pub fn flush(&self, number: u8) -> Option<&FlushPrior> {
         usize::from(number).checked_sub(1).and_then(|index| self.flushes.get(index))
     }
+
+    /// Whether every value lies in its range and the flushes follow each other.
+    ///
+    /// # Errors
+    /// The first value that does not.
+    pub fn check(&self) -> Result<(), PriorError> {
+        self.check_ranges()?;
+        self.check_flushes()
+    }
+
+    fn check_ranges(&self) -> Result<(), PriorError> {
+        let crop = &self.crop;
+        let within = |value: f64, low: f64, high: f64| value >= low && value <= high;
+        for (field, is_good) in [
+            ("names", !crop.names.is_empty() && crop.names.values().all(|name| !name.trim().is_empty())),
+            ("pack_step_g", (1..=100_000).contains(&crop.pack_step.get())),
+            ("storage_days", (1..=60).contains(&crop.storage_days)),
+            ("cooling_hours", crop.cooling_hours <= 72),
+            ("price_per_kilogram_cents", crop.price_per_kilogram.is_none_or(|price| price >= Cents::ZERO)),
+            ("fresh_per_dried", within(crop.fresh_per_dried, 1.0, 50.0)),
+            ("unit_loss_chance", within(self.unit_loss_chance, 0.0, 0.9)),
+            ("failure_chance", within(self.failure_chance, 0.0, 0.9)),
+            ("pins_to_pick_days", within(self.pins_to_pick_days, 0.5, 60.0)),
+            ("pins_to_pick_days_sd", within(self.pins_to_pick_days_sd, 0.05, 30.0)),
+            ("fruiting_high_c", within(self.fruiting_high_c, self.fruiting_low_c, 45.0)),
+            ("reference_c", within(self.reference_c, self.fruiting_low_c, self.fruiting_high_c)),
+            ("base_c", within(self.base_c, -10.0, self.fruiting_low_c - 1.0)),
+        ] {
+            if !is_good {
+                return Err(PriorError::OutOfRange { crop: crop.key, field });
+            }
+        }
+        Ok(())
+    }
+
+    fn check_flushes(&self) -> Result<(), PriorError> {
+        let crop = self.crop.key;
+        let numbered = self.flushes.iter().enumerate().all(|(index, flush)| usize::from(flush.number) == index + 1);
+        if self.flushes.is_empty() || self.flushes.len() > FLUSHES_MAX || !numbered {
+            return Err(PriorError::Numbering { crop });
+        }
+        let within = |value: f64, low: f64, high: f64| value >= low && value <= high;
+        for flush in &self.flushes {
+            for (field, is_good) in [
+                ("be_mean", within(flush.be_mean, 0.001, 3.0)),
+                ("be_cv", within(flush.be_cv, 0.01, 3.0)),
+                ("days_mean", within(flush.days_mean, 1.0, 120.0)),
+                ("days_sd", within(flush.days_sd, 0.1, 60.0)),
+                ("spread_days", flush.spread_days <= 7),
+                ("rest_days_mean", flush.rest_days_mean.is_none_or(|days| within(days, 0.1, 200.0))),
+                ("rest_days_sd", flush.rest_days_sd.is_none_or(|days| within(days, 0.1, 100.0))),
+            ] {
+                if !is_good {
+                    return Err(PriorError::OutOfRange { crop, field });
+                }
+            }
+            let is_last = usize::from(flush.number) == self.flushes.len();
+            if !is_last && (flush.rest_days_mean.is_none() || flush.rest_days_sd.is_none()) {
+                return Err(PriorError::NoRest { crop, number: flush.number });
+            }
+        }
+        Ok(())
+    }
 }
 
 /// Why a table of priors is refused.
@@ -96,6 +159,7 @@ struct Table {
 struct CropRow {
     key: CropKey,
     names: BTreeMap<String, String>,
+    grown_in: GrownIn,
     pack_step_g: i64,
     storage_days: u32,
     cooling_hours: u32,
@@ -161,15 +225,14 @@ pub fn parse(text: &str) -> Result<Vec<CropPrior>, PriorError> {
 
 impl CropRow {
     fn into_prior(self) -> Result<CropPrior, PriorError> {
-        self.check_ranges()?;
-        self.check_flushes()?;
         if let Some(field) = self.source.keys().find(|field| !FIELDS.contains(&field.as_str())) {
             return Err(PriorError::UnknownSource { crop: self.key, field: field.clone() });
         }
-        Ok(CropPrior {
+        let prior = CropPrior {
             crop: Crop {
                 key: self.key,
                 names: self.names,
+                grown_in: self.grown_in,
                 pack_step: Grams::new(self.pack_step_g),
                 storage_days: self.storage_days,
                 cooling_hours: self.cooling_hours,
@@ -186,60 +249,9 @@ impl CropRow {
             base_c: self.base_c,
             flushes: self.flush,
             source: self.source,
-        })
-    }
-
-    fn check_ranges(&self) -> Result<(), PriorError> {
-        let within = |value: f64, low: f64, high: f64| value >= low && value <= high;
-        for (field, is_good) in [
-            ("names", !self.names.is_empty() && self.names.values().all(|name| !name.trim().is_empty())),
-            ("pack_step_g", (1..=100_000).contains(&self.pack_step_g)),
-            ("storage_days", (1..=60).contains(&self.storage_days)),
-            ("cooling_hours", self.cooling_hours <= 72),
-            ("price_per_kilogram_cents", self.price_per_kilogram_cents.is_none_or(|cents| cents >= 0)),
-            ("fresh_per_dried", within(self.fresh_per_dried, 1.0, 50.0)),
-            ("unit_loss_chance", within(self.unit_loss_chance, 0.0, 0.9)),
-            ("failure_chance", within(self.failure_chance, 0.0, 0.9)),
-            ("pins_to_pick_days", within(self.pins_to_pick_days, 0.5, 60.0)),
-            ("pins_to_pick_days_sd", within(self.pins_to_pick_days_sd, 0.05, 30.0)),
-            ("fruiting_high_c", within(self.fruiting_high_c, self.fruiting_low_c, 45.0)),
-            ("reference_c", within(self.reference_c, self.fruiting_low_c, self.fruiting_high_c)),
-            ("base_c", within(self.base_c, -10.0, self.fruiting_low_c - 1.0)),
-        ] {
-            if !is_good {
-                return Err(PriorError::OutOfRange { crop: self.key, field });
-            }
-        }
-        Ok(())
-    }
-
-    fn check_flushes(&self) -> Result<(), PriorError> {
-        let crop = self.key;
-        let numbered = self.flush.iter().enumerate().all(|(index, flush)| usize::from(flush.number) == index + 1);
-        if self.flush.is_empty() || self.flush.len() > FLUSHES_MAX || !numbered {
-            return Err(PriorError::Numbering { crop });
-        }
-        let within = |value: f64, low: f64, high: f64| value >= low && value <= high;
-        for flush in &self.flush {
-            for (field, is_good) in [
-                ("be_mean", within(flush.be_mean, 0.001, 3.0)),
-                ("be_cv", within(flush.be_cv, 0.01, 3.0)),
-                ("days_mean", within(flush.days_mean, 1.0, 120.0)),
-                ("days_sd", within(flush.days_sd, 0.1, 60.0)),
-                ("spread_days", flush.spread_days <= 7),
-                ("rest_days_mean", flush.rest_days_mean.is_none_or(|days| within(days, 0.1, 200.0))),
-                ("rest_days_sd", flush.rest_days_sd.is_none_or(|days| within(days, 0.1, 100.0))),
-            ] {
-                if !is_good {
-                    return Err(PriorError::OutOfRange { crop, field });
-                }
-            }
-            let is_last = usize::from(flush.number) == self.flush.len();
-            if !is_last && (flush.rest_days_mean.is_none() || flush.rest_days_sd.is_none()) {
-                return Err(PriorError::NoRest { crop, number: flush.number });
-            }
-        }
-        Ok(())
+        };
+        prior.check()?;
+        Ok(prior)
     }
 }
 

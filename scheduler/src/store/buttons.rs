@@ -67,6 +67,15 @@ pub async fn set_message(tx: &mut Tx, chat_id: i64, card: &str, message_id: i64)
     Ok(())
 }
 
+/// A chat has another number: its buttons work on there. Its messages stay behind, and so do the cards they were and the
+/// question that was open.
+pub async fn move_chat(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
+    let query = sqlx::query("UPDATE button SET chat_id = $2 WHERE chat_id = $1");
+    tx.execute(query.bind(from_chat).bind(to_chat)).await?;
+    tx.execute(sqlx::query("DELETE FROM card WHERE chat_id = $1").bind(from_chat)).await?;
+    close_question(tx, from_chat).await
+}
+
 /// Asks the chat's one open question; an older one is forgotten.
 pub async fn ask(tx: &mut Tx, chat_id: i64, waiting: &str, (now, expires_at): (UtcSeconds, UtcSeconds)) -> Result<()> {
     let query = sqlx::query(

@@ -97,6 +97,15 @@ pub async fn mark_unreachable(tx: &mut Tx, chat_id: i64, now: UtcSeconds) -> Res
     Ok(tx.execute(query.bind(chat_id).bind(now.get())).await? == 1)
 }
 
+/// Present people who cannot be reached: chat, name, since when.
+pub async fn unreachable(tx: &mut Tx) -> Result<Vec<(i64, String, UtcSeconds)>> {
+    let query = sqlx::query(
+        "SELECT chat_id, name, unreachable_at FROM person WHERE left_at IS NULL AND unreachable_at IS NOT NULL ORDER BY id",
+    );
+    let rows = tx.all(query).await?;
+    rows.iter().map(|row| Ok((row.integer("chat_id")?, row.text("name")?, row.instant("unreachable_at")?))).collect()
+}
+
 /// Whoever writes can be reached again.
 pub async fn mark_reachable(tx: &mut Tx, chat_id: i64) -> Result<()> {
     let query =
@@ -164,8 +173,13 @@ pub async fn remove_family_group(tx: &mut Tx, chat_id: i64) -> Result<bool> {
 
 /// A group chat has become a supergroup with another number.
 pub async fn move_family_group(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
-    let query = sqlx::query("UPDATE family_group SET chat_id = $2 WHERE chat_id = $1");
+    // Somebody may have made the new one the family's already.
+    let query = sqlx::query(
+        "UPDATE family_group SET chat_id = $2
+         WHERE chat_id = $1 AND NOT EXISTS (SELECT 1 FROM family_group AS there WHERE there.chat_id = $2)",
+    );
     tx.execute(query.bind(from_chat).bind(to_chat)).await?;
+    remove_family_group(tx, from_chat).await?;
     Ok(())
 }
 

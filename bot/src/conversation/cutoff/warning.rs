@@ -113,7 +113,7 @@ fn write(house: &House, voice: &Voice, risk: &Risk, today: LocalDate) -> Vec<Str
         let args = Args::new();
         lines.push(match help {
             Help::Start { units, best_on, latest_on, .. } => {
-                let args = plan::start_words(args, voice, (&risk.crop, *units));
+                let args = plan::start_words(house, args, voice, (&risk.crop, *units));
                 let args = args.day("best", *best_on, today).day("latest", *latest_on, today);
                 voice.say("warning-start", &args)
             }

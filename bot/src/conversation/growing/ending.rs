@@ -19,7 +19,7 @@ pub async fn last_pick(desk: &mut Desk<'_>, person: &Person, batch: Id) -> store
     let voice = desk.voice(person);
     if !shelf.is_fruiting() {
         let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
-        let text_key = match (&shelf.before, shelf::is_bagged(&shelf.batch.crop)) {
+        let text_key = match (&shelf.before, desk.house.crops.is_bagged(&shelf.batch.crop)) {
             (Some(_), _) => key("already-resting"),
             (None, true) => key("not-opened"),
             (None, false) => key("not-soaked"),

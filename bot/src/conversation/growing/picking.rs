@@ -143,7 +143,7 @@ fn not_begun(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Option<String> {
         return None;
     }
     let args = Args::new().text("batch", shelf::name(desk.house, voice, shelf));
-    Some(match (&shelf.before, shelf::is_bagged(&shelf.batch.crop)) {
+    Some(match (&shelf.before, desk.house.crops.is_bagged(&shelf.batch.crop)) {
         (Some(_), _) => voice.say("already-resting", &args),
         (None, true) => voice.say("not-opened", &args),
         (None, false) => voice.say("not-soaked", &args),
@@ -173,7 +173,7 @@ fn fault(desk: &Desk<'_>, person: &Person, shelf: &Shelf, (grams, day): (Grams, 
         Fault::PickInFuture { picked_on, .. } => Some(voice.say("day-to-come", &args.day("day", picked_on, today))),
         Fault::PickBeforeStart { picked_on, started_on } => {
             let args = args.day("day", picked_on, today).day("since", started_on, today);
-            let is_bagged = shelf::is_bagged(&shelf.batch.crop);
+            let is_bagged = desk.house.crops.is_bagged(&shelf.batch.crop);
             Some(if is_bagged { voice.say("before-opened", &args) } else { voice.say("before-soaked", &args) })
         }
         Fault::TooHeavy { total, limit } => {

@@ -2,7 +2,7 @@
 //! earlier delivery takes first what expires first, in every imagined future alike, and what is missing then at the
 //! farm's promise level is what has to be started.
 
-use super::shelf::{self, Shelf, is_bagged, units};
+use super::shelf::{self, Shelf, units};
 use crate::conversation::cutoff::coming;
 use crate::conversation::{Desk, Letter, expected};
 use crate::house::House;
@@ -34,7 +34,7 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
         if let Some(due) = rest_over(shelf, &growth.learned) {
             let args = Args::new()
                 .text("batch", shelf::name(house, &voice, shelf))
-                .word("begun", beginning(&shelf.batch.crop, shelf.flush.number))
+                .word("begun", beginning(desk.house, &shelf.batch.crop, shelf.flush.number))
                 .day("day", due.max(desk.today()), desk.today());
             lines.push(voice.say("plan-rested", &args));
         }
@@ -45,7 +45,7 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
             .text("short", house.crops.amount(&shortage.crop, shortage.short, &voice));
         lines.push(match advice {
             Advice::Start { units: number, best_on, latest_on, uncovered } => {
-                let args = start_words(args, &voice, (&shortage.crop, *number))
+                let args = start_words(desk.house, args, &voice, (&shortage.crop, *number))
                     .day("best", *best_on, desk.today())
                     .day("latest", *latest_on, desk.today());
                 if uncovered.is_positive() {
@@ -105,8 +105,8 @@ fn growths_of(house: &House, waiting: &[Shelf], learned: &Learned) -> Vec<Growth
 }
 
 /// What is to be started of a crop, in words: "soak 14 blocks" comes from these two.
-pub fn start_words(args: Args, voice: &Voice, (crop, number): (&str, u32)) -> Args {
-    args.text("units", units(voice, crop, i64::from(number))).word("begun", beginning(crop, 1))
+pub fn start_words(house: &House, args: Args, voice: &Voice, (crop, number): (&str, u32)) -> Args {
+    args.text("units", units(house, voice, crop, i64::from(number))).word("begun", beginning(house, crop, 1))
 }
 
 /// When a resting batch has probably rested enough: the median of what the record teaches.
@@ -123,8 +123,8 @@ fn median(ln_value: NormalInverseGamma) -> f64 {
 }
 
 /// What the start of a flush is called.
-pub fn beginning(crop: &str, flush: i64) -> &'static str {
-    match (is_bagged(crop), flush) {
+pub fn beginning(house: &House, crop: &str, flush: i64) -> &'static str {
+    match (house.crops.is_bagged(crop), flush) {
         (false, _) => key("plan-word-soak"),
         (true, 1) => key("plan-word-opening"),
         (true, _) => key("plan-word-start"),

@@ -56,7 +56,7 @@ pub async fn initiate(desk: &mut Desk<'_>, person: &Person, report: Report, unit
     let Some(shelf) = choosing::choose(desk, person, wanted).await? else { return Ok(()) };
     let today = desk.today();
     let day = day.unwrap_or(today);
-    let is_bagged = shelf::is_bagged(&shelf.batch.crop);
+    let is_bagged = desk.house.crops.is_bagged(&shelf.batch.crop);
     let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
     if let Some(since) = shelf.flush.initiated_on {
         let text_key = if is_bagged { key("already-opened") } else { key("already-soaked") };
@@ -90,13 +90,14 @@ async fn offer_whole(desk: &mut Desk<'_>, person: &Person, shelf: &Shelf, day: L
     let crop = shelf.batch.crop.as_str();
     let args = Args::new()
         .text("batch", shelf::name(desk.house, &voice, shelf))
-        .text("units", shelf::units(&voice, crop, shelf.units_left()));
-    let (question, label) = if shelf::is_bagged(crop) {
+        .text("units", shelf::units(desk.house, &voice, crop, shelf.units_left()));
+    let (question, label) = if desk.house.crops.is_bagged(crop) {
         (voice.say("whole-batch-opened", &args), key("button-whole-opened"))
     } else {
         (voice.say("whole-batch-soaked", &args), key("button-whole-soaked"))
     };
-    let label = voice.plain(label, &Args::new().text("units", shelf::units(&voice, crop, shelf.units_left())));
+    let label =
+        voice.plain(label, &Args::new().text("units", shelf::units(desk.house, &voice, crop, shelf.units_left())));
     let ask = Ask::Initiate { crop: None, batch: Some(shelf.batch.id), units: None, day: Some(day) };
     let letter = Letter::new(question)
         .row([button(label, ask), button(voice.plain("button-no", &Args::new()), Ask::Nothing)])
@@ -143,7 +144,7 @@ pub async fn pins(desk: &mut Desk<'_>, person: &Person, report: Report) -> store
     let Some(shelf) = choosing::choose(desk, person, wanted).await? else { return Ok(()) };
     let today = desk.today();
     let day = day.unwrap_or(today);
-    let is_bagged = shelf::is_bagged(&shelf.batch.crop);
+    let is_bagged = desk.house.crops.is_bagged(&shelf.batch.crop);
     let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
     let refusal = match (shelf.flush.initiated_on, shelf.flush.pins_on) {
         (None, _) if is_bagged => Some(voice.say("not-opened", &args)),
@@ -176,7 +177,7 @@ pub async fn lost_how_many(desk: &mut Desk<'_>, person: &Person, batch: Id) -> s
     let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
     let offered = [1, 2, 3, 5].into_iter().filter(|units| *units <= shelf.units_left()).map(|units| {
         let ask = Ask::Lost { crop: None, batch: Some(batch), units };
-        button(shelf::units(&voice, &shelf.batch.crop, units), ask)
+        button(shelf::units(desk.house, &voice, &shelf.batch.crop, units), ask)
     });
     let letter = Letter::new(voice.say("lost-question", &args)).row(offered);
     desk.answer(person, letter.row([shelves_button(&voice)])).await
@@ -203,7 +204,7 @@ pub async fn lost(desk: &mut Desk<'_>, person: &Person, report: Report, units: i
     };
     let Some(shelf) = choosing::choose(desk, person, wanted).await? else { return Ok(()) };
     if units > shelf.units_left() {
-        let left = shelf::units(&voice, &shelf.batch.crop, shelf.units_left());
+        let left = shelf::units(desk.house, &voice, &shelf.batch.crop, shelf.units_left());
         return refuse(desk, person, voice.say("lost-too-many", &Args::new().text("units", left))).await;
     }
     close_question(desk, person).await?;
@@ -213,7 +214,8 @@ pub async fn lost(desk: &mut Desk<'_>, person: &Person, report: Report, units: i
     let event = Event { units, ..shelf.event(EventKind::Lost, today, person.id) };
     growing::record(&mut desk.tx, &event, now).await?;
     let batch = shelf.batch.id;
-    let done = voice.say("done-lost", &Args::new().text("units", shelf::units(&voice, &shelf.batch.crop, units)));
+    let done =
+        voice.say("done-lost", &Args::new().text("units", shelf::units(desk.house, &voice, &shelf.batch.crop, units)));
     shelves::changed(desk, person, (done, batch), Some(Ask::UndoLost { batch, units, lost })).await
 }
 

@@ -160,14 +160,9 @@ pub fn flushes_of(crop: &str, crops: &Crops) -> i64 {
     known.and_then(|prior| i64::try_from(prior.flushes.len()).ok()).unwrap_or(FLUSHES_UNKNOWN)
 }
 
-/// Straw stands in bags that are opened, sawdust in blocks that are soaked.
-pub fn is_bagged(crop: &str) -> bool {
-    crop == "oyster"
-}
-
 /// "40 blocks", "12 bags".
-pub fn units(voice: &Voice, crop: &str, number: i64) -> String {
-    let text_key = if is_bagged(crop) { key("count-bags") } else { key("count-blocks") };
+pub fn units(house: &House, voice: &Voice, crop: &str, number: i64) -> String {
+    let text_key = if house.crops.is_bagged(crop) { key("count-bags") } else { key("count-blocks") };
     voice.plain(text_key, &Args::new().count("number", number))
 }
 
@@ -176,7 +171,7 @@ pub fn name(house: &House, voice: &Voice, shelf: &Shelf) -> String {
     let crop = shelf.batch.crop.as_str();
     let args = Args::new()
         .text("crop", house.crops.name(crop, voice))
-        .text("units", units(voice, crop, shelf.units_left()))
+        .text("units", units(house, voice, crop, shelf.units_left()))
         .text("room", shelf.batch.room.clone());
     voice.plain("batch-name", &args)
 }
@@ -185,7 +180,9 @@ pub fn name(house: &House, voice: &Voice, shelf: &Shelf) -> String {
 pub fn label(house: &House, voice: &Voice, shelf: &Shelf, today: LocalDate) -> String {
     let args = Args::new().text("batch", name(house, voice, shelf));
     match shelf.flush.initiated_on {
-        Some(day) if is_bagged(&shelf.batch.crop) => voice.plain("batch-label-opened", &args.day("day", day, today)),
+        Some(day) if house.crops.is_bagged(&shelf.batch.crop) => {
+            voice.plain("batch-label-opened", &args.day("day", day, today))
+        }
         Some(day) => voice.plain("batch-label-soaked", &args.day("day", day, today)),
         None => voice.plain("batch-label-waiting", &args.day("day", shelf.waits_since(), today)),
     }

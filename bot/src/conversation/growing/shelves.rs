@@ -4,6 +4,7 @@ use super::shelf::{self, Shelf};
 use super::warmth::warmth_button;
 use super::{Ask, button, choosing, shelves_button};
 use crate::conversation::{Button, Desk, Letter};
+use crate::house::House;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
@@ -61,7 +62,7 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person, batch: Id) -> store::Res
     let Some(shelf) = choosing::named(desk, person, batch, None).await? else { return Ok(()) };
     let voice = desk.voice(person);
     let letter = Letter::new(card(desk, &voice, &shelf).join("\n"));
-    let letter = actions(&voice, &shelf).into_iter().fold(letter, Letter::row);
+    let letter = actions(desk.house, &voice, &shelf).into_iter().fold(letter, Letter::row);
     desk.answer(person, letter.row([shelves_button(&voice)])).await
 }
 
@@ -81,7 +82,7 @@ pub async fn changed(
     if let Some(shelf) = shelf::find(desk, batch).await? {
         lines.extend(card(desk, &voice, &shelf));
         if !shelf.is_spent {
-            rows = actions(&voice, &shelf);
+            rows = actions(desk.house, &voice, &shelf);
         }
     }
     let undo = undo.map(|ask| button(voice.plain("button-undo", &Args::new()), ask));
@@ -106,10 +107,12 @@ pub fn card(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Vec<String> {
     }
     let day = |day: LocalDate| Args::new().day("day", day, today);
     match (flush.initiated_on, &shelf.before) {
-        (Some(since), _) if shelf::is_bagged(&batch.crop) => lines.push(voice.say("shelf-opened", &day(since))),
+        (Some(since), _) if desk.house.crops.is_bagged(&batch.crop) => {
+            lines.push(voice.say("shelf-opened", &day(since)))
+        }
         (Some(since), _) => lines.push(voice.say("shelf-soaked", &day(since))),
         (None, Some(_)) => lines.push(voice.say("shelf-resting", &day(shelf.waits_since()))),
-        (None, None) if shelf::is_bagged(&batch.crop) => {
+        (None, None) if desk.house.crops.is_bagged(&batch.crop) => {
             lines.push(voice.say("shelf-to-open", &day(batch.started_on)));
         }
         (None, None) => lines.push(voice.say("shelf-to-soak", &day(batch.started_on))),
@@ -121,14 +124,14 @@ pub fn card(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Vec<String> {
         lines.push(voice.say("shelf-picked", &Args::new().weight("weight", shelf.picked())));
     }
     if flush.units_lost > 0 {
-        let lost = shelf::units(voice, &batch.crop, flush.units_lost);
+        let lost = shelf::units(desk.house, voice, &batch.crop, flush.units_lost);
         lines.push(voice.say("shelf-lost", &Args::new().text("units", lost)));
     }
     lines
 }
 
 /// What can be done to it, rows of buttons. "Today" is the day of the press, so no day is kept in them.
-fn actions(voice: &Voice, shelf: &Shelf) -> Vec<Vec<Button>> {
+fn actions(house: &House, voice: &Voice, shelf: &Shelf) -> Vec<Vec<Button>> {
     let batch = shelf.batch.id;
     let label = |text_key: &'static str| voice.plain(text_key, &Args::new());
     let mut rows = Vec::new();
@@ -141,8 +144,11 @@ fn actions(voice: &Voice, shelf: &Shelf) -> Vec<Vec<Button>> {
         rows.push(row);
         rows.push(vec![button(label(key("button-last-pick")), Ask::LastPick { batch })]);
     } else {
-        let text_key =
-            if shelf::is_bagged(&shelf.batch.crop) { key("button-opened-today") } else { key("button-soaked-today") };
+        let text_key = if house.crops.is_bagged(&shelf.batch.crop) {
+            key("button-opened-today")
+        } else {
+            key("button-soaked-today")
+        };
         let ask = Ask::Initiate { crop: None, batch: Some(batch), units: None, day: None };
         rows.push(vec![button(label(text_key), ask)]);
     }

@@ -36,7 +36,7 @@ pub async fn which_crop(desk: &mut Desk<'_>, person: &Person) -> store::Result<(
     let voice = desk.voice(person);
     let house = desk.house;
     let mut letter = Letter::new(voice.say("new-batch-crop", &Args::new()));
-    for crop in house.crops.iter() {
+    for crop in house.crops.grown() {
         let crop = crop.key.as_str().to_owned();
         letter = letter.row([button(house.crops.name(&crop, &voice), Ask::NewBatchOf { crop })]);
     }
@@ -53,9 +53,10 @@ pub async fn how_many(desk: &mut Desk<'_>, person: &Person, crop: String) -> sto
         return refuse(desk, person, html).await;
     }
     desk.ask(person, &Question::Growing(Waiting::Units { crop: crop.clone() })).await?;
-    let text_key = if shelf::is_bagged(&crop) { key("new-batch-bags") } else { key("new-batch-blocks") };
-    let offered = UNITS_OFFERED
-        .map(|units| button(shelf::units(&voice, &crop, units), Ask::NewBatchUnits { crop: crop.clone(), units }));
+    let text_key = if desk.house.crops.is_bagged(&crop) { key("new-batch-bags") } else { key("new-batch-blocks") };
+    let offered = UNITS_OFFERED.map(|units| {
+        button(shelf::units(desk.house, &voice, &crop, units), Ask::NewBatchUnits { crop: crop.clone(), units })
+    });
     let [a, b, c, d] = offered;
     let letter = Letter::new(voice.say(text_key, &Args::new())).row([a, b]).row([c, d]);
     desk.answer(person, letter).await
@@ -70,7 +71,7 @@ pub async fn how_heavy(desk: &mut Desk<'_>, person: &Person, crop: String, units
     if let Some(html) = fault(desk, person, &crop, Some(units)) {
         return refuse(desk, person, html).await;
     }
-    let args = Args::new().text("units", shelf::units(&voice, &crop, units));
+    let args = Args::new().text("units", shelf::units(desk.house, &voice, &crop, units));
     desk.ask(person, &Question::Growing(Waiting::DryWeight { crop, units })).await?;
     desk.answer(person, Letter::new(voice.say("new-batch-dry", &args))).await
 }

@@ -103,7 +103,7 @@ pub async fn of_day(
     let lines = note.line(&voice).into_iter().chain([text(house, &voice, (book, day), desk.now)]);
     let mut letter = Letter::new(lines.collect::<Vec<_>>().join("\n"));
     let say = |text_key| voice.plain(text_key, &Args::new());
-    for crop in house.crops.iter() {
+    for crop in house.crops.grown() {
         let crop_key = crop.key.as_str();
         let seen = book.total_on(day, crop_key);
         let units = voice.reader().units;

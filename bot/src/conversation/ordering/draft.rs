@@ -50,7 +50,7 @@ pub async fn go_on(desk: &mut Desk<'_>, person: &Person, draft: Draft) -> store:
 pub async fn ask_crop(desk: &mut Desk<'_>, person: &Person, draft: Draft) -> store::Result<()> {
     let (voice, house) = (desk.voice(person), desk.house);
     let mut letter = Letter::new(voice.say("standing-which-crop", &Args::new()));
-    for crop in house.crops.iter() {
+    for crop in house.crops.grown() {
         let label = house.crops.name(crop.key.as_str(), &voice);
         let with = Draft { crop: Some(crop.key.to_string()), ..draft.clone() };
         letter = letter.row([button(label, Ask::Draft(with))]);

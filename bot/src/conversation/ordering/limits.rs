@@ -41,6 +41,9 @@ pub fn lines(house: &House, voice: &Voice, lines: &Lines) -> Result<BTreeMap<Str
 /// A weight of a crop as one line, or the sentence that says what is wrong.
 pub fn weight(house: &House, voice: &Voice, crop: &str, grams: Grams) -> Result<Grams, String> {
     let Some(known) = house.crops.get(crop) else { return Err(unknown_crop(house, voice, crop)) };
+    if house.crops.is_resting(crop) {
+        return Err(resting_crop(house, voice, crop));
+    }
     let amount = Amount { numerator: grams.get(), denominator: 1 };
     judged(house, voice, (crop, known.pack_step), amounts::judge(amount, WeightUnit::Gram, known.pack_step))
 }
@@ -62,8 +65,17 @@ pub fn judged(house: &House, voice: &Voice, (crop, pack_step): (&str, Grams), as
 
 /// "We don't grow …": and what there is.
 pub fn unknown_crop(house: &House, voice: &Voice, crop: &str) -> String {
-    let names = house.crops.iter().map(|one| house.crops.name(one.key.as_str(), voice)).collect();
-    voice.say("order-unknown-crop", &Args::new().text("crop", crop).list("crops", names))
+    voice.say("order-unknown-crop", &Args::new().text("crop", crop).list("crops", grown(house, voice)))
+}
+
+/// "We are not growing …": and what there is.
+fn resting_crop(house: &House, voice: &Voice, crop: &str) -> String {
+    let args = Args::new().text("crop", house.crops.name(crop, voice));
+    voice.say("order-resting-crop", &args.list("crops", grown(house, voice)))
+}
+
+fn grown(house: &House, voice: &Voice) -> Vec<String> {
+    house.crops.grown().map(|one| house.crops.name(one.key.as_str(), voice)).collect()
 }
 
 /// The delivery that orders are taken for: on `day`, or the next one. Otherwise the person is answered with what is still

@@ -148,7 +148,7 @@ impl DayFacts {
 
     fn swaps(&self, house: &House, award: &Award) -> Vec<(String, Grams, SwapPart)> {
         let mut swaps = Vec::new();
-        for crop in house.crops.iter().filter(|crop| crop.key.as_str() != award.crop) {
+        for crop in house.crops.grown().filter(|crop| crop.key.as_str() != award.crop) {
             let free = self.free_of(crop.key.as_str());
             let of = |wanted: Grams| if free >= wanted { wanted } else { free.floor_to(crop.pack_step) };
             let (missing, whole) = (of(award.asked.less(award.promised)), of(award.asked));

@@ -216,8 +216,8 @@ impl Day {
         }
         for one in &self.starts {
             let args = Args::new()
-                .word("begun", plan::beginning(&one.crop, 1))
-                .text("units", shelf::units(voice, &one.crop, one.units))
+                .word("begun", plan::beginning(house, &one.crop, 1))
+                .text("units", shelf::units(house, voice, &one.crop, one.units))
                 .text("crop", house.crops.name(&one.crop, voice))
                 .day("latest", one.latest_on, today);
             lines.push(voice.say("today-start", &args));

@@ -51,7 +51,7 @@ async fn starts(desk: &mut Desk<'_>, last: LocalDate) -> store::Result<Tasks> {
         .filter_map(|(shortage, advice)| {
             let Advice::Start { units, best_on, .. } = advice else { return None };
             let number = i64::from(units);
-            let task = match growing::shelf::is_bagged(&shortage.crop) {
+            let task = match desk.house.crops.is_bagged(&shortage.crop) {
                 true => Task::Open { bags: number },
                 false => Task::Soak { blocks: number },
             };

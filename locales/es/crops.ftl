@@ -1,0 +1,77 @@
+# Lo que cultiva la granja: la lista, un cultivo nuevo y los valores de cada uno.
+command-crops = Cultivos: precios, envases, uno nuevo
+crops-heading = <b>Cultivos</b>
+crops-line = { $crop }
+crops-line-resting = { $crop }, en pausa
+button-new-crop = Cultivo nuevo
+button-all-crops = Todos
+crop-like-question = Un cultivo nuevo. ¿A cuál se parece al crecer?
+button-like-blocks = Como { $crop }: bloques en remojo
+button-like-bags = Como { $crop }: bolsas abiertas
+crop-name-first = ¿Cómo se llama? Primero en { $language }. También todos los nombres de una vez, con comas: { $languages }.
+crop-name-question = ¿Cómo se llama en { $language }?
+button-same-name = También { $name }
+crop-name-letters = Un nombre tiene de { $least } a { $most } letras y ninguna cifra. Escriba otro, por favor.
+crop-name-is-crop = «{ $name }» se lee como { $crop }. Escriba otro nombre, por favor.
+crop-name-is-word = En un pedido, «{ $name }» no se leería como un cultivo. Escriba otro nombre, por favor.
+crop-names-count = { $number ->
+    [one] Escriba un solo nombre, sin comas, por favor.
+   *[other] Escriba { $number } nombres separados por comas, o uno sin comas.
+}
+crop-card-heading = <b>{ $crop }</b>
+crop-card-name = { $language }: { $name }
+crop-card-blocks = Bloques; empiezan con el remojo
+crop-card-bags = Bolsas; empiezan al abrirlas
+crop-card-first-pick = { $days ->
+    [one] Primera cosecha tras { $days } día
+   *[other] Primera cosecha tras { $days } días
+}
+crop-card-first-flush = Primera oleada: { $share } del peso seco
+crop-card-keeps = { $days ->
+    [one] Aguanta { $days } día a 5 °C (41 °F) o menos
+   *[other] Aguanta { $days } días a 5 °C (41 °F) o menos
+}
+crop-card-pack = Se envasa de { $weight } en { $weight }
+crop-card-cooling = { $hours ->
+    [one] { $hours } hora en la cámara fría antes de envasar
+   *[other] { $hours } horas en la cámara fría antes de envasar
+}
+crop-card-price = { $price } por { $weight }
+crop-card-no-price = Aún sin precio
+crop-card-resting = En pausa: sin pedidos nuevos. Lo pedido sigue en pie.
+crop-card-from-file = Estos valores están en el archivo de configuración; cámbielos allí, por favor.
+crop-card-new = Aún no está añadido. Pulse lo que deba cambiar y luego añádalo.
+button-crop-add = Añadir
+button-crop-rest = Dejar en pausa
+button-crop-again = Tomar pedidos otra vez
+button-crop-name = Nombre: { $language }
+button-crop-first-pick = Días a la cosecha
+button-crop-first-flush = Primera oleada
+button-crop-keeps = Días que aguanta
+button-crop-pack = Envase
+button-crop-cooling = Horas de frío
+button-crop-price = Precio
+button-crop-no-price = Sin precio
+crop-button-days = { $days ->
+    [one] { $days } día
+   *[other] { $days } días
+}
+crop-button-hours = { $hours ->
+    [one] { $hours } hora
+   *[other] { $hours } horas
+}
+crop-button-share = { $share }
+crop-first-pick-question = ¿Cuántos días del inicio a la primera cosecha?
+crop-first-flush-question = ¿Cuánto pesa la primera oleada frente al sustrato seco? 40 % son 40 kg de 100 kg secos.
+crop-keeps-question = ¿Cuántos días después de la cosecha se puede entregar aún, a 5 °C (41 °F) o menos?
+crop-pack-question = ¿De cuánto en cuánto se envasa? Pulse o escriba un peso.
+crop-cooling-question = ¿Cuántas horas en la cámara fría antes de envasar?
+crop-price-question = ¿Cuánto cuesta { $weight }? Escriba por ejemplo <i>12.50</i>.
+crop-days-wrong = Escriba los días con un número entero de { $least } a { $most }, por ejemplo 10.
+crop-hours-wrong = Escriba las horas con un número entero de { $least } a { $most }, por ejemplo 12.
+crop-share-wrong = Escriba un porcentaje de { $least } a { $most }, por ejemplo 40.
+crop-pack-wrong = Escriba un peso de { $least } a { $most }, por ejemplo <i>250 g</i>.
+crop-price-wrong = Escriba el precio de { $weight }, como mucho { $most }, por ejemplo <i>12.50</i>.
+crop-added = Añadido. Ya se puede pedir; con /batch se empieza un lote.
+crop-changed = Anotado.
+order-resting-crop = Ahora no cultivamos { $crop }. Tenemos { $crops }.
