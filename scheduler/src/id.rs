@@ -47,6 +47,13 @@ impl IdMaker {
         IdMaker { copy: i64::from(copy) & ((1 << COPY_BITS) - 1), last: AtomicI64::new(0) }
     }
 
+    /// One for another copy, going on behind this one's identifiers.
+    pub fn as_copy(&self, copy: u16) -> IdMaker {
+        let maker = IdMaker::new(copy);
+        maker.last.store(self.last.load(Ordering::SeqCst), Ordering::SeqCst);
+        maker
+    }
+
     /// Goes on behind an identifier that an earlier run made, also where the clock has gone back since, or stands at the
     /// same second.
     pub fn go_on_after(&self, id: Id) {
@@ -79,7 +86,9 @@ mod tests {
         let last = first.next(now);
         let second = IdMaker::new(3);
         second.go_on_after(last);
-        assert!(second.next(now.plus_minutes(-5)) > last);
+        let next = second.next(now.plus_minutes(-5));
+        assert!(next > last);
+        assert!(second.as_copy(1).next(now) > next);
     }
 
     #[test]

@@ -124,6 +124,12 @@ impl Store {
         Store { faults: None, ..self.clone() }
     }
 
+    /// The same store with identifiers that depend on nothing but the record and the clock; for tests that must play the same
+    /// twice.
+    pub fn as_copy(self, copy: u16) -> Store {
+        Store { ids: Arc::new(self.ids.as_copy(copy)), ..self }
+    }
+
     /// Begins a transaction that may write. Dropped without [`Tx::commit`], it changes nothing.
     pub async fn begin(&self) -> Result<Tx> {
         counted(&self.failures, fault::ask(self.faults.as_ref(), Point::Begin).await)?;

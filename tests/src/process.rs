@@ -8,6 +8,7 @@ use scheduler::store::{Store, occurrences, outbox};
 use scheduler::timetable::due_between;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
@@ -43,6 +44,14 @@ pub struct Manner<'a> {
     pub config: &'a str,
     /// How much it logs, as in `RUST_LOG`.
     pub log: &'static str,
+    /// URL of a database that is there already, in place of a new one.
+    pub database: Option<&'a str>,
+}
+
+impl Default for Manner<'_> {
+    fn default() -> Self {
+        Manner { kills: Kills::Never, config: SAMPLE, log: "warn", database: None }
+    }
 }
 
 /// The program, its database, the local server and a clock in a file.
@@ -50,8 +59,12 @@ pub struct Serving {
     pub server: RehearsalServer,
     program: PathBuf,
     folder: tempfile::TempDir,
+    /// URL of its database.
+    database: String,
     clock: Arc<HandClock>,
     victim: Arc<Mutex<Victim>>,
+    /// Calls it has begun.
+    calls: Arc<AtomicU64>,
     store: Store,
     log: &'static str,
 }
@@ -66,7 +79,7 @@ impl Serving {
     /// # Errors
     /// When something cannot be started.
     pub async fn start(program: &str, start: UtcSeconds, kills: Kills) -> anyhow::Result<Serving> {
-        Serving::start_in(program, start, Manner { kills, config: SAMPLE, log: "warn" }).await
+        Serving::start_in(program, start, Manner { kills, ..Manner::default() }).await
     }
 
     /// Starts it in another manner; the timetable and the farm must be those of the sample.
@@ -74,8 +87,10 @@ impl Serving {
     /// # Errors
     /// When something cannot be started.
     pub async fn start_in(program: &str, start: UtcSeconds, manner: Manner<'_>) -> anyhow::Result<Serving> {
-        let Manner { kills, config, log } = manner;
+        let Manner { kills, config, log, database } = manner;
         let folder = tempfile::tempdir()?;
+        let own = format!("sqlite://{}", folder.path().join("farm.sqlite").display());
+        let database = database.map_or(own, str::to_owned);
         std::fs::write(folder.path().join("pinset.toml"), config)?;
         let clock = Arc::new(HandClock::at(start));
         let victim = Arc::new(Mutex::new(Victim {
@@ -86,15 +101,21 @@ impl Serving {
             is_spared: false,
         }));
         let hooked = Arc::clone(&victim);
+        let calls = Arc::new(AtomicU64::new(0));
+        let counted = Arc::clone(&calls);
         let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
         let config = RehearsalConfig {
             clock: as_clock,
-            on_call: Some(Arc::new(move |_, method, phase| strike(&hooked, kills, method, phase))),
+            on_call: Some(Arc::new(move |_, method, phase| {
+                counted.fetch_add(1, Ordering::SeqCst);
+                strike(&hooked, kills, method, phase)
+            })),
             ..RehearsalConfig::default()
         };
         let server = RehearsalServer::start(config).await?;
-        let store = Store::open(&database(&folder)).await?;
-        let serving = Serving { server, program: program.into(), folder, clock, victim, store, log };
+        let store = Store::open(&database).await?;
+        let program = program.into();
+        let serving = Serving { server, program, folder, database, clock, victim, calls, store, log };
         serving.write_clock()?;
         serving.spawn()?;
         Ok(serving)
@@ -107,11 +128,15 @@ impl Serving {
         Ok(std::fs::rename(new, file)?)
     }
 
-    fn spawn(&self) -> anyhow::Result<()> {
+    /// Starts the program; it must not be running.
+    ///
+    /// # Errors
+    /// When it cannot be started.
+    pub fn spawn(&self) -> anyhow::Result<()> {
         let at = |name: &str| self.folder.path().join(name);
         let log = std::fs::File::options().create(true).append(true).open(at("log"))?;
         let child = Command::new(&self.program)
-            .args(["serve", "--api-url", self.server.api_url().as_str(), "--database", &database(&self.folder)])
+            .args(["serve", "--api-url", self.server.api_url().as_str(), "--database", &self.database])
             .arg("--config")
             .arg(at("pinset.toml"))
             .arg("--clock-file")
@@ -125,6 +150,26 @@ impl Serving {
             .context("the program does not start")?;
         lock(&self.victim).child = Some(child);
         Ok(())
+    }
+
+    /// Kills the program at this very moment.
+    ///
+    /// # Errors
+    /// When it has ended by itself.
+    pub fn kill(&self) -> anyhow::Result<()> {
+        let mut victim = lock(&self.victim);
+        let child = victim.child.as_mut().context("it is running")?;
+        if let Some(status) = child.try_wait()? {
+            bail!("the program has ended by itself: {status}; it printed:\n{}", self.log());
+        }
+        kill(child);
+        victim.kills += 1;
+        Ok(())
+    }
+
+    /// Begun and ended calls since the start.
+    pub fn calls(&self) -> u64 {
+        self.calls.load(Ordering::SeqCst)
     }
 
     /// How often the program was killed.
@@ -303,8 +348,10 @@ impl Serving {
     }
 }
 
-fn database(folder: &tempfile::TempDir) -> String {
-    format!("sqlite://{}", folder.path().join("farm.sqlite").display())
+fn kill(child: &mut Child) {
+    // SIGKILL on Unix: nothing is finished, nothing is flushed.
+    child.kill().expect("a child can be killed");
+    child.wait().expect("a killed child ends");
 }
 
 fn transcript_line(message: &ChatMessage) -> String {
@@ -325,7 +372,6 @@ fn strike(victim: &Mutex<Victim>, kills: Kills, method: &str, phase: Phase) -> O
         Kills::AfterEachCall => phase == Phase::After,
     };
     let is = |name: &str| method.eq_ignore_ascii_case(name);
-    // A killed introduction would only be made again.
     // How the program introduces itself; it says all of it again at every start, and saying it twice changes nothing.
     let is_profile = ["Name", "Description", "ShortDescription", "Commands"]
         .iter()
@@ -347,9 +393,7 @@ fn strike(victim: &Mutex<Victim>, kills: Kills, method: &str, phase: Phase) -> O
     }
     victim.kills += 1;
     if let Some(child) = victim.child.as_mut() {
-        // SIGKILL on Unix: nothing is finished, nothing is flushed.
-        child.kill().expect("a child can be killed");
-        child.wait().expect("a killed child ends");
+        kill(child);
     }
     (kills == Kills::BeforeEachCall).then_some(Fault::CutBefore)
 }

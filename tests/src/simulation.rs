@@ -1,8 +1,10 @@
 //! Weeks of the farm driven by one seed in one process: people, clock, the messaging service and every fault of it and of
 //! the database. The engine and the sender are those of production; below the service's calls everything is in memory.
-//! After each deed the cheap invariants are checked, at the end of each day all of them.
+//! After each deed the cheap invariants are checked, at the end of each day all of them: `invariants` names them, [`Mishap`]
+//! the faults. One seed plays the same weeks every time.
 
 pub mod chance;
+pub mod counts;
 pub mod crash;
 pub mod disk;
 pub mod invariants;
@@ -13,6 +15,7 @@ pub mod told;
 pub mod week;
 
 use chance::Chance;
+use counts::{Counts, Mishap};
 use crash::Crash;
 use disk::Disk;
 use invariants::Memories;
@@ -32,48 +35,6 @@ use week::Deed;
 /// Rounds after which the program should have come to rest long ago.
 const ROUNDS_MAX: u32 = 3000;
 
-/// What is counted, so that a simulation in which nothing happens is seen to be one.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Counts {
-    pub weeks: u64,
-    pub updates: u64,
-    pub messages: u64,
-    pub service_faults: u64,
-    pub database_faults: u64,
-    /// Statements, beginnings and ends of transactions.
-    pub store_calls: u64,
-    pub crashes: u64,
-    pub orders: u64,
-    pub closed_days: u64,
-    pub short_lines: u64,
-    pub deliveries: u64,
-    pub claims: u64,
-    pub drops: u64,
-    pub cards_compared: u64,
-    pub cuts: u64,
-}
-
-impl Counts {
-    /// Adds another farm's.
-    pub fn add(&mut self, other: &Counts) {
-        self.weeks += other.weeks;
-        self.updates += other.updates;
-        self.messages += other.messages;
-        self.service_faults += other.service_faults;
-        self.database_faults += other.database_faults;
-        self.store_calls += other.store_calls;
-        self.crashes += other.crashes;
-        self.orders += other.orders;
-        self.closed_days += other.closed_days;
-        self.short_lines += other.short_lines;
-        self.deliveries += other.deliveries;
-        self.claims += other.claims;
-        self.drops += other.drops;
-        self.cards_compared += other.cards_compared;
-        self.cuts += other.cuts;
-    }
-}
-
 /// One farm.
 pub struct Simulation {
     chance: Chance,
@@ -86,6 +47,8 @@ pub struct Simulation {
     queue: VecDeque<Incoming>,
     /// Delivered before; the service may deliver them again.
     delivered: Vec<Incoming>,
+    /// An update that the next one overtakes.
+    overtaken: Option<Incoming>,
     next_update_id: i64,
     has_faults: bool,
     group: i64,
@@ -130,6 +93,7 @@ impl Simulation {
             url: database.url.clone(),
             queue: VecDeque::new(),
             delivered: Vec::new(),
+            overtaken: None,
             next_update_id: 1,
             has_faults,
             group: GROUP,
@@ -175,10 +139,10 @@ impl Simulation {
 
     /// Ends the simulation.
     pub async fn end(&mut self) {
-        let (calls, faults) = self.service.calls();
+        let (calls, mishaps) = self.service.calls();
         self.counts.messages = calls;
-        self.counts.service_faults = faults;
-        self.counts.database_faults = self.disk.happened();
+        self.counts.mishaps.add(&mishaps);
+        self.counts.mishaps.add(&self.disk.happened());
         self.counts.store_calls = self.disk.asked();
         self.engine.store.close().await;
     }
@@ -209,6 +173,7 @@ impl Simulation {
         if self.has_faults && self.chance.one_in(60) {
             let seconds = self.chance.between(-120, 300);
             self.note(format!("the clock is set by {seconds} seconds"));
+            self.counts.mishaps.note(Mishap::ClockSet);
             self.clock.set(self.clock.now().plus_seconds(seconds));
         }
         if then <= self.clock.now() {
@@ -216,6 +181,7 @@ impl Simulation {
         }
         if self.has_faults && self.chance.one_in(40) {
             self.note(format!("nothing runs until {then}"));
+            self.counts.mishaps.note(Mishap::Asleep);
             self.clock.set(then);
             return self.pump().await;
         }
@@ -328,7 +294,7 @@ impl Simulation {
         Ok(newest.unwrap_or(scheduler::id::Id::new(0)))
     }
 
-    /// The service sends some updates again, and some in another order.
+    /// The service sends some updates again.
     fn redeliver(&mut self) {
         if !self.has_faults || self.delivered.is_empty() {
             return;
@@ -337,14 +303,11 @@ impl Simulation {
             let first = self.delivered.len().saturating_sub(8);
             let place = first + self.chance.below(self.delivered.len() - first);
             self.queue.push_back(self.delivered[place].clone());
-        }
-        if self.queue.len() > 1 && self.chance.one_in(10) {
-            self.queue.swap(0, 1);
+            self.counts.mishaps.note(Mishap::UpdateRepeated);
         }
     }
 
     async fn start_again(&mut self) -> Result<(), Broken> {
-        self.counts.crashes += 1;
         self.note("the program is stopped and started again".into());
         let left = self.disk.pause();
         self.engine.store.close().await;
@@ -363,25 +326,40 @@ impl Simulation {
         Ok(())
     }
 
-    fn put(&mut self, (chat_id, account): (i64, i64), what: What) {
+    /// Hands an update to the service, which sometimes keeps it until the next one has gone: `false` then.
+    fn put(&mut self, (chat_id, account): (i64, i64), what: What) -> bool {
         let language_code = Some(if account % 3 == 0 { "pl".to_owned() } else { "en".to_owned() });
         let account = Account { chat_id: account, first_name: "Sam".into(), language_code };
-        self.queue.push_back(Incoming { update_id: self.next_update_id, chat_id, account, what });
+        let incoming = Incoming { update_id: self.next_update_id, chat_id, account, what };
         self.next_update_id += 1;
+        if self.has_faults && self.overtaken.is_none() && self.chance.one_in(30) {
+            self.overtaken = Some(incoming);
+            return false;
+        }
+        self.queue.push_back(incoming);
+        if let Some(overtaken) = self.overtaken.take() {
+            self.note(format!("update {} comes late", overtaken.update_id));
+            self.counts.mishaps.note(Mishap::UpdatesReordered);
+            self.queue.push_back(overtaken);
+        }
+        true
     }
 
-    async fn say(&mut self, who: i64, text: &str) -> Result<(), Broken> {
-        self.put((who, who), What::Said(text.to_owned()));
+    /// Says something and waits; `false` when it has not arrived yet.
+    async fn say(&mut self, who: i64, text: &str) -> Result<bool, Broken> {
+        let has_arrived = self.put((who, who), What::Said(text.to_owned()));
         self.allow_faults();
-        self.pump().await
+        self.pump().await?;
+        Ok(has_arrived)
     }
 
-    /// Presses this button of a chat and waits.
-    async fn press(&mut self, (chat_id, who): (i64, i64), token: &str) -> Result<(), Broken> {
+    /// Presses this button of a chat and waits; `false` when it has not arrived yet.
+    async fn press(&mut self, (chat_id, who): (i64, i64), token: &str) -> Result<bool, Broken> {
         let callback_id = self.next_update_id.to_string();
-        self.put((chat_id, who), What::Pressed { callback_id, token: token.to_owned() });
+        let has_arrived = self.put((chat_id, who), What::Pressed { callback_id, token: token.to_owned() });
         self.allow_faults();
-        self.pump().await
+        self.pump().await?;
+        Ok(has_arrived)
     }
 
     /// One of the last messages that have buttons.
@@ -399,7 +377,19 @@ impl Simulation {
         let keys: Vec<_> = message.keyboard.iter().flatten().cloned().collect();
         let place = if self.chance.percent(first_percent) { 0 } else { self.chance.below(keys.len()) };
         self.note(format!("{who} presses {:?}", keys[place].label));
-        self.press((chat_id, who), &keys[place].token).await
+        self.press((chat_id, who), &keys[place].token).await?;
+        Ok(())
+    }
+
+    /// Presses the newest button whose label begins so, if there is one.
+    async fn press_named(&mut self, who: i64, beginning: &str) -> Result<(), Broken> {
+        let messages = self.service.chat(who);
+        let standing = messages.iter().rev().take(8).filter(|one| !one.is_deleted);
+        let key = standing.flat_map(|one| one.keyboard.iter().flatten()).find(|key| key.label.starts_with(beginning));
+        let Some(key) = key else { return Ok(()) };
+        self.note(format!("{who} presses {:?}", key.label));
+        self.press((who, who), &key.token).await?;
+        Ok(())
     }
 
     fn last_with_buttons(&self, chat_id: i64) -> Option<Standing> {
@@ -415,7 +405,9 @@ impl Simulation {
             _ => format!("{kilograms} kg {crop} for Thursday"),
         };
         self.memories.forget_orders_of(who);
-        self.say(who, &text).await?;
+        if !self.say(who, &text).await? {
+            return Ok(());
+        }
         let Some(asked) = self.last_with_buttons(who) else { return Ok(()) };
         let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
         let person = people::by_chat(&mut tx, who).await.map_err(failed)?;
@@ -429,7 +421,9 @@ impl Simulation {
         let first = asked.keyboard.first().and_then(|row| row.first()).cloned();
         let Some(yes) = first else { return Ok(()) };
         let is_plain = yes.label == voice.plain("order-button-right", &Args::new());
-        self.press((who, who), &yes.token).await?;
+        if !self.press((who, who), &yes.token).await? {
+            return Ok(());
+        }
         let answer = self.service.text(who, i64::from(asked.message_id)).unwrap_or_default();
         if is_plain && answer.starts_with(&voice.say("order-done", &Args::new())) {
             let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
@@ -451,7 +445,8 @@ impl Simulation {
         match deed {
             Deed::Say(who, text) => {
                 self.memories.forget_orders_of(who);
-                self.say(who, &text).await
+                self.say(who, &text).await?;
+                Ok(())
             }
             Deed::SayAndAgree(who, text) => {
                 self.memories.forget_orders_of(who);
@@ -462,6 +457,7 @@ impl Simulation {
                 }
             }
             Deed::Order(who, crop, grams) => self.order(who, crop, grams).await,
+            Deed::PressNamed(who, beginning) => self.press_named(who, beginning).await,
             Deed::Press(who, percent) => self.press_something((who, who), percent).await,
             Deed::PressInGroup(who, percent) => self.press_something((self.group, who), percent).await,
             Deed::Batch(crop) => {
@@ -487,7 +483,8 @@ impl Simulation {
             }
             Deed::Return(who) => {
                 self.service.block(who, false);
-                self.say(who, "/help").await
+                self.say(who, "/help").await?;
+                Ok(())
             }
             Deed::DeleteMessage(who) => {
                 self.service.delete_one(who, &mut self.chance);
@@ -509,7 +506,7 @@ impl Simulation {
 
 async fn open(url: &str, clock: &Arc<HandClock>, disk: &Arc<Disk>) -> Result<Arc<Engine>, Broken> {
     let disk: Arc<dyn scheduler::store::fault::Faults> = Arc::<Disk>::clone(disk);
-    let store = Store::open(url).await.map_err(failed)?.with_faults(disk);
+    let store = Store::open(url).await.map_err(failed)?.as_copy(setting::COPY).with_faults(disk);
     let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(clock);
     Ok(Arc::new(Engine::new(setting::house(), store, clock)))
 }

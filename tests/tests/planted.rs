@@ -25,8 +25,8 @@ fn each_planted_fault_is_found() -> anyhow::Result<()> {
     let farms = WEEKS_MAX / u64::from(WEEKS);
     let mut missed = Vec::new();
     for bug in Bug::ALL {
-        let (failure, counts) = run::many(&place, 0..farms, 2, &with(Some(bug)))?;
-        match failure {
+        let (failures, counts) = run::many(&place, 0..farms, (2, 1), &with(Some(bug)))?;
+        match failures.first() {
             Some(failure) => {
                 println!(
                     "{bug:?}: seed {}, week {}, {} weeks in all: {}",
@@ -38,7 +38,7 @@ fn each_planted_fault_is_found() -> anyhow::Result<()> {
     }
     assert!(missed.is_empty(), "not found within {WEEKS_MAX} weeks: {missed:?}");
     // The same build with all of them off finds nothing.
-    let (failure, _) = run::many(&place, 0..4, 2, &with(None))?;
-    assert!(failure.is_none(), "{}", failure.map(|one| one.report("planted")).unwrap_or_default());
+    let (failures, _) = run::many(&place, 0..4, (2, 1), &with(None))?;
+    assert!(failures.is_empty(), "{}", failures[0].report("planted"));
     runtime.block_on(place.close())
 }

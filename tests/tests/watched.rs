@@ -23,7 +23,7 @@ fn at(day: &str, time: &str) -> UtcSeconds {
 async fn serving() -> anyhow::Result<Serving> {
     let config = SAMPLE.replacen("[watch]", "[watch]\nlisten = \"127.0.0.1:0\"", 1);
     let serving =
-        Serving::start_in(PROGRAM, START, Manner { kills: Kills::Never, config: &config, log: "info" }).await?;
+        Serving::start_in(PROGRAM, START, Manner { config: &config, log: "info", ..Manner::default() }).await?;
     serving.claim(ADA, "Ada").await?;
     serving.server.add_user(MINA, "Mina", Some("en"));
     serving.say(ADA, "/people").await?;

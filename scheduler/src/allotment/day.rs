@@ -5,7 +5,7 @@
 //! whatever is still free may be promised too without the chance falling below it.
 
 use crate::allotment::claims::{Claim, Lot};
-use crate::allotment::draw::most_filled;
+use crate::allotment::draw::Filling;
 use crate::allotment::promise::{Promise, SupplyDraws, chance_all_hold, highest, quantile_of, rank_each_lot};
 use crate::allotment::solve::{Allotment, Promised, Terms};
 use crate::allotment::weighing::resolve_after_weighing;
@@ -14,9 +14,6 @@ use crate::harvest::score;
 use crate::id::Id;
 use crate::quantity::Grams;
 use std::collections::BTreeMap;
-
-/// (day, grams) in order of days.
-type Orders = Vec<(LocalDate, i64)>;
 
 /// So much of a crop that is spoken for on a day.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -49,27 +46,21 @@ impl DayDraws {
     /// What `draws` leave for `day` of each of `crops` once as much of `owed` as can be is kept. `owed` may come in any order.
     pub fn left_for(day: LocalDate, crops: &[String], draws: SupplyDraws, owed: &[Owed]) -> DayDraws {
         let lots: Vec<&Lot> = draws.lots.iter().collect();
-        let orders: Vec<(Orders, Orders)> = crops
+        let fillings: Vec<(Filling, Filling)> = crops
             .iter()
             .map(|crop| {
                 let of_crop = owed.iter().filter(|one| one.crop == *crop && one.grams.is_positive());
-                let mut before: Orders = of_crop.map(|one| (one.day, one.grams.get())).collect();
+                let mut before: Vec<(LocalDate, i64)> = of_crop.map(|one| (one.day, one.grams.get())).collect();
                 before.sort_unstable();
                 let mut with_day = before.clone();
                 with_day.insert(before.partition_point(|order| order.0 <= day), (day, i64::MAX));
-                (before, with_day)
+                (Filling::new(crop, &lots, &before), Filling::new(crop, &lots, &with_day))
             })
             .collect();
         let row = |row: &Vec<Grams>| {
-            let mut grams: Vec<i64> = row.iter().map(|grams| grams.get().max(0)).collect();
-            grams.resize(lots.len(), 0);
-            let left = |(crop, (before, with_day)): (&String, &(Orders, Orders))| {
-                // What is owed can always be part of the most that can be filled, so the rest is the day's.
-                let all = most_filled(crop, &lots, grams.clone(), with_day);
-                let kept = if before.is_empty() { 0 } else { most_filled(crop, &lots, grams.clone(), before) };
-                Grams::new(all - kept)
-            };
-            crops.iter().zip(&orders).map(left).collect()
+            // What is owed can always be part of the most that can be filled, so the rest is the day's.
+            let left = |(before, with_day): &(Filling, Filling)| Grams::new(with_day.most(row) - before.most(row));
+            fillings.iter().map(left).collect()
         };
         let rows = draws.rows.iter().map(row).collect();
         let lot = |(number, crop): (i64, &String)| Lot {

@@ -4,7 +4,7 @@
 //! together, never put together from one crop's quantile at a time.
 
 use crate::allotment::claims::{Claim, Lot};
-use crate::allotment::draw::can_fill;
+use crate::allotment::draw::Filling;
 use crate::allotment::solve::{Allotment, Terms, solve};
 use crate::clock::LocalDate;
 use crate::quantity::Grams;
@@ -161,14 +161,12 @@ pub fn chance_all_hold(draws: &SupplyDraws, claims: &[Claim], allotment: &Allotm
             *orders.entry(&part.crop).or_default().entry(date_of[&award.claim]).or_default() += part.grams.get();
         }
     }
-    let orders: Vec<(&str, Vec<(LocalDate, i64)>)> =
-        orders.into_iter().map(|(crop, by_date)| (crop, by_date.into_iter().collect())).collect();
     let lots: Vec<&Lot> = draws.lots.iter().collect();
-    let holds = |row: &&Vec<Grams>| {
-        let mut grams: Vec<i64> = row.iter().map(|grams| grams.get().max(0)).collect();
-        grams.resize(lots.len(), 0);
-        orders.iter().all(|(crop, orders)| can_fill(crop, &lots, grams.clone(), orders))
+    let filling = |(crop, by_date): (&str, BTreeMap<LocalDate, i64>)| {
+        Filling::new(crop, &lots, &by_date.into_iter().collect::<Vec<_>>())
     };
+    let fillings: Vec<Filling> = orders.into_iter().map(filling).collect();
+    let holds = |row: &&Vec<Grams>| fillings.iter().all(|filling| filling.is_full(row));
     draws.rows.iter().filter(holds).count() as f64 / draws.rows.len() as f64
 }
 

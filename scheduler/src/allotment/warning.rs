@@ -5,7 +5,7 @@
 
 use crate::allotment::claims::{Claim, Lot};
 use crate::allotment::day::Owed;
-use crate::allotment::draw::{each_missing, most_filled};
+use crate::allotment::draw::Filling;
 use crate::allotment::promise::SupplyDraws;
 use crate::allotment::rules::weighted_equal_awards;
 use crate::clock::LocalDate;
@@ -54,26 +54,16 @@ impl Risk {
 /// Swaps, tiers and smallest amounts of the claims play no part.
 pub fn risks(draws: SupplyDraws, (claims, owed): (&[Claim], &[Owed]), level: f64) -> Vec<Risk> {
     let book = Book::of(draws, claims, owed);
-    let mut found = Vec::new();
-    for (crop, asked_on) in &book.asked {
-        let mut missing = book.missing(crop);
-        for (&day, &asked) in asked_on {
-            let Some(missing) = missing.get_mut(&day).filter(|missing| !missing.is_empty()) else { continue };
-            let short_in = missing.iter().filter(|&&grams| grams > 0).count();
-            let chance = short_in as f64 / missing.len() as f64;
-            if chance <= EVEN_CHANCE {
-                continue;
-            }
-            missing.sort_unstable();
-            let short = Grams::new(missing[missing.len() / 2]);
-            let mut risk =
-                Risk { day, crop: (*crop).to_owned(), asked: Grams::new(asked), chance, short, helps: Vec::new() };
-            risk.helps = book.helps(&risk, level);
-            found.push(risk);
-        }
+    let mut found = book.short();
+    for risk in &mut found {
+        risk.helps = book.helps(risk, level);
     }
-    found.sort_by(|a, b| (a.day, &a.crop).cmp(&(b.day, &b.crop)));
     found
+}
+
+/// The same risks without what would help, which is most of the reckoning.
+pub fn short(draws: SupplyDraws, claims: &[Claim], owed: &[Owed]) -> Vec<Risk> {
+    Book::of(draws, claims, owed).short()
 }
 
 /// What each delivery lacks of each crop at the promise level: in a share `level` (0 to 1) of all draws no more is missing.
@@ -137,20 +127,14 @@ impl<'a> Book<'a> {
         orders
     }
 
-    fn grams(&self, row: &[Grams]) -> Vec<i64> {
-        let mut grams: Vec<i64> = row.iter().map(|grams| grams.get().max(0)).collect();
-        grams.resize(self.lots.len(), 0);
-        grams
-    }
-
     /// What each day lacks of what is asked of a crop, in every draw.
     fn missing(&self, crop: &str) -> BTreeMap<LocalDate, Vec<i64>> {
         let orders = self.orders(crop);
         let plain: Vec<(LocalDate, i64)> = orders.iter().map(|&(day, grams, _)| (day, grams)).collect();
+        let filling = Filling::new(crop, &self.lots, &plain);
         let mut missing: BTreeMap<LocalDate, Vec<i64>> = BTreeMap::new();
         for row in self.draws.rows {
-            let lacking = each_missing(crop, &self.lots, self.grams(row), &plain);
-            for (&(day, _, is_asked), lacking) in orders.iter().zip(lacking) {
+            for (&(day, _, is_asked), lacking) in orders.iter().zip(filling.missing(row)) {
                 if is_asked {
                     missing.entry(day).or_default().push(lacking);
                 }
@@ -159,16 +143,35 @@ impl<'a> Book<'a> {
         missing
     }
 
+    /// Every risk, by day and crop, without what would help.
+    fn short(&self) -> Vec<Risk> {
+        let mut found = Vec::new();
+        for (crop, asked_on) in &self.asked {
+            let mut missing = self.missing(crop);
+            for (&day, &asked) in asked_on {
+                let Some(missing) = missing.get_mut(&day).filter(|missing| !missing.is_empty()) else { continue };
+                let short_in = missing.iter().filter(|&&grams| grams > 0).count();
+                let chance = short_in as f64 / missing.len() as f64;
+                if chance <= EVEN_CHANCE {
+                    continue;
+                }
+                missing.sort_unstable();
+                let short = Grams::new(missing[missing.len() / 2]);
+                let (crop, asked) = ((*crop).to_owned(), Grams::new(asked));
+                found.push(Risk { day, crop, asked, chance, short, helps: Vec::new() });
+            }
+        }
+        found.sort_by(|a, b| (a.day, &a.crop).cmp(&(b.day, &b.crop)));
+        found
+    }
+
     /// What is there of a crop for a day beyond everything owed and asked, at the level.
     fn free(&self, crop: &str, day: LocalDate, level: f64) -> Grams {
         let orders: Vec<(LocalDate, i64)> = self.orders(crop).into_iter().map(|(day, grams, _)| (day, grams)).collect();
         let mut with_day = orders.clone();
         with_day.insert(orders.partition_point(|order| order.0 <= day), (day, i64::MAX));
-        let of_row = |row: &Vec<Grams>| {
-            let filled = |orders: &[(LocalDate, i64)]| most_filled(crop, &self.lots, self.grams(row), orders);
-            filled(&with_day) - filled(&orders)
-        };
-        let mut free: Vec<i64> = self.draws.rows.iter().map(of_row).collect();
+        let [before, with_day] = [&orders, &with_day].map(|orders| Filling::new(crop, &self.lots, orders));
+        let mut free: Vec<i64> = self.draws.rows.iter().map(|row| with_day.most(row) - before.most(row)).collect();
         free.sort_unstable();
         let place = ((1.0 - level).clamp(0.0, 1.0) * free.len() as f64).floor() as usize;
         Grams::new(free.get(place.min(free.len().saturating_sub(1))).copied().unwrap_or(0))

@@ -5,10 +5,11 @@
 //! are. Only then does unpromised stock top up cut lines, to fair levels that count what was promised.
 
 use crate::allotment::claims::{Claim, Lot};
-use crate::allotment::draw::can_fill;
+use crate::allotment::draw::Filling;
 use crate::allotment::solve::{Allotment, Promised, Table, Terms};
 use crate::clock::LocalDate;
 use crate::id::Id;
+use crate::quantity::Grams;
 use std::collections::{BTreeMap, HashMap};
 
 /// Shares weighed `lots` among `claims`, keeping `promised`. Promises for unknown claims, for crops a claim does not take, above an ask
@@ -72,13 +73,13 @@ impl Table<'_> {
             }
         }
         let lots = &self.sifted.lots;
-        let grams: Vec<i64> = lots.iter().map(|lot| lot.counted_grams()).collect();
+        let grams: Vec<Grams> = lots.iter().map(|lot| Grams::new(lot.counted_grams())).collect();
         let is_kept: Vec<bool> = by_crop
             .into_iter()
             .enumerate()
             .map(|(crop, orders)| {
                 let orders: Vec<(LocalDate, i64)> = orders.into_iter().collect();
-                can_fill(&self.network.crops[crop], lots, grams.clone(), &orders)
+                Filling::new(&self.network.crops[crop], lots, &orders).is_full(&grams)
             })
             .collect();
         for (number, parts) in promises.iter().enumerate() {

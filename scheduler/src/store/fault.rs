@@ -22,8 +22,8 @@ pub enum Point {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
     GoOn,
-    /// The call fails as on a full disk or a busy database.
-    Fail,
+    /// The call fails, as with a full disk or a busy database.
+    Fail(std::io::ErrorKind),
     /// The call never returns: whoever waits is to be dropped, as when the plug is pulled.
     Halt,
 }
@@ -37,7 +37,9 @@ pub trait Faults: Debug + Send + Sync {
 pub(super) async fn ask(faults: Option<&Arc<dyn Faults>>, point: Point) -> Result<()> {
     match faults.map_or(Verdict::GoOn, |faults| faults.at(point)) {
         Verdict::GoOn => Ok(()),
-        Verdict::Fail => Err(Error::Database(sqlx::Error::Io(std::io::Error::other(format!("failed at {point:?}"))))),
+        Verdict::Fail(kind) => {
+            Err(Error::Database(sqlx::Error::Io(std::io::Error::new(kind, format!("failed at {point:?}")))))
+        }
         Verdict::Halt => std::future::pending().await,
     }
 }

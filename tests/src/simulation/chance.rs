@@ -33,6 +33,11 @@ impl Chance {
         self.0.random_range(0..end)
     }
 
+    /// Anything from 0 to 1, without 1.
+    pub fn share(&mut self) -> f64 {
+        self.0.random()
+    }
+
     /// A number of this range.
     pub fn between(&mut self, low: i64, high: i64) -> i64 {
         self.0.random_range(low..=high)

@@ -1,8 +1,22 @@
-//! What must always hold, whatever fails.
+//! What must always hold, whatever fails:
+//!
+//! - every gram is in one place: a lot's weight is what was picked less what its moves say, and the giving ledger, deliveries
+//!   and offers fit the moves (`after_deed`, [`audit::faults`]);
+//! - no more is promised than there is: at cut-off within what the forecast allows ([`audit::faults`]), after a weighing
+//!   within the cold room (`weighed_promises_are_there`);
+//! - an order that was answered is in the store (`orders_are_kept`), and an update the service was told about is marked;
+//! - each occurrence is acted on once (`after_timetable`), at its own wall time, a drop-off within the food bank's hours
+//!   (`drops_are_inside_hours`);
+//! - no message comes twice but the one in flight, and none is lost ([`told::compare`]);
+//! - nobody reads what is none of their business (`is_indiscreet`);
+//! - the outbox drains within an hour of the last fault (`Simulation::rest`);
+//! - no promise is lowered while stock exists to keep it (`no_promise_was_lowered`);
+//! - what a buyer was last told of a closed day is what is recorded (`cards_say_what_is_recorded`).
 
+use super::counts::Counts;
 use super::service::Memory;
 use super::setting::{BUYERS, DRIVER, GROUP, GROWER, KEEPER, PANTRIES, PANTRY, STRANGER, SUPERGROUP, TABLE};
-use super::{Broken, Counts, failed, told};
+use super::{Broken, failed, told};
 use chrono::Timelike;
 use pinset::conversation::Desk;
 use pinset::conversation::cutoff::supply;
@@ -184,9 +198,14 @@ impl Memories {
         awards: &[Award],
         counts: &mut Counts,
     ) -> Result<(), Broken> {
+        let mut weighed: BTreeSet<&str> = BTreeSet::new();
         for award in awards {
             let history = deliveries::history_of(&mut desk.tx, award.id).await.map_err(failed)?;
             let looked_at = self.events.insert(award.id, history.len()).unwrap_or_default();
+            let is_weighed = |&(_, _, why): &(_, _, Why)| why == Why::Weighed;
+            if history.get(looked_at..).is_some_and(|fresh| fresh.iter().any(is_weighed)) {
+                weighed.insert(award.crop.as_str());
+            }
             for place in looked_at.max(1)..history.len() {
                 let (before, (_, now, why)) = (history[place - 1].1, history[place]);
                 if now >= before {
@@ -210,6 +229,10 @@ impl Memories {
                     Why::Swapped | Why::Moved | Why::Dropped | Why::Silent | Why::Delivered => {}
                 }
             }
+        }
+        for crop in weighed {
+            counts.weighings += 1;
+            weighed_promises_are_there(desk, closed.day, (crop, awards)).await?;
         }
         Ok(())
     }
@@ -356,6 +379,22 @@ impl Memories {
         }
         Ok(())
     }
+}
+
+/// A weighing leaves no promise that the cold room cannot keep.
+async fn weighed_promises_are_there(
+    desk: &mut Desk<'_>,
+    day: LocalDate,
+    (crop, awards): (&str, &[Award]),
+) -> Result<(), Broken> {
+    let ready = supply::ready_on(desk, day).await.map_err(failed)?.get(crop).copied().unwrap_or_default();
+    let of_crop = || awards.iter().filter(|award| award.crop == crop && award.delivered.is_none());
+    let promised: Grams = of_crop().map(|award| award.promised).sum();
+    if promised <= ready {
+        return Ok(());
+    }
+    let lines: Vec<_> = of_crop().collect();
+    Err(format!("{promised:?} of {crop} are promised for {day} after a weighing, {ready:?} are there: {lines:?}"))
 }
 
 async fn count_claims(desk: &mut Desk<'_>) -> Result<usize, Broken> {

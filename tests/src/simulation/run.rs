@@ -1,7 +1,8 @@
 //! Many simulations, by seed, on every core.
 
+use super::Simulation;
+use super::counts::Counts;
 use super::setting::Place;
-use super::{Counts, Simulation};
 use chrono::{Datelike, Days};
 use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -81,18 +82,18 @@ pub async fn one(
     Ok((failure, simulation.counts))
 }
 
-/// All these seeds' farms on so many threads; stops at the first failure.
+/// All these seeds' farms on so many threads; stops after so many failures.
 ///
 /// # Errors
 /// When a place cannot make a database.
 pub fn many(
     place: &Place,
     seeds: std::ops::Range<u64>,
-    threads: usize,
+    (threads, failures_max): (usize, usize),
     prepare: &Prepare,
-) -> anyhow::Result<(Option<Failure>, Counts)> {
+) -> anyhow::Result<(Vec<Failure>, Counts)> {
     let next = AtomicU64::new(seeds.start);
-    let done: Mutex<(Option<Failure>, Counts)> = Mutex::default();
+    let done: Mutex<(Vec<Failure>, Counts)> = Mutex::default();
     std::thread::scope(|scope| {
         let work = || -> anyhow::Result<()> {
             let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
@@ -104,9 +105,9 @@ pub fn many(
                 let (failure, counts) = runtime.block_on(one(place, (seed, WEEKS), prepare))?;
                 let mut done = done.lock().expect("no thread panics while it holds this");
                 done.1.add(&counts);
-                if let Some(failure) = failure {
+                done.0.extend(failure);
+                if done.0.len() >= failures_max {
                     next.store(seeds.end, Ordering::SeqCst);
-                    done.0.get_or_insert(failure);
                 }
             }
         };

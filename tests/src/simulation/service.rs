@@ -1,6 +1,7 @@
 //! The messaging service in memory: chats with their messages, and every way it can fail, by the seed's will.
 
 use super::chance::Chance;
+use super::counts::{Mishap, Mishaps};
 use pinset::outgoing::Key;
 use pinset::telegram::service::{Call, Service};
 use scheduler::clock::{Clock, HandClock, UtcSeconds};
@@ -44,7 +45,7 @@ struct Chats {
     faults_left: u32,
     broken: Vec<String>,
     calls: u64,
-    faults: u64,
+    happened: Mishaps,
 }
 
 /// The service.
@@ -70,9 +71,10 @@ impl Memory {
         self.chats().faults_left = count;
     }
 
-    pub fn calls(&self) -> (u64, u64) {
+    /// Calls, and what befell them.
+    pub fn calls(&self) -> (u64, Mishaps) {
         let chats = self.chats();
-        (chats.calls, chats.faults)
+        (chats.calls, chats.happened.clone())
     }
 
     /// The messages of a chat.
@@ -109,7 +111,9 @@ impl Memory {
     pub fn delete_one(&self, chat_id: i64, chance: &mut Chance) {
         let mut chats = self.chats();
         if let Some(messages) = chats.messages.get_mut(&chat_id).filter(|messages| !messages.is_empty()) {
-            let place = chance.below(messages.len());
+            // Mostly one of the last, which are still worked with.
+            let first = if chance.one_in(4) { 0 } else { messages.len().saturating_sub(4) };
+            let place = first + chance.below(messages.len() - first);
             messages[place].is_deleted = true;
         }
     }
@@ -180,8 +184,15 @@ impl Chats {
             return Fault::None;
         }
         self.faults_left -= 1;
-        self.faults += 1;
-        match self.chance.below(8) {
+        let (place, mishap) = match self.chance.below(8) {
+            place @ (0 | 1) => (place, Mishap::TooManyRequests),
+            place @ 2 => (place, Mishap::ServerError),
+            place @ (3 | 4) => (place, Mishap::AnswerLost),
+            place @ (5 | 6) => (place, Mishap::StoppedAtCall),
+            place => (place, Mishap::SlowAnswer),
+        };
+        self.happened.note(mishap);
+        match place {
             0 | 1 => Fault::RetryAfter(*self.chance.pick(&[1, 3, 30, 35, 400, 900])),
             2 => Fault::Server(self.chance.pick::<&str>(&["Bad Gateway", "Internal Server Error", "Gateway Timeout"])),
             3 | 4 => Fault::Lost,
@@ -206,7 +217,10 @@ impl Chats {
             }
             Call::Edit { message_id, html, keyboard } => {
                 let there = messages.iter_mut().find(|one| one.message_id == message_id.0 && !one.is_deleted);
-                let Some(there) = there else { return Err(ApiError::MessageToEditNotFound) };
+                let Some(there) = there else {
+                    self.happened.note(Mishap::MessageDeleted);
+                    return Err(ApiError::MessageToEditNotFound);
+                };
                 let is_same = there.html == html && there.keyboard == keyboard;
                 html.clone_into(&mut there.html);
                 there.keyboard = keyboard.to_vec();
@@ -220,7 +234,10 @@ impl Chats {
             }
             Call::ClearKeys { message_id } => {
                 let there = messages.iter_mut().find(|one| one.message_id == message_id.0 && !one.is_deleted);
-                let Some(there) = there else { return Err(ApiError::MessageToEditNotFound) };
+                let Some(there) = there else {
+                    self.happened.note(Mishap::MessageDeleted);
+                    return Err(ApiError::MessageToEditNotFound);
+                };
                 if there.keyboard.is_empty() {
                     return Err(ApiError::MessageNotModified);
                 }
@@ -243,10 +260,12 @@ impl Service for Memory {
                 chats.broken.push(format!("chat {chat_id} is called before the service's retry_after is over"));
             }
             if chats.blocked.contains(&chat_id) {
+                chats.happened.note(Mishap::Blocked);
                 return Err(RequestError::Api(ApiError::BotBlocked));
             }
-            if let Some(to) = chats.moved.get(&chat_id) {
-                return Err(RequestError::MigrateToChatId(ChatId(*to)));
+            if let Some(to) = chats.moved.get(&chat_id).copied() {
+                chats.happened.note(Mishap::GroupMoved);
+                return Err(RequestError::MigrateToChatId(ChatId(to)));
             }
             chats.fault()
         };

@@ -23,6 +23,8 @@ type Seat = (i64, &'static str, Role, &'static str, Option<Id>, Option<Id>);
 
 pub const PANTRY: &str = "Merrow Community Pantry";
 pub const TABLE: &str = "Harbour Table";
+/// The running copy's number, the same at every start: forecasts draw by identifier.
+pub const COPY: u16 = 1;
 /// The family's group chat, and what it becomes.
 pub const GROUP: i64 = -1001;
 pub const SUPERGROUP: i64 = -100_200_300;
@@ -67,7 +69,7 @@ impl Place {
     pub async fn sqlite(start: UtcSeconds) -> anyhow::Result<Place> {
         let memory = std::path::Path::new("/dev/shm");
         let folder = if memory.is_dir() { tempfile::tempdir_in(memory)? } else { tempfile::tempdir()? };
-        let store = Store::open(&format!("sqlite://{}", folder.path().join("farm").display())).await?;
+        let store = Store::open(&format!("sqlite://{}", folder.path().join("farm").display())).await?.as_copy(COPY);
         fill(&store, start).await?;
         store.close().await;
         Ok(Place::Sqlite { folder })
@@ -79,7 +81,7 @@ impl Place {
         let template = format!("pinset_simulation_{}", std::process::id());
         statement(server, format!("CREATE DATABASE {template}")).await?;
         let place = Place::Postgres { server: server.to_owned(), template: template.clone() };
-        let store = Store::open(&beside(server, &template)?).await?;
+        let store = Store::open(&beside(server, &template)?).await?.as_copy(COPY);
         fill(&store, start).await?;
         store.close().await;
         Ok(place)

@@ -14,6 +14,8 @@ pub enum Deed {
     /// Presses a button of the last messages: the first one so often in a hundred times, else any.
     Press(i64, u32),
     PressInGroup(i64, u32),
+    /// Presses the newest button whose label begins so.
+    PressNamed(i64, &'static str),
     /// Starts a batch.
     Batch(&'static str),
     Block(i64),
@@ -141,13 +143,24 @@ fn giving(chance: &mut Chance, plan: &mut Plan) {
             plan.push((at(4, chance.between(7, 10), 0), Deed::Press(pantry, 80)));
         }
     }
-    plan.push((at(4, 11, 0), Deed::Press(DRIVER, 60)));
+    for (day, hour) in [(3, 14), (5, 8)] {
+        if chance.percent(60) {
+            plan.push((at(day, hour, 0), Deed::Say(KEEPER, "/left".into())));
+            plan.push((at(day, hour, 30), Deed::PressNamed(KEEPER, "Give")));
+        }
+    }
+    for hour in [12, 18] {
+        plan.push((at(4, hour, 0), Deed::Say(DRIVER, "/drops".into())));
+        plan.push((at(4, hour, 30), Deed::Press(DRIVER, 90)));
+        plan.push((at(4, hour + 1, 0), Deed::Press(DRIVER, 90)));
+    }
     plan.push((at(5, 7, 15), Deed::Say(KEEPER, "/left".into())));
     for minute in [30, 40, 50] {
         plan.push((at(5, 7, minute), Deed::Press(KEEPER, 20)));
     }
     plan.push((at(5, 11, 0), Deed::Say(DRIVER, "/drops".into())));
-    plan.push((at(5, 11, 30), Deed::Press(DRIVER, 60)));
+    plan.push((at(5, 11, 30), Deed::Press(DRIVER, 90)));
+    plan.push((at(5, 12, 0), Deed::Press(DRIVER, 90)));
     if chance.percent(30) {
         plan.push((at(5, 14, 0), Deed::SayAndAgree(KEEPER, "back with 1 kg oyster".into())));
     }
@@ -173,7 +186,7 @@ fn mishaps(chance: &mut Chance, plan: &mut Plan) {
         let who = *chance.pick(&[KEEPER, DRIVER, BUYERS[0], BUYERS[2], BUYERS[3]]);
         plan.push((when(chance), Deed::DeleteMessage(who)));
     }
-    if chance.percent(10) {
+    if chance.percent(25) {
         plan.push((when(chance), Deed::MigrateGroup));
     }
     if chance.percent(30) {

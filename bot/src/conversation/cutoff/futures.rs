@@ -47,15 +47,16 @@ pub async fn until(desk: &mut Desk<'_>, growth: &Growth, last: LocalDate) -> sto
             grams: lot.left,
         })
         .collect();
-    let mut rows: Vec<Vec<Grams>> = vec![lots.iter().map(|lot| lot.grams).collect(); harvest.draws];
+    let there: Vec<Grams> = lots.iter().map(|lot| lot.grams).collect();
+    let mut picks: Vec<Vec<Grams>> = Vec::new();
     for crop in desk.house.crops.iter() {
         for (lot, picked) in coming_picks(desk, &harvest, crop) {
             lots.push(Lot { id: Id::new(lots.len() as i64), ..lot });
-            for (row, picked) in rows.iter_mut().zip(picked) {
-                row.push(picked);
-            }
+            picks.push(picked);
         }
     }
+    let row = |draw: usize| there.iter().copied().chain(picks.iter().map(|picked| picked[draw])).collect();
+    let rows = (0..harvest.draws).map(row).collect();
     Ok(Futures { lots, rows })
 }
 
@@ -67,9 +68,14 @@ fn coming_picks(desk: &Desk<'_>, harvest: &HarvestForecast, crop: &Crop) -> Vec<
         let packing = expected::delivery_time(desk, day).packing;
         last_pick_day(packing, Keeping { crop, picking_ends }) >= picked_on
     };
-    let pick = |place: usize| {
-        let whole = |draw| Grams::new(harvest.daily(index, draw)[place].floor() as i64);
-        let picked: Vec<Grams> = (0..harvest.draws).map(whole).collect();
+    // Draw after draw is how they lie in memory.
+    let mut by_day: Vec<Vec<Grams>> = vec![Vec::with_capacity(harvest.draws); harvest.days];
+    for draw in 0..harvest.draws {
+        for (picked, grams) in by_day.iter_mut().zip(harvest.daily(index, draw)) {
+            picked.push(Grams::new(grams.floor() as i64));
+        }
+    }
+    let pick = |(place, picked): (usize, Vec<Grams>)| {
         if !picked.iter().any(|grams| grams.is_positive()) {
             return None;
         }
@@ -84,5 +90,5 @@ fn coming_picks(desk: &Desk<'_>, harvest: &HarvestForecast, crop: &Crop) -> Vec<
         };
         Some((lot, picked))
     };
-    (0..harvest.days).filter_map(pick).collect()
+    by_day.into_iter().enumerate().filter_map(pick).collect()
 }

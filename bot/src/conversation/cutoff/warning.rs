@@ -10,7 +10,7 @@ use crate::conversation::growing::plan;
 use crate::conversation::{Desk, Letter, expected};
 use crate::house::House;
 use crate::wording::{Args, Voice};
-use scheduler::allotment::warning::{Help, Risk, add_starts, risks};
+use scheduler::allotment::warning::{Help, Risk, add_starts, risks, short};
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::people::Role;
 use scheduler::store;
@@ -76,9 +76,11 @@ pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
     let (mut open, mut found) = (Vec::new(), Vec::new());
     if let Some(coming) = coming::load(desk, &growth, DELIVERIES).await? {
         let level = house.config.promise.level();
-        found = risks(coming.futures.draws(), (&coming.claims, &coming.owed), level);
         // What is often skipped alarms nobody; what is said of the shortage is what stands in the book.
-        let probable = risks(coming.futures.draws(), (&coming.likely, &coming.owed), level);
+        let probable = short(coming.futures.draws(), &coming.likely, &coming.owed);
+        if !probable.is_empty() {
+            found = risks(coming.futures.draws(), (&coming.claims, &coming.owed), level);
+        }
         found.retain(|risk| probable.iter().any(|one| (one.day, &one.crop) == (risk.day, &risk.crop)));
         add_starts(&mut found, &plan::growths(desk, &growth.learned).await?, desk.today());
         open = coming.open;
