@@ -7,6 +7,7 @@ use chrono_tz::Tz;
 use scheduler::allotment::Sharing;
 use scheduler::allotment::promise::promise_level;
 use scheduler::clock::LocalDate;
+use scheduler::crop::CropKey;
 use scheduler::delivery::calendar::{Calendar, Exception};
 use scheduler::people::HourClock;
 use scheduler::quantity::{Grams, UnitSystem};
@@ -46,6 +47,8 @@ pub struct Config {
     pub giving: Giving,
     #[serde(default)]
     pub market: Market,
+    #[serde(default)]
+    pub drying: Drying,
     #[serde(default)]
     pub backup: Backup,
     #[serde(default)]
@@ -196,11 +199,15 @@ pub struct Offers {
     pub collect_hours: i64,
     /// Discount on the crop's price, percent.
     pub discount_percent: i64,
+    /// Buyers asked at once; zero: all of them.
+    pub wave_buyers: usize,
+    /// Minutes after which the others are asked.
+    pub wave_minutes: i64,
 }
 
 impl Default for Offers {
     fn default() -> Offers {
-        Offers { open_hours: 20, collect_hours: 8, discount_percent: 0 }
+        Offers { open_hours: 20, collect_hours: 8, discount_percent: 0, wave_buyers: 0, wave_minutes: 60 }
     }
 }
 
@@ -213,6 +220,13 @@ pub struct Giving {
     pub evening: NaiveTime,
     /// Minutes to spare on top of the drive.
     pub spare_minutes: i64,
+    /// When a regular drop is filled on the day before.
+    #[serde(deserialize_with = "time_of_day")]
+    pub fills: NaiveTime,
+    /// What a kilogram cost the farm, by crop, for the record of what was given; none where the family does not say.
+    pub cost_basis_cents_per_kg: BTreeMap<String, i64>,
+    /// What a kilogram given is worth to the family beside money, cents: it orders the ways of `/left`.
+    pub worth_cents_per_kg: i64,
 }
 
 impl Default for Giving {
@@ -221,6 +235,9 @@ impl Default for Giving {
             answer_hours: 12,
             evening: NaiveTime::from_hms_opt(19, 0, 0).expect("a time of day"),
             spare_minutes: 10,
+            fills: NaiveTime::from_hms_opt(12, 0, 0).expect("a time of day"),
+            cost_basis_cents_per_kg: BTreeMap::new(),
+            worth_cents_per_kg: 300,
         }
     }
 }
@@ -230,11 +247,31 @@ impl Default for Giving {
 pub struct Market {
     /// Weekdays on which the farm is at a market; none where it is at none.
     pub weekdays: Vec<Weekday>,
+    #[serde(deserialize_with = "time_of_day")]
+    pub leaves: NaiveTime,
+    #[serde(deserialize_with = "time_of_day")]
+    pub home: NaiveTime,
 }
 
 impl Default for Market {
     fn default() -> Market {
-        Market { weekdays: vec![Weekday::Sat] }
+        let hour = |hour| NaiveTime::from_hms_opt(hour, 0, 0).expect("a time of day");
+        Market { weekdays: vec![Weekday::Sat], leaves: hour(7), home: hour(15) }
+    }
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Drying {
+    /// Hours until a load is dry.
+    pub hours: i64,
+    /// What a kilogram of dried mushrooms fetches, cents; without it drying is thought to bring nothing.
+    pub price_cents_per_kg: Option<i64>,
+}
+
+impl Default for Drying {
+    fn default() -> Drying {
+        Drying { hours: 24, price_cents_per_kg: None }
     }
 }
 
@@ -338,12 +375,25 @@ impl Config {
             ("offers.open_hours", self.offers.open_hours),
             ("offers.collect_hours", self.offers.collect_hours),
             ("giving.answer_hours", self.giving.answer_hours),
+            ("offers.wave_minutes", self.offers.wave_minutes),
+            ("drying.hours", self.drying.hours),
             ("orders.greatest_line_kg", self.orders.greatest_line_kg),
             ("orders.invitation_days", self.orders.invitation_days),
         ] {
             if !(1..=10_000).contains(&hours) {
                 return wrong(format!("{key} is {hours}, it must lie between 1 and 10000"));
             }
+        }
+        let price = self.drying.price_cents_per_kg.unwrap_or_default();
+        for (key, cents) in
+            [("giving.worth_cents_per_kg", self.giving.worth_cents_per_kg), ("drying.price_cents_per_kg", price)]
+        {
+            if !(0..=10_000_000).contains(&cents) {
+                return wrong(format!("{key} is {cents}, it must lie between 0 and 10000000"));
+            }
+        }
+        if self.market.home <= self.market.leaves {
+            return wrong("market.home must come after market.leaves".into());
         }
         if !(1..=10_000).contains(&self.backup.keep) {
             return wrong(format!("backup.keep is {}, it must lie between 1 and 10000", self.backup.keep));
@@ -353,6 +403,15 @@ impl Config {
         }
         if let Err(why) = Crops::configured(&self.crops) {
             return wrong(format!("[[crop]]: {why}"));
+        }
+        for (crop, cents) in &self.giving.cost_basis_cents_per_kg {
+            // Whether there is such a crop is not known here: the keeper may add one by chat.
+            if crop.parse::<CropKey>().is_err() {
+                return wrong(format!("giving.cost_basis_cents_per_kg: {crop:?} is no key of a crop"));
+            }
+            if !(1..=10_000_000).contains(cents) {
+                return wrong(format!("the cost basis of {crop} is {cents}, it must lie between 1 and 10000000"));
+            }
         }
         for (key, text) in self.expressions() {
             if let Err(error) = Expression::parse(text) {
@@ -414,8 +473,12 @@ mod tests {
             ("sharing = \"equal_awards\"", "sharing = \"first_come\"", "first_come"),
             ("[promise]", "[promise]\nlevle = 0.8", "levle"),
             ("\"0 18 * * TUE\"", "\"0 18 * * TUESDAYS\"", "timetable.cutoff"),
+            ("[giving]", "[giving]\ncost_basis_cents_per_kg = { \"Two Words\" = 300 }", "Two Words"),
+            ("[giving]", "[giving]\ncost_basis_cents_per_kg = { oyster = 0 }", "cost basis of oyster is 0"),
             ("America/Chicago", "America/Port_Merrow", "zone"),
             ("departs = \"08:00\"", "departs = \"8 o'clock\"", "time of day"),
+            ("home = \"15:00\"", "home = \"06:00\"", "market.home"),
+            ("worth_cents_per_kg = 300", "worth_cents_per_kg = -1", "giving.worth_cents_per_kg"),
             ("[watch]", "[watch]\nlisten = \"0.0.0.0:9464\"", "watch.from_elsewhere"),
             ("[watch]", "[watch]\nlisten = \"[2001:db8::1]:9464\"", "which other machines reach"),
             ("[watch]", "[watch]\nlisten = \"the kitchen\"", "listen"),

@@ -2,6 +2,7 @@
 //! transaction, and leaves state and messages there; nobody here calls the messaging service.
 
 pub mod asked;
+pub mod calendar;
 pub mod crops;
 pub mod cutoff;
 pub mod desk;
@@ -18,6 +19,7 @@ pub mod surplus;
 pub mod table;
 pub mod timetable;
 pub mod trouble;
+pub mod typing;
 pub mod views;
 
 pub use desk::Desk;
@@ -131,6 +133,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store:
         Intent::Surplus(ask) => surplus::act(desk, person, ask).await,
         Intent::Giving(ask) => giving::act(desk, person, ask).await,
         Intent::Views(ask) => views::act(desk, person, ask).await,
+        Intent::Typing(ask) => typing::act_on(desk, person, ask).await,
         Intent::Crops(ask) => crops::act(desk, person, ask).await,
     }
 }
@@ -152,8 +155,14 @@ async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: 
 /// A typed yes or no to what was just said back. Anything else is another wish, and what was said back then waits for its
 /// button only.
 async fn confirmed(desk: &mut Desk<'_>, person: &Person, confirming: Confirming, text: &str) -> store::Result<bool> {
+    let reading = crate::intent::free_text::read_phrase(desk, person, text);
+    let is_word = matches!(reading, Reading::Understood(Phrase::Yes | Phrase::No));
+    if is_word && !typing::is_said_back_last(desk, person).await? {
+        // Something else was asked since.
+        return Ok(false);
+    }
     desk.close_question(person).await?;
-    let intent = match crate::intent::free_text::read_phrase(desk, person, text) {
+    let intent = match reading {
         Reading::Understood(Phrase::Yes) => confirming.yes,
         Reading::Understood(Phrase::No) => confirming.no,
         _ => return Ok(false),

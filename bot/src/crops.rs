@@ -8,6 +8,7 @@ use scheduler::crop::{Crop, CropKey, GrownIn};
 use scheduler::harvest::prior::{self, CropPrior};
 use scheduler::quantity::Grams;
 use scheduler::store::crops::Said;
+use scheduler::surplus::placement;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Every crop by key.
@@ -123,6 +124,11 @@ impl Crops {
         let names = self.get(key).map(|crop| &crop.names);
         let name = names.and_then(|names| names.get(voice.reader().language.tag()).or_else(|| names.get("en")));
         name.cloned().unwrap_or_else(|| key.to_owned())
+    }
+
+    /// What a fresh weight of a crop is once dried; of a crop that is no longer configured, a tenth.
+    pub fn dried(&self, key: &str, fresh: Grams) -> Grams {
+        placement::dried(fresh, self.get(key).map_or(10.0, |crop| crop.fresh_per_dried))
     }
 
     /// "5 lb shiitake", as plain text.

@@ -8,7 +8,7 @@ mod matrix;
 pub mod permission;
 pub mod unclear;
 
-use crate::conversation::{crops, giving, growing, joining, ordering, packing, shortfall, surplus, views};
+use crate::conversation::{crops, giving, growing, joining, ordering, packing, shortfall, surplus, typing, views};
 use serde::{Deserialize, Serialize};
 
 /// A typed wish. Buttons store it as JSON, so a variant's name is kept once buttons with it are out.
@@ -23,6 +23,7 @@ pub enum Intent {
     Surplus(surplus::Ask),
     Giving(giving::Ask),
     Views(views::Ask),
+    Typing(typing::Ask),
     Crops(crops::Ask),
 }
 

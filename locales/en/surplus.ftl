@@ -14,7 +14,18 @@ left-lot =
        *[other] { $days } more days
     }
 left-past = · { $weight } was good until { $day } only: do not sell or give it
-left-dried = · dried it would be about { $weight }
+left-dried = · dried it would be about { $weight }; into the drier by { $by }
+left-best = <b>Best</b> { $way }
+left-beside = · and at once, beside it: { $weight } { $way }
+left-worth = { $line }, about { $money }
+left-way-offer = · offer it to restaurants; latest { $by }
+left-way-market = · keep it for the market; latest { $by }
+left-way-give = · give it to a food bank; latest { $by }
+left-changed = Something has changed since you read this. This is what is best now:
+way-offer = to restaurants
+way-market = for the market
+way-give = to a food bank
+way-dry = into the drier
 left-as-it-is = Left as it is. /left brings this back.
 button-offer = Offer { $crop }
 button-keep = Market: { $crop }
@@ -84,3 +95,34 @@ claim-given-back = { $buyer } gave back { $what }.
 claim-collected = { $buyer } collected { $what }.
 claim-not-collected = { $buyer } did not collect { $what }: it is free again, see /left.
 claim-still-here = { $buyer } has not collected { $what }. Was it fetched?
+cold-room-noted = Noted: the cold room has { $temperature }.
+cold-room-said = Cold room: { $temperature }, said { $at }
+cold-room-warm = <b>Warmer than 5 °C (41 °F)</b>: what lies there keeps shorter. Cool it down, and follow your local food codes.
+cold-room-lot-now = · { $what } keeps until { $day }, not { $before }
+cold-room-range = { $temperature } cannot be: a cold room has { $least } to { $most }. Nothing was written down.
+cold-room-which-scale = Which of both does the cold room have?
+surplus-dried-label = For the label: <i>Dried { $crop }, cultivated; nothing else in it. Dried { $day }. Keep dry, cook before eating.</i> A mix names every crop in it, and any allergen beside them. Follow your local food codes.
+command-rules = What I do by myself with what is left
+rules-heading = <b>What I do by myself with what is left</b>
+rules-none = Nothing yet: I count after the delivery run and you decide.
+rules-type = Press, or write for example <i>offer oyster until Friday noon, then give</i>.
+rule-line = · { $crop }: offer until { $weekday } { $time }, then give
+rule-all-crops = all others
+rule-day = { $weekday }
+rule-time = { $time }
+rule-day-question = Until which day shall I offer { $crop } before I give the rest?
+rule-time-question = Until what time on { $weekday } shall I offer { $crop }? For any other time, write the rule out.
+rule-set = I do so from the next count on.
+rule-stopped = Stopped. What is on offer now stays on offer; take it back with /left.
+rule-unread = I could not read that rule. Nothing was changed. Say crop, day and time.
+rule-offered =
+    By your rule: offered { $what } to { $buyers ->
+        [one] { $buyers } restaurant
+       *[other] { $buyers } restaurants
+    } until { $deadline }; what is left then goes to a food bank.
+rule-gives = By your rule: { $what } cannot be offered, so I ask the food banks now.
+button-set-rule = Rule: { $crop }
+button-stop-rule = Stop: { $crop }
+button-stop-it = Stop it
+left-next = More than is ordered, { $day }: about { $likely } { $crop } ({ $range })
+offer-yielded = An order needs { $what } that was on offer: it is taken off. { $left } is left on offer.

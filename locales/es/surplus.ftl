@@ -14,7 +14,18 @@ left-lot =
        *[other] { $days } días más
     }
 left-past = · { $weight }: solo hasta { $day }; no vender ni donar
-left-dried = · en seco pesaría cerca de { $weight }
+left-dried = · en seco pesaría cerca de { $weight }; al secador hasta { $by }
+left-best = <b>Lo mejor</b> { $way }
+left-beside = · y además, ya: { $weight } { $way }
+left-worth = { $line }, unos { $money }
+left-way-offer = · ofrecerlo a los restaurantes; como tarde { $by }
+left-way-market = · guardarlo para el mercado; como tarde { $by }
+left-way-give = · donarlo a un banco de alimentos; como tarde { $by }
+left-changed = Algo ha cambiado desde que leíste esto. Ahora lo mejor es:
+way-offer = a los restaurantes
+way-market = para el mercado
+way-give = a un banco de alimentos
+way-dry = al secador
 left-as-it-is = Se queda como está. Con /left vuelves aquí.
 button-offer = Ofrecer { $crop }
 button-keep = Mercado: { $crop }
@@ -84,3 +95,34 @@ claim-given-back = { $buyer } devolvió { $what }.
 claim-collected = { $buyer } recogió { $what }.
 claim-not-collected = { $buyer } no recogió { $what }. Vuelve a estar libre, mira /left.
 claim-still-here = { $buyer } no ha recogido { $what }. ¿Ya vino?
+cold-room-noted = Anotado: la cámara fría está a { $temperature }.
+cold-room-said = Cámara fría: { $temperature }, dicho el { $at }
+cold-room-warm = <b>Más de 5 °C (41 °F)</b>: lo que hay dura menos. Enfríala y sigue las normas locales de alimentos.
+cold-room-lot-now = · { $what } dura hasta el { $day }, no hasta el { $before }
+cold-room-range = { $temperature } no puede ser: una cámara fría está entre { $least } y { $most }. No se anotó nada.
+cold-room-which-scale = ¿A cuál de las dos está la cámara fría?
+surplus-dried-label = Para la etiqueta: <i>{ $crop }, cultivo propio, producto seco; sin nada más. Secado el { $day }. Guardar en seco, cocinar antes de comer.</i> Una mezcla nombra todos sus hongos y cualquier otro alérgeno. Sigue las normas locales de alimentos.
+command-rules = Qué hago por mi cuenta con lo que queda
+rules-heading = <b>Qué hago por mi cuenta con lo que queda</b>
+rules-none = Nada todavía: cuento después del reparto y tú decides.
+rules-type = Pulsa, o escribe por ejemplo <i>ofrecer ostra hasta el viernes a mediodía, luego donar</i>.
+rule-line = · { $crop }: ofrecer hasta el { $weekday } { $time }, luego donar
+rule-all-crops = todo lo demás
+rule-day = { $weekday }
+rule-time = { $time }
+rule-day-question = ¿Hasta qué día ofrezco { $crop } antes de donar el resto?
+rule-time-question = ¿Hasta qué hora del { $weekday } ofrezco { $crop }? Para otra hora, escribe la regla entera.
+rule-set = Lo hago así desde el próximo recuento.
+rule-stopped = Parado. Lo que está en oferta sigue en oferta; retíralo con /left.
+rule-unread = No pude leer esa regla. No se cambió nada. Di el cultivo, el día y la hora.
+rule-offered =
+    Según tu regla: { $what }, oferta a { $buyers ->
+        [one] { $buyers } restaurante
+       *[other] { $buyers } restaurantes
+    } hasta { $deadline }; lo que quede va a un banco de alimentos.
+rule-gives = Según tu regla: { $what } no se puede ofrecer, así que pregunto ya a los bancos de alimentos.
+button-set-rule = Regla: { $crop }
+button-stop-rule = Parar: { $crop }
+button-stop-it = Pararlo
+left-next = Más de lo pedido, { $day }: cerca de { $likely } de { $crop } ({ $range })
+offer-yielded = Un pedido necesita { $what } de lo ofrecido: se retira. En oferta quedan { $left }.

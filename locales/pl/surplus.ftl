@@ -16,7 +16,18 @@ left-lot =
        *[other] jeszcze { $days } dnia
     }
 left-past = · { $weight }: dobre było tylko do: { $day }. Nie sprzedawaj i nie oddawaj
-left-dried = · po wysuszeniu byłoby około { $weight }
+left-dried = · po suszeniu będzie około { $weight }; do suszarni do: { $by }
+left-best = <b>Najlepiej</b> { $way }
+left-beside = · a do tego od razu: { $weight } { $way }
+left-worth = { $line }, około { $money }
+left-way-offer = · zaproponuj restauracjom; najpóźniej { $by }
+left-way-market = · zostaw na targ; najpóźniej { $by }
+left-way-give = · oddaj do banku żywności; najpóźniej { $by }
+left-changed = Coś się zmieniło, odkąd to czytasz. Teraz najlepsze jest:
+way-offer = dla restauracji
+way-market = na targ
+way-give = dla banku żywności
+way-dry = do suszarni
 left-as-it-is = Zostaje, jak jest. Wrócisz tu przez /left.
 button-offer = Zaoferuj: { $crop }
 button-keep = Na targ: { $crop }
@@ -88,3 +99,36 @@ claim-given-back = { $buyer } oddaje { $what }.
 claim-collected = { $buyer }: odebrano { $what }.
 claim-not-collected = { $buyer }: nie odebrano { $what }. Znów wolne, zobacz /left.
 claim-still-here = { $buyer }: nie odebrano jeszcze { $what }. Czy już zabrali?
+cold-room-noted = Zapisane: w chłodni jest { $temperature }.
+cold-room-said = Chłodnia: { $temperature }, podano { $at }
+cold-room-warm = <b>Cieplej niż 5 °C (41 °F)</b>: to, co tam leży, będzie dobre krócej. Ochłódź ją i przestrzegaj lokalnych przepisów o żywności.
+cold-room-lot-now = · { $what }: dobre do { $day }, nie do { $before }
+cold-room-range = { $temperature } to niemożliwe: w chłodni bywa od { $least } do { $most }. Nic nie zapisano.
+cold-room-which-scale = Ile jest w chłodni?
+surplus-dried-label = Na etykietę: <i>Suszone grzyby uprawne: { $crop }; nic więcej. Suszone: { $day }. Trzymać w suchym miejscu, ugotować przed jedzeniem.</i> Mieszanka wymienia wszystkie gatunki i każdy inny alergen. Przestrzegaj lokalnych przepisów o żywności.
+command-rules = Co robię bez pytania z tym, co zostało
+rules-heading = <b>Co robię bez pytania z tym, co zostało</b>
+rules-none = Na razie nic: liczę po dostawie, a decyzja jest po waszej stronie.
+rules-type = Naciśnij albo napisz na przykład <i>oferuj boczniaki do piątku do południa, potem oddaj</i>.
+rule-line = · { $crop }: oferta do: { $weekday } { $time }, potem bank żywności
+rule-all-crops = cała reszta
+rule-day = { $weekday }
+rule-time = { $time }
+rule-day-question = Do którego dnia ma trwać oferta ({ $crop }), zanim oddam resztę?
+rule-time-question = Do której godziny ({ $weekday }) ma trwać oferta ({ $crop })? Inną godzinę wpisz w całej regule.
+rule-set = Robię tak od następnego liczenia.
+rule-stopped = Zatrzymane. Co jest w ofercie, w niej zostaje; wycofasz to przez /left.
+rule-unread = Nie udało mi się odczytać tej reguły. Nic nie zmieniam. Podaj grzyb, dzień i godzinę.
+rule-offered =
+    Według reguły: oferta na { $what } dla { $buyers ->
+        [one] { $buyers } restauracji
+        [few] { $buyers } restauracji
+        [many] { $buyers } restauracji
+       *[other] { $buyers } restauracji
+    } do: { $deadline }; reszta trafi do banku żywności.
+rule-gives = Według reguły: { $what } nie da się zaoferować, więc pytam od razu banki żywności.
+button-set-rule = Reguła: { $crop }
+button-stop-rule = Zatrzymaj: { $crop }
+button-stop-it = Zatrzymaj to
+left-next = Ponad zamówienia, { $day }: { $crop }, około { $likely } ({ $range })
+offer-yielded = Zamówienie wymaga { $what } z oferty: zdejmuję to. W ofercie zostaje { $left }.

@@ -8,6 +8,7 @@ pub mod audit;
 pub mod backup;
 pub mod buttons;
 pub mod cold_room;
+pub mod cold_room_warmth;
 pub mod copy;
 pub mod crops;
 pub mod deliveries;
@@ -15,6 +16,7 @@ pub mod error;
 pub mod fault;
 pub mod giving;
 pub mod growing;
+pub mod held;
 pub mod inbox;
 pub mod occurrences;
 pub mod orders;
@@ -24,7 +26,9 @@ pub mod rooms;
 mod row;
 mod schema;
 pub mod settings;
+pub mod standing_giving;
 pub mod surplus;
+pub mod surplus_rules;
 
 pub use error::Error;
 

@@ -2,16 +2,23 @@
 
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{HourClock, Person, Place, Role};
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
+use scheduler::store::cold_room_warmth::{self, Reading};
 use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
+use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
 use scheduler::store::occurrences::{self, Outcome, Planned};
 use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::people::{self, Code, NewInvitation};
-use scheduler::store::{Error, Store, audit, buttons, inbox, settings};
+use scheduler::store::standing_giving::{self, StandingDrop};
+use scheduler::store::surplus::{self, Claim, Offer};
+use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings, surplus_rules};
+use scheduler::surplus::answers::Carried;
+use scheduler::surplus::rule::Rule;
 use sqlx::Connection;
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -144,6 +151,47 @@ async fn old_messages_are_forgotten_and_those_that_wait_are_not() {
 }
 
 #[tokio::test]
+async fn what_is_held_neither_goes_nor_stands_in_the_way_until_it_is_due() {
+    on_each_database("held", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let (morning, later) = (NOW.plus_minutes(60), NOW.plus_minutes(65));
+        let hold = |card, body, useful_until| held::New { chat_id: 1, card, body, due_at: morning, useful_until };
+        held::put(&mut tx, hold(Some("offer-1"), "an offer", None), NOW).await.expect("holds");
+        held::put(&mut tx, hold(Some("offer-2"), "over by then", Some(morning)), NOW).await.expect("holds");
+        held::put(&mut tx, hold(None, "a notice", None), NOW).await.expect("holds");
+        let (plain, body) = held::last_plain(&mut tx, 1, morning).await.expect("reads").expect("a plain one is last");
+        assert_eq!(body, "a notice");
+        assert_eq!(held::last_plain(&mut tx, 1, NOW).await.expect("reads"), None, "it is due later than that");
+        held::rewrite(&mut tx, plain, "two notices").await.expect("rewrites");
+        assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), Some(morning));
+        assert_eq!(outbox::waiting_due(&mut tx).await.expect("reads"), None);
+        assert!(held::holds(&mut tx, 1, "offer-1").await.expect("looks"));
+        outbox::put(&mut tx, 1, Urgency::Answer, "an answer", NOW).await.expect("puts");
+        let claimed = outbox::claim(&mut tx, NOW, later, 10).await.expect("claims");
+        assert_eq!(claimed.iter().map(|one| one.body.as_str()).collect::<Vec<_>>(), ["an answer"]);
+        outbox::mark_sent(&mut tx, claimed[0].id, NOW).await.expect("marks");
+        assert_eq!(held::take_back(&mut tx, 1, "offer-9").await.expect("looks"), None);
+        buttons::put(&mut tx, 1, "offer-1", "{}", NOW).await.expect("puts");
+        held::redirect(&mut tx, 1, 5).await.expect("redirects");
+        assert_eq!(buttons::chats_with_live_card(&mut tx, "offer-1").await.expect("reads"), [5]);
+        let mut read = Vec::new();
+        for _ in 0..3 {
+            for one in outbox::claim(&mut tx, morning, later, 10).await.expect("claims") {
+                outbox::mark_sent(&mut tx, one.id, morning).await.expect("marks");
+                read.push((one.chat_id, one.body));
+            }
+        }
+        assert_eq!(read, [(5, "an offer".to_owned()), (5, "two notices".to_owned())]);
+        held::put(&mut tx, hold(Some("offer-1"), "an offer", None), NOW).await.expect("holds");
+        held::set_due(&mut tx, 1, NOW.plus_minutes(5)).await.expect("sets");
+        let taken = held::take_back(&mut tx, 1, "offer-1").await.expect("takes back");
+        assert_eq!(taken, Some(NOW.plus_minutes(5)));
+        assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), None);
+    })
+    .await;
+}
+
+#[tokio::test]
 async fn a_group_moves_with_its_buttons_and_leaves_its_messages() {
     on_each_database("group_moved", |store| async move {
         let mut tx = store.begin().await.expect("begins");
@@ -158,6 +206,20 @@ async fn a_group_moves_with_its_buttons_and_leaves_its_messages() {
         assert!(buttons::find(&mut tx, -500, &token).await.expect("reads").is_some());
         for chat_id in [-5, -500] {
             assert_eq!(buttons::message_of(&mut tx, chat_id, "card").await.expect("reads"), None);
+        }
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn quiet_hours_are_kept_and_can_be_none() {
+    on_each_database("quiet", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        people::join(&mut tx, &person(1, 100, Role::Keeper), NOW).await.expect("joins");
+        for quiet in [QuietHours::between(90, 615), None, Some(QuietHours::USUAL)] {
+            people::set_quiet(&mut tx, Id::new(1), quiet).await.expect("sets");
+            let kept = people::by_chat(&mut tx, 100).await.expect("reads").expect("is there");
+            assert_eq!(kept.quiet, quiet);
         }
     })
     .await;
@@ -188,6 +250,7 @@ fn person(id: i64, chat_id: i64, role: Role) -> Person {
         language: "en".into(),
         units: UnitSystem::Metric,
         hour_clock: HourClock::TwentyFour,
+        quiet: Some(QuietHours::USUAL),
         buyer_id: None,
         partner_id: None,
     }
@@ -419,6 +482,89 @@ async fn every_gram_of_a_lot_is_accounted_for() {
     .await;
 }
 
+/// What was said of the cold room and the days of its lots: the last word before an instant counts from it on.
+#[tokio::test]
+async fn the_cold_room_keeps_what_was_said_of_it() {
+    on_each_database("warmth", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let lot = Lot {
+            id: Id::new(3),
+            crop: "oyster".into(),
+            flush_id: None,
+            picked_on: day("2026-06-01"),
+            ready_on: day("2026-06-02"),
+            keeps_until: day("2026-06-06"),
+            picked: Grams::new(600),
+            left: Grams::new(0),
+        };
+        cold_room::add_lot(&mut tx, &lot, NOW).await.expect("adds");
+        assert_eq!(cold_room_warmth::latest(&mut tx).await.expect("reads"), None);
+        for (minutes, tenths_c) in [(0, 40), (60, 80), (120, 50)] {
+            let reading = Reading { at: NOW.plus_minutes(minutes), tenths_c };
+            cold_room_warmth::record(&mut tx, &reading, None).await.expect("records");
+        }
+        for (minutes, expected) in [(-1, vec![40, 80, 50]), (30, vec![40, 80, 50]), (61, vec![80, 50]), (500, vec![50])]
+        {
+            let readings = cold_room_warmth::readings_since(&mut tx, NOW.plus_minutes(minutes)).await.expect("reads");
+            assert_eq!(readings.iter().map(|one| one.tenths_c).collect::<Vec<_>>(), expected, "{minutes}");
+        }
+        assert_eq!(cold_room_warmth::latest(&mut tx).await.expect("reads").map(|one| one.tenths_c), Some(50));
+        // Its last day moves; the one of a cold room stays, and an empty lot has both.
+        cold_room_warmth::put_keeps_until(&mut tx, lot.id, day("2026-06-03")).await.expect("puts");
+        let lots = cold_room_warmth::lots_kept_from(&mut tx, day("2026-06-06")).await.expect("reads");
+        let kept = lots.iter().map(|one| (one.kept_cold, one.keeps_until)).collect::<Vec<_>>();
+        assert_eq!(kept, [(day("2026-06-06"), day("2026-06-03"))]);
+        assert!(cold_room_warmth::lots_kept_from(&mut tx, day("2026-06-07")).await.expect("reads").is_empty());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn food_banks_and_regular_drops_are_read_as_they_were_written() {
+    on_each_database("standing_giving", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let bank = FoodBank {
+            id: Id::new(5),
+            name: "Harbour Table".into(),
+            address: "12 Quay Street".into(),
+            travel_minutes: 25,
+            least: Grams::new(900),
+            greatest: Grams::new(27_000),
+            crops: vec!["oyster".into()],
+            has_cold_store: true,
+            need: 1,
+            weekly: Vec::new(),
+            closed: vec![day("2026-07-03")],
+            full: vec![day("2026-06-06"), day("2026-06-13")],
+            last_drop_at: None,
+        };
+        giving::put_food_bank(&mut tx, &bank, NOW).await.expect("puts");
+        assert_eq!(giving::food_bank(&mut tx, bank.id).await.expect("reads").as_ref(), Some(&bank));
+        let mut regular = StandingDrop {
+            id: Id::new(6),
+            partner_id: bank.id,
+            recurrence: "DTSTART;TZID=America/Chicago:20260606T120000\nRRULE:FREQ=WEEKLY;BYDAY=SA".into(),
+            opens_minute: 840,
+            state: standing_giving::State::Proposed,
+            proposed_at: NOW,
+            agreed_at: None,
+            ended_at: None,
+        };
+        standing_giving::put(&mut tx, &regular).await.expect("puts");
+        regular.state = standing_giving::State::Agreed;
+        regular.agreed_at = Some(NOW.plus_minutes(1));
+        regular.recurrence.push_str("\nEXDATE:20260613T170000Z");
+        standing_giving::put(&mut tx, &regular).await.expect("puts again");
+        assert_eq!(standing_giving::running(&mut tx).await.expect("reads"), std::slice::from_ref(&regular));
+        regular.state = standing_giving::State::Stopped;
+        regular.ended_at = Some(NOW.plus_minutes(2));
+        standing_giving::put(&mut tx, &regular).await.expect("puts once more");
+        assert!(standing_giving::running(&mut tx).await.expect("reads").is_empty());
+        assert_eq!(standing_giving::by_id(&mut tx, regular.id).await.expect("reads"), Some(regular));
+    })
+    .await;
+}
+
 #[tokio::test]
 async fn awards_keep_why_they_are_so() {
     on_each_database("deliveries", |store| async move {
@@ -536,6 +682,93 @@ async fn a_lot_that_does_not_balance_is_found() {
         assert_eq!(found.iter().map(|lot| (lot.lot_id.get(), lot.reckoned.get())).collect::<Vec<_>>(), [(4, 600)]);
         assert_eq!(audit::crops_spoken_of(&mut tx).await.expect("reads"), ["oyster"]);
         assert!(audit::missed_occurrences(&mut tx, 5).await.expect("reads").is_empty());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn rules_answers_and_market_trips_are_kept() {
+    on_each_database("surplus_record", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let keeper = person(1, 11, Role::Keeper);
+        people::join(&mut tx, &keeper, NOW).await.expect("joins");
+        let rule = |id, crop: Option<&str>, minute| Rule {
+            id: Id::new(id),
+            crop: crop.map(str::to_owned),
+            weekday: chrono::Weekday::Fri,
+            minute,
+        };
+        for one in [rule(1, None, 720), rule(2, Some("oyster"), 600), rule(3, None, 900)] {
+            surplus_rules::put_rule(&mut tx, &one, (NOW, keeper.id)).await.expect("puts");
+        }
+        // The later rule for all crops is in the earlier one's place.
+        let rules = surplus_rules::rules(&mut tx).await.expect("reads");
+        assert_eq!(rules, [rule(2, Some("oyster"), 600), rule(3, None, 900)]);
+        assert!(surplus_rules::end_rule(&mut tx, Id::new(3), NOW).await.expect("ends"));
+        assert!(!surplus_rules::end_rule(&mut tx, Id::new(3), NOW).await.expect("ends"));
+
+        let heron = people::add_buyer(&mut tx, "Night Heron Noodle Bar", NOW).await.expect("adds");
+        let kettle = people::add_buyer(&mut tx, "Copper Kettle Bistro", NOW).await.expect("adds");
+        let (offered, taken) = (Grams::new(3000), Grams::new(500));
+        let offer = Offer {
+            id: Id::new(5),
+            crop: "oyster".into(),
+            offered,
+            left: offered,
+            least: Grams::new(250),
+            price_per_kilogram: None,
+            made_at: NOW,
+            deadline: NOW.plus_minutes(60),
+            collect_until: NOW.plus_minutes(90),
+            closed_at: None,
+        };
+        surplus::add_offer(&mut tx, &offer).await.expect("adds");
+        let mut claim = Claim {
+            id: Id::new(6),
+            offer_id: offer.id,
+            buyer_id: heron,
+            crop: "oyster".into(),
+            grams: taken,
+            at: NOW,
+            collect_until: offer.collect_until,
+            collected_at: None,
+            given_back_at: None,
+        };
+        for buyer in [heron, kettle] {
+            surplus::ask_buyer(&mut tx, offer.id, buyer, NOW).await.expect("asks");
+        }
+        surplus::add_claim(&mut tx, &claim, None).await.expect("claims");
+        claim.id = Id::new(7);
+        surplus::add_claim(&mut tx, &claim, None).await.expect("claims");
+        surplus::give_back(&mut tx, &claim, NOW).await.expect("gives back");
+        surplus::set_declined(&mut tx, offer.id, kettle, Some(NOW)).await.expect("declines");
+        surplus::lower_offer(&mut tx, offer.id, Grams::new(1000)).await.expect("lowers");
+        assert!(surplus::answered(&mut tx, NOW).await.expect("reads").is_empty(), "it is not over");
+        surplus::close_offer(&mut tx, offer.id, NOW.plus_minutes(60)).await.expect("closes");
+        let answers = surplus::answered(&mut tx, NOW).await.expect("reads");
+        let told: Vec<_> = answers.iter().map(|one| (one.buyer_id, one.taken, one.has_declined, one.left)).collect();
+        let left = Grams::new(1500);
+        assert_eq!(told, [(heron, taken, false, left), (kettle, Grams::ZERO, true, left)]);
+        assert!(surplus::answered(&mut tx, NOW.plus_minutes(1)).await.expect("reads").is_empty());
+
+        let lot = Lot {
+            id: Id::new(3),
+            crop: "oyster".into(),
+            flush_id: None,
+            picked_on: day("2026-06-01"),
+            ready_on: day("2026-06-02"),
+            keeps_until: day("2026-06-06"),
+            picked: Grams::new(600),
+            left: Grams::new(600),
+        };
+        cold_room::add_lot(&mut tx, &lot, NOW).await.expect("adds");
+        for (kind, grams) in [(MoveKind::Market, 400), (MoveKind::Dried, 50), (MoveKind::Returned, -100)] {
+            let movement = Movement { kind, subject: None, person_id: None, now: NOW };
+            cold_room::take_from_lot(&mut tx, lot.id, Grams::new(grams), &movement).await.expect("takes");
+        }
+        let carried = |grams| Carried { crop: "oyster".into(), at: NOW, grams: Grams::new(grams) };
+        assert_eq!(cold_room::carried(&mut tx, NOW).await.expect("reads"), [carried(400), carried(-100)]);
+        tx.commit().await.expect("commits");
     })
     .await;
 }

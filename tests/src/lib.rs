@@ -3,6 +3,7 @@
 #![forbid(unsafe_code)]
 
 pub mod book;
+pub mod calendars;
 pub mod cold_store;
 pub mod farm;
 pub mod hostile;

@@ -11,6 +11,7 @@ pub mod warning;
 use super::desk::Audience;
 use super::shortfall::card::{DayFacts, Occasion};
 use super::{Desk, Letter, asked, expected, shortfall};
+use crate::conversation::letter::Patience;
 use crate::wording::Args;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::Delivery;
@@ -111,7 +112,11 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
     let house = desk.house;
     for buyer_id in buyers {
         let their_day = facts.of_buyer(house, buyer_id);
-        desk.tell_buyer(buyer_id, |voice| their_day.write(house, voice, &Occasion::Closed)).await?;
+        desk.tell_buyer(buyer_id, |voice| {
+            // A short line wants its answer in time, at night too where the time ends before the morning is well begun.
+            their_day.write(house, voice, &Occasion::Closed).patient(Patience::Until(closed.answers_by))
+        })
+        .await?;
     }
     table::tell(desk, &facts, table::Moment::Closed).await
 }
@@ -142,8 +147,7 @@ async fn asked_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Awar
 /// Promises what holds at the farm's level, all crops together, and keeps what the family is told to expect.
 async fn promise(desk: &mut Desk<'_>, day: LocalDate, awards: &mut [Award]) -> store::Result<()> {
     let sharing = DaySharing::of(desk, day).await?;
-    let draws = supply::draws_for(desk, day).await?;
-    let promise = sharing.promise(&draws, awards);
+    let (draws, promise) = supply::promise(desk, day, (&sharing, awards)).await?;
     for (crop, supply) in promise.supply {
         let [p10, p50, p90] = [0.1, 0.5, 0.9].map(|p| draws.quantile(&crop, p));
         let expected = Expected { day, crop, p10, p50, p90, promise: supply };

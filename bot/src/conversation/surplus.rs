@@ -1,17 +1,27 @@
 //! What is left: counted, offered to buyers, kept for the market, dried. Rule: promised stock is never touched.
 
+mod advice;
+mod best;
 mod collecting;
 mod drying;
 mod left;
 mod market;
+pub mod next;
 mod offer_card;
 mod offering;
+mod rule_text;
+mod rules;
 pub mod stock;
+pub mod warmth;
+pub mod yielding;
+
+pub use rules::wish as rule_wish;
 
 use super::{Desk, Letter};
 use crate::house::House;
 use crate::intent::answer::{self, Answer};
 use crate::wording::{Args, Voice};
+use chrono::Weekday;
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -30,6 +40,12 @@ pub enum Ask {
     Left,
     /// Leave it as it is.
     Leave,
+    /// Do what was advised for lots of a crop, the first of which keeps until that day.
+    Best {
+        crop: String,
+        keeps_until: LocalDate,
+        steps: Vec<advice::Step>,
+    },
     /// Offer all that is free of a crop to the buyers.
     Offer {
         crop: String,
@@ -75,6 +91,35 @@ pub enum Ask {
         kind: MoveKind,
         parts: Vec<(Id, Grams)>,
     },
+    /// Which scale is the cold room's temperature on? Tenths of a degree as typed.
+    ColdRoomScale {
+        tenths: i64,
+    },
+    /// The cold room is this warm, tenths of a degree Celsius.
+    ColdRoomWarmth {
+        tenths_c: i64,
+    },
+    /// What is done by itself with what is left?
+    Rules,
+    /// On which day does the offer of a crop, or of all, end?
+    RuleDay {
+        crop: Option<String>,
+    },
+    RuleTime {
+        crop: Option<String>,
+        weekday: Weekday,
+    },
+    /// Offer until then, give what is left.
+    SetRule {
+        crop: Option<String>,
+        weekday: Weekday,
+        minute: u16,
+    },
+    StopRule {
+        rule: Id,
+    },
+    /// A rule was typed that could not be read.
+    RuleUnread,
     /// A buyer takes so much of an offer.
     Take {
         offer: Id,
@@ -128,6 +173,8 @@ impl Ask {
                 | Ask::Dried { .. }
                 | Ask::Discarded { .. }
                 | Ask::PutBack { .. }
+                | Ask::ColdRoomScale { .. }
+                | Ask::ColdRoomWarmth { .. }
         )
     }
 }
@@ -152,7 +199,11 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             let letter = Letter::new(desk.voice(person).say("left-as-it-is", &Args::new()));
             desk.answer(person, letter).await
         }
-        Ask::Offer { crop } => offering::offer(desk, person, &crop).await,
+        Ask::Best { crop, keeps_until, steps } => best::act(desk, person, (crop, keeps_until, steps)).await,
+        Ask::Offer { crop } => {
+            let terms = offering::Terms::usual(desk);
+            offering::offer(desk, person, (&crop, &terms)).await
+        }
         Ask::Withdraw { offer } => offering::withdraw(desk, person, offer).await,
         Ask::Keep { crop } => market::ask_weight(desk, person, &crop).await,
         Ask::KeepWeight { crop, day, grams } => market::keep(desk, person, MarketHold { day, crop, grams }).await,
@@ -163,6 +214,14 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Dried { crop, grams } => drying::dry(desk, person, (crop, grams)).await,
         Ask::Discarded { crop, grams } => drying::discard(desk, person, (crop, grams)).await,
         Ask::PutBack { kind, parts } => drying::put_back(desk, person, (kind, parts)).await,
+        Ask::ColdRoomScale { tenths } => warmth::which_scale(desk, person, tenths).await,
+        Ask::ColdRoomWarmth { tenths_c } => warmth::record(desk, person, tenths_c).await,
+        Ask::Rules => rules::show(desk, person, None).await,
+        Ask::RuleDay { crop } => rules::ask_day(desk, person, crop).await,
+        Ask::RuleTime { crop, weekday } => rules::ask_time(desk, person, (crop, weekday)).await,
+        Ask::SetRule { crop, weekday, minute } => rules::set(desk, person, (crop, weekday, minute)).await,
+        Ask::StopRule { rule } => rules::stop(desk, person, rule).await,
+        Ask::RuleUnread => rules::unread(desk, person).await,
         Ask::Take { offer, grams } => offering::take(desk, person, (offer, grams)).await,
         Ask::TakeOther { offer } => offering::ask_weight(desk, person, offer).await,
         Ask::NoThanks { offer } => offering::no_thanks(desk, person, offer).await,
@@ -212,12 +271,13 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
     Ok(true)
 }
 
-/// The timetable's part: 'count', 'offer_end' and 'collect_end'.
+/// The timetable's part: 'count', 'offer_wave', 'offer_end' and 'collect_end'.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match (due.job.as_str(), due.subject) {
+        ("offer_wave", Some(offer)) => offering::next_wave(desk, offer).await,
         ("offer_end", Some(offer)) => offering::end(desk, offer).await,
         ("collect_end", Some(offer)) => collecting::ask_uncollected(desk, offer).await,
         _ => left::count(desk).await,

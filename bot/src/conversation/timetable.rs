@@ -41,17 +41,20 @@ pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match due.job.as_str() {
         "cutoff" => cutoff::close_due(desk).await,
         cutoff::ANSWERS_END => cutoff::answers_end(desk, due).await,
-        cutoff::warning::LOOK => cutoff::warning::warn_early(desk).await,
+        cutoff::warning::LOOK => cutoff::warning::look(desk).await,
         "morning" => {
             cutoff::close_due(desk).await?;
             cutoff::warning::warn_early(desk).await?;
+            giving::filling::plan_all(desk).await?;
             views::morning(desk).await
         }
         "picking" => packing::eve::remind(desk).await,
         "packing" => packing::list::morning(desk).await,
         "tidying" => tidy(desk).await,
-        "count" | "offer_end" | "collect_end" => surplus::due(desk, due).await,
-        "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => giving::due(desk, due).await,
+        "count" | "offer_wave" | "offer_end" | "collect_end" => surplus::due(desk, due).await,
+        giving::filling::JOB | "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => {
+            giving::due(desk, due).await
+        }
         other => {
             tracing::warn!(job = other, "no such job");
             Ok(())

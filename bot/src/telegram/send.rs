@@ -175,7 +175,7 @@ type Outcome = (Sent, Option<String>);
 
 async fn try_to_send<S: Service>(service: &S, engine: &Engine, waiting: &Waiting) -> store::Result<Outcome> {
     Ok(match serde_json::from_str::<Body>(&waiting.body) {
-        Ok(body) => (send(service, engine, waiting.chat_id, &body).await?, card_of(body)),
+        Ok(body) => (send(service, engine, waiting.chat_id, &body).await?, body.card().map(str::to_owned)),
         Err(error) => (Sent::Refused { reason: format!("unreadable: {error}") }, None),
     })
 }
@@ -391,12 +391,4 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> st
     desk.tx.commit().await?;
     engine.watch.message_ended(ended);
     Ok(())
-}
-
-/// The card that a sent message has become.
-fn card_of(body: Body) -> Option<String> {
-    match body {
-        Body::Message { card, .. } | Body::Photo { card, .. } | Body::Document { card, .. } => card,
-        Body::ClearKeys { .. } | Body::Toast { .. } | Body::Menu { .. } => None,
-    }
 }

@@ -1,7 +1,7 @@
 //! Messages to be sent: written with the state they tell of, sent afterwards, marked when the service has answered.
 
 use super::row::Columns;
-use super::{Result, Tx};
+use super::{Result, Tx, held};
 use crate::clock::UtcSeconds;
 use crate::id::Id;
 use crate::planted::{self, Bug};
@@ -59,9 +59,10 @@ const CLAIM: &str = "UPDATE outbox SET leased_until = $1, tries = tries + 1
              ORDER BY first.urgency, first.id LIMIT $3)
          RETURNING id, chat_id, urgency, body, tries, cause";
 
-/// Claims up to `most` messages until `leased_until`: at most one a chat and always that chat's oldest, so that a chat
+/// Takes in what was held until now, then claims up to `most` messages until `leased_until`: at most one a chat and always that chat's oldest, so that a chat
 /// reads its messages in the order they were written. Answers come before notices.
 pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most: i64) -> Result<Vec<Waiting>> {
+    held::release_due(tx, now).await?;
     // Planted: any of the chat's messages will do.
     let text = if planted::is_on(Bug::OvertakeInChat) {
         "UPDATE outbox SET leased_until = $1, tries = tries + 1
@@ -156,13 +157,13 @@ pub async fn release_leases(tx: &mut Tx) -> Result<u64> {
     tx.execute(sqlx::query("UPDATE outbox SET leased_until = NULL WHERE leased_until IS NOT NULL")).await
 }
 
-/// Sends what waits for a group to the supergroup that it has become.
+/// Sends what waits or is held for a group to the supergroup that it has become.
 pub async fn redirect(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
     let query = sqlx::query(
         "UPDATE outbox SET chat_id = $2, leased_until = NULL WHERE chat_id = $1 AND sent_at IS NULL AND failed_at IS NULL",
     );
     tx.execute(query.bind(from_chat).bind(to_chat)).await?;
-    Ok(())
+    held::redirect(tx, from_chat, to_chat).await
 }
 
 /// Forgets messages sent before `before`, and those set aside before `aside_before`. The newest message always stays: new
@@ -182,8 +183,14 @@ pub async fn set_waiting_aside(tx: &mut Tx, reason: &str, now: UtcSeconds) -> Re
     tx.execute(query.bind(now.get()).bind(reason.to_owned())).await
 }
 
-/// When the next message may be tried, if any waits. One behind an earlier message of its chat waits for that one.
+/// When the next message may be tried, if any waits or is held.
 pub async fn next_due(tx: &mut Tx) -> Result<Option<UtcSeconds>> {
+    Ok(waiting_due(tx).await?.into_iter().chain(held::next_due(tx).await?).min())
+}
+
+/// When the next message that is not held may be tried, if any waits. One behind an earlier message of its chat waits for
+/// that one.
+pub async fn waiting_due(tx: &mut Tx) -> Result<Option<UtcSeconds>> {
     let query = sqlx::query(
         "SELECT MIN(first.not_before) AS due FROM outbox AS first
          WHERE first.sent_at IS NULL AND first.failed_at IS NULL

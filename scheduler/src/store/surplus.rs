@@ -130,6 +130,13 @@ pub async fn close_offer(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<bool> {
     Ok(tx.execute(query.bind(id.get()).bind(now.get())).await? == 1)
 }
 
+/// Takes so much of what nobody has taken off an open offer. The database refuses more than is left.
+pub async fn lower_offer(tx: &mut Tx, id: Id, grams: Grams) -> Result<()> {
+    let query = sqlx::query("UPDATE offer SET grams = grams - $2, left_g = left_g - $2 WHERE id = $1");
+    tx.execute(query.bind(id.get()).bind(grams.get())).await?;
+    Ok(())
+}
+
 /// Notes that a buyer was asked.
 pub async fn ask_buyer(tx: &mut Tx, offer_id: Id, buyer_id: Id, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query(
@@ -217,6 +224,47 @@ pub async fn mark_collected(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()> 
     let query = sqlx::query("UPDATE offer_claim SET collected_at = $2 WHERE id = $1");
     tx.execute(query.bind(id.get()).bind(now.get())).await?;
     Ok(())
+}
+
+/// How one buyer answered an offer that is over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answered {
+    pub buyer_id: Id,
+    pub crop: String,
+    pub asked_at: UtcSeconds,
+    pub ended_at: UtcSeconds,
+    pub price_per_kilogram: Option<Cents>,
+    /// What nobody had taken at the end.
+    pub left: Grams,
+    pub has_declined: bool,
+    /// What this buyer took and kept.
+    pub taken: Grams,
+}
+
+/// How buyers answered the offers that were made since `since` and are over, oldest first.
+pub async fn answered(tx: &mut Tx, since: UtcSeconds) -> Result<Vec<Answered>> {
+    let query = sqlx::query(
+        "SELECT offer_buyer.buyer_id AS buyer_id, crop, asked_at, closed_at, price_cents_per_kg, left_g, declined_at,
+         CAST(COALESCE((SELECT SUM(offer_claim.grams) FROM offer_claim WHERE offer_claim.offer_id = offer.id
+             AND offer_claim.buyer_id = offer_buyer.buyer_id AND given_back_at IS NULL), 0) AS BIGINT) AS taken_g
+         FROM offer_buyer JOIN offer ON offer.id = offer_buyer.offer_id
+         WHERE closed_at IS NOT NULL AND made_at >= $1 ORDER BY offer.id, offer_buyer.buyer_id",
+    );
+    let rows = tx.all(query.bind(since.get())).await?;
+    rows.iter()
+        .map(|row| {
+            Ok(Answered {
+                buyer_id: row.id("buyer_id")?,
+                crop: row.text("crop")?,
+                asked_at: row.instant("asked_at")?,
+                ended_at: row.instant("closed_at")?,
+                price_per_kilogram: row.integer_opt("price_cents_per_kg")?.map(Cents::new),
+                left: row.grams("left_g")?,
+                has_declined: row.instant_opt("declined_at")?.is_some(),
+                taken: row.grams("taken_g")?,
+            })
+        })
+        .collect()
 }
 
 /// When each buyer last took something of an offer.

@@ -8,10 +8,8 @@ use super::uptake::{Count, Uptake, expected_packs};
 use crate::clock::UtcSeconds;
 use crate::money::Cents;
 use crate::quantity::Grams;
+use serde::{Deserialize, Serialize};
 
-/// Grams of fresh mushrooms for a gram of dried ones: 10 : 1, the middle of 8 to 12 : 1 in consumer references; mass
-/// balance from 89.7 % water (USDA nutrient database, shiitake) gives 8.8 to 9.75 : 1.
-pub const FRESH_TO_DRIED: i64 = 10;
 /// Packs reckoned with one by one; beyond, the answer no longer changes and the work would.
 const PACKS_MAX: i64 = 200;
 
@@ -20,21 +18,48 @@ const PACKS_MAX: i64 = 200;
 pub enum Outlet {
     /// Offered to these buyers by the pack.
     Buyers { uptakes: Vec<Uptake>, pack: Grams, price_per_kg: Cents },
-    /// Taken to the market, where this many packs are wanted.
-    Market { demand: Count, pack: Grams, price_per_kg: Cents },
-    /// Dried and sold later.
-    Drying { price_per_dried_kg: Cents },
-    /// Given to a food bank that takes so much. The worth is the family's own judgement, often zero.
-    Giving { greatest: Grams, worth_per_kg: Cents },
+    /// Taken to the market, where this many packs are wanted and so much goes already.
+    Market { demand: Count, pack: Grams, price_per_kg: Cents, kept: Grams },
+    /// Dried and sold later; grams of fresh mushrooms for a gram of dried ones, over zero.
+    Drying { price_per_dried_kg: Cents, fresh_per_dried: f64 },
+    /// Given to a food bank that takes so much. The worth is the family's own judgement; it orders the ways and is no
+    /// money.
+    Giving { greatest: Grams, worth_per_kg: Cents, answer: Answering },
+}
+
+/// When a food bank answers: evenly within `within_minutes` of being asked. Asked at the latest instant it has
+/// `least_minutes` for it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Answering {
+    pub within_minutes: i64,
+    pub least_minutes: i64,
+}
+
+impl Answering {
+    /// The chance, 0 to 1, that the answer comes in time with so many minutes to the latest instant.
+    fn in_time(self, minutes: i64) -> f64 {
+        let there_is = (minutes + self.least_minutes).max(0) as f64;
+        if self.within_minutes <= 0 { 1.0 } else { (there_is / self.within_minutes as f64).min(1.0) }
+    }
 }
 
 /// The kinds of ways.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Way {
     Offer,
     Market,
     Dry,
     Give,
+}
+
+/// When it is known what a way left over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Settled {
+    /// Whenever it was chosen: the market is over when it is over.
+    At(UtcSeconds),
+    /// So many minutes after it was chosen.
+    AfterMinutes(i64),
 }
 
 /// A way out and its times.
@@ -43,13 +68,20 @@ pub struct Chance {
     pub outlet: Outlet,
     /// Its latest useful instant: chosen later, it comes too late.
     pub choose_by: UtcSeconds,
-    /// When it is known what it left over.
-    pub settled_at: UtcSeconds,
-    /// When the mushrooms get there (are dry, for drying); the lot must keep until then.
+    pub settled: Settled,
+    /// When the mushrooms get there if it is chosen now; the lot must keep until then.
     pub reaches_at: UtcSeconds,
 }
 
 impl Chance {
+    /// When it is known what it left over, chosen at `instant`.
+    pub fn settled_at(&self, instant: UtcSeconds) -> UtcSeconds {
+        match self.settled {
+            Settled::At(then) => then.max(instant),
+            Settled::AfterMinutes(minutes) => instant.plus_minutes(minutes),
+        }
+    }
+
     pub fn way(&self) -> Way {
         match self.outlet {
             Outlet::Buyers { .. } => Way::Offer,
@@ -69,17 +101,20 @@ pub struct Advice {
     pub choose_by: UtcSeconds,
     /// Fresh weight this way is expected to place.
     pub placed: Grams,
-    /// Expected worth, with that of the ways after it.
+    /// Expected worth, with that of the ways after it; it orders the ways.
     pub value: Cents,
+    /// The part of it that is the farm's money.
+    pub money: Cents,
     /// Where the rest would go.
     pub then: Vec<Way>,
     /// What would still be left in the end.
     pub lost: Grams,
 }
 
-/// Dried weight from a fresh one, rounded down.
-pub fn dried(fresh: Grams) -> Grams {
-    Grams::new(fresh.get().div_euclid(FRESH_TO_DRIED))
+/// Dried weight from a fresh one, rounded down: 10 grams for 1 is the middle of 8 to 12 in consumer references; mass
+/// balance from 89.7 % water (USDA nutrient database, shiitake) gives 8.8 to 9.75.
+pub fn dried(fresh: Grams, fresh_per_dried: f64) -> Grams {
+    Grams::new((fresh.get() as f64 / fresh_per_dried).floor() as i64)
 }
 
 /// Every way still open at `now` for `free` grams that keep until `keeps_until`, the greatest expected worth first; of
@@ -105,7 +140,7 @@ pub struct Part {
 pub fn plan(free: Grams, keeps_until: UtcSeconds, chances: &[Chance], now: UtcSeconds) -> Vec<Part> {
     let advice = advise(free, keeps_until, chances, now);
     let Some(best) = advice.first() else { return Vec::new() };
-    let settled_at = chances[best.chance].settled_at;
+    let settled_at = chances[best.chance].settled_at(now);
     let closing: Vec<(usize, &Chance)> = chances
         .iter()
         .enumerate()
@@ -127,19 +162,25 @@ fn ranked(free: Grams, now: UtcSeconds, open: &[(usize, &Chance)]) -> Vec<Advice
         .filter(|index| open[*index].1.choose_by >= now)
         .map(|index| {
             let (place, chance) = open[index];
-            let (placed, value) = expected(&chance.outlet, free);
-            let others: Vec<(usize, &Chance)> = open.iter().filter(|(other, _)| *other != place).copied().collect();
+            let (placed, value) = expected(chance, free, now);
+            let is_gift = chance.way() == Way::Give;
+            // An offer is made now or asked about anew: counted on for later it would look better than it turns out.
+            let is_other = |(other, next): &&(usize, &Chance)| *other != place && next.way() != Way::Offer;
+            let others: Vec<(usize, &Chance)> = open.iter().filter(is_other).copied().collect();
             let rest = free.less(placed);
-            let follow = ranked(rest, chance.settled_at.max(now), &others).into_iter().next();
+            let follow = ranked(rest, chance.settled_at(now), &others).into_iter().next();
             let mut then = Vec::new();
             let (mut worth, mut lost) = (value, rest);
+            let mut money = if is_gift { Cents::ZERO } else { value };
             if let Some(follow) = follow {
                 worth = worth + follow.value;
+                money = money + follow.money;
                 lost = follow.lost;
                 then.push(follow.way);
                 then.extend(follow.then);
             }
-            Advice { chance: place, way: chance.way(), choose_by: chance.choose_by, placed, value: worth, then, lost }
+            let (way, choose_by) = (chance.way(), chance.choose_by);
+            Advice { chance: place, way, choose_by, placed, value: worth, money, then, lost }
         })
         .collect();
     advice.sort_by(|a, b| {
@@ -148,22 +189,26 @@ fn ranked(free: Grams, now: UtcSeconds, open: &[(usize, &Chance)]) -> Vec<Advice
     advice
 }
 
-/// Expected fresh weight placed and its worth.
-fn expected(outlet: &Outlet, free: Grams) -> (Grams, Cents) {
-    match outlet {
+/// Expected fresh weight placed and its worth, chosen at `now`.
+fn expected(chance: &Chance, free: Grams, now: UtcSeconds) -> (Grams, Cents) {
+    match &chance.outlet {
         Outlet::Buyers { uptakes, pack, price_per_kg } => {
             let placed = in_packs(free, *pack, |packs| expected_packs(uptakes, packs));
             (placed, price_per_kg.per_kilogram_for(placed))
         }
-        Outlet::Market { demand, pack, price_per_kg } => {
+        Outlet::Market { demand, pack, price_per_kg, kept } => {
             let wanted =
                 |packs: usize| demand.next(packs).iter().enumerate().map(|(count, chance)| count as f64 * chance).sum();
-            let placed = in_packs(free, *pack, wanted);
+            let placed = in_packs(*kept + free, *pack, wanted).less(in_packs(*kept, *pack, wanted)).at_most(free);
             (placed, price_per_kg.per_kilogram_for(placed))
         }
-        Outlet::Drying { price_per_dried_kg } => (free, price_per_dried_kg.per_kilogram_for(dried(free))),
-        Outlet::Giving { greatest, worth_per_kg } => {
-            let placed = free.at_most(*greatest).less(Grams::ZERO);
+        Outlet::Drying { price_per_dried_kg, fresh_per_dried } => {
+            (free, price_per_dried_kg.per_kilogram_for(dried(free, *fresh_per_dried)))
+        }
+        Outlet::Giving { greatest, worth_per_kg, answer } => {
+            let taken = free.at_most(*greatest).less(Grams::ZERO);
+            let in_time = answer.in_time(chance.choose_by.since(now) / 60);
+            let placed = Grams::new((taken.get() as f64 * in_time).round() as i64);
             (placed, worth_per_kg.per_kilogram_for(placed))
         }
     }
@@ -188,7 +233,8 @@ mod tests {
     }
 
     fn chance(outlet: Outlet, choose_by: i64, settled_at: i64, reaches_at: i64) -> Chance {
-        Chance { outlet, choose_by: hours(choose_by), settled_at: hours(settled_at), reaches_at: hours(reaches_at) }
+        let settled = Settled::At(hours(settled_at));
+        Chance { outlet, choose_by: hours(choose_by), settled, reaches_at: hours(reaches_at) }
     }
 
     fn offer() -> Chance {
@@ -198,11 +244,16 @@ mod tests {
     }
 
     fn drying() -> Chance {
-        chance(Outlet::Drying { price_per_dried_kg: Cents::new(9000) }, 30, 40, 40)
+        chance(Outlet::Drying { price_per_dried_kg: Cents::new(9000), fresh_per_dried: 10.0 }, 30, 40, 40)
     }
 
     fn giving() -> Chance {
-        chance(Outlet::Giving { greatest: Grams::new(20_000), worth_per_kg: Cents::ZERO }, 26, 28, 28)
+        chance(
+            Outlet::Giving { greatest: Grams::new(20_000), worth_per_kg: Cents::ZERO, answer: Answering::default() },
+            26,
+            28,
+            28,
+        )
     }
 
     fn ways(advice: &[Advice]) -> Vec<Way> {
@@ -240,11 +291,50 @@ mod tests {
         assert_eq!(advice[0].then, [Way::Give]);
     }
 
+    /// A gift is worth what the family says and no money; an offer that is chosen late is known late.
+    #[test]
+    fn a_gift_orders_the_ways_and_is_no_money() {
+        let gift = chance(
+            Outlet::Giving {
+                greatest: Grams::new(20_000),
+                worth_per_kg: Cents::new(300),
+                answer: Answering::default(),
+            },
+            26,
+            28,
+            28,
+        );
+        let advice = advise(Grams::new(5000), hours(60), &[gift], hours(0));
+        assert_eq!((advice[0].value, advice[0].money), (Cents::new(1500), Cents::ZERO));
+        let slow = Chance { settled: Settled::AfterMinutes(120), ..offer() };
+        assert_eq!((slow.settled_at(hours(9)), offer().settled_at(hours(9))), (hours(11), hours(12)));
+        // Chosen at hour 9 it is over at 11, when the other way is closed.
+        let closes = |hour| {
+            chance(
+                Outlet::Giving {
+                    greatest: Grams::new(20_000),
+                    worth_per_kg: Cents::ZERO,
+                    answer: Answering::default(),
+                },
+                hour,
+                28,
+                28,
+            )
+        };
+        let of = |hour| advise(Grams::new(5000), hours(60), &[slow.clone(), closes(hour)], hours(9))[0].then.clone();
+        assert_eq!((of(10), of(11)), (vec![], vec![Way::Give]));
+    }
+
     /// Nothing is worth more than the other way, so what is lost decides: a food bank that takes all goes before one
     /// that takes half.
     #[test]
     fn of_equal_worth_the_one_that_loses_less_comes_first() {
-        let half = chance(Outlet::Giving { greatest: Grams::new(2500), worth_per_kg: Cents::ZERO }, 26, 29, 28);
+        let half = chance(
+            Outlet::Giving { greatest: Grams::new(2500), worth_per_kg: Cents::ZERO, answer: Answering::default() },
+            26,
+            29,
+            28,
+        );
         let advice = advise(Grams::new(5000), hours(60), &[half, giving()], hours(0));
         assert_eq!((advice[0].placed, advice[0].lost), (Grams::new(5000), Grams::ZERO));
         assert_eq!((advice[1].placed, advice[1].lost), (Grams::new(2500), Grams::new(2500)));
@@ -255,19 +345,33 @@ mod tests {
     #[test]
     fn the_market_sells_what_is_wanted_of_what_is_there() {
         let demand = Count { shape: 28.0, rate: 4.2 };
-        let outlet = Outlet::Market { demand, pack: Grams::new(200), price_per_kg: Cents::new(2200) };
-        let advice = advise(Grams::new(1500), hours(60), &[chance(outlet, 5, 12, 8)], hours(0));
+        let market = |kept| Outlet::Market { demand, pack: Grams::new(200), price_per_kg: Cents::new(2200), kept };
+        let of =
+            |free, kept| advise(Grams::new(free), hours(60), &[chance(market(Grams::new(kept)), 5, 12, 8)], hours(0));
+        let advice = of(1500, 0);
         assert_eq!(advice[0].placed, Grams::new(1137));
         assert_eq!(advice[0].value, Cents::new(2200).per_kilogram_for(Grams::new(1137)));
         assert_eq!(advice[0].lost, Grams::new(1500 - 1137));
+        // What goes there already is sold first.
+        assert_eq!(of(800, 600)[0].placed + of(600, 0)[0].placed, of(1400, 0)[0].placed);
     }
 
     /// An offer of two eager buyers leaves some of 5 kg; the food bank closes before it is over, so it is asked about
     /// that part at once. Where the food bank is still open afterwards, it waits.
     #[test]
     fn what_would_be_lost_goes_at_once_to_a_way_that_closes() {
-        let closes =
-            |hour| chance(Outlet::Giving { greatest: Grams::new(20_000), worth_per_kg: Cents::ZERO }, hour, 14, 16);
+        let closes = |hour| {
+            chance(
+                Outlet::Giving {
+                    greatest: Grams::new(20_000),
+                    worth_per_kg: Cents::ZERO,
+                    answer: Answering::default(),
+                },
+                hour,
+                14,
+                16,
+            )
+        };
         let parts = plan(Grams::new(5000), hours(22), &[offer(), closes(8)], hours(0));
         let lost = advise(Grams::new(5000), hours(22), &[offer()], hours(0))[0].lost;
         assert!(lost.is_positive());
@@ -282,8 +386,18 @@ mod tests {
     }
 
     #[test]
+    fn a_food_bank_asked_late_may_answer_late() {
+        let answer = Answering { within_minutes: 720, least_minutes: 120 };
+        let outlet = Outlet::Giving { greatest: Grams::new(20_000), worth_per_kg: Cents::ZERO, answer };
+        let placed =
+            |hour| advise(Grams::new(6000), hours(60), &[chance(outlet.clone(), 26, 28, 28)], hours(hour))[0].placed;
+        // Twelve hours before there is time enough; at the latest hour two of twelve.
+        assert_eq!([placed(14), placed(22), placed(26)].map(Grams::get), [6000, 3000, 1000]);
+    }
+
+    #[test]
     fn nothing_free_needs_no_advice() {
         assert!(advise(Grams::ZERO, hours(60), &[offer()], hours(0)).is_empty());
-        assert_eq!(dried(Grams::new(4536)), Grams::new(453));
+        assert_eq!(dried(Grams::new(4536), 10.0), Grams::new(453));
     }
 }

@@ -13,6 +13,9 @@ use std::collections::BTreeMap;
 /// Offers a broader level counts for at a narrower one.
 const BROADER_WEIGHT: f64 = 4.0;
 
+/// Hours in which half of those who take some have looked. Judged, no source.
+const HALF_LOOK_HOURS: f64 = 6.0;
+
 /// What is known of a share: Beta(a, b).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Share {
@@ -113,6 +116,13 @@ impl Uptake {
         let mut chances = vec![1.0 - taken];
         chances.extend(self.beyond_first.next(most - 1).into_iter().map(|chance| chance * taken));
         chances
+    }
+
+    /// The same of an offer that is open for so many minutes: who has not looked by then takes nothing.
+    pub fn within(self, minutes: i64) -> Uptake {
+        let looked = 1.0 - 0.5_f64.powf(minutes.max(0) as f64 / 60.0 / HALF_LOOK_HOURS);
+        let Share { a, b } = self.taken;
+        Uptake { taken: Share { a: a * looked, b: b + a * (1.0 - looked) }, ..self }
     }
 }
 
@@ -271,6 +281,15 @@ mod tests {
         // Another crop knows nothing of it.
         let other = Kind::new(Id::new(1), "shiitake", Weekday::Fri, 8);
         assert_eq!(record.uptake(&other).taken.mean(), PRIOR.taken.mean());
+    }
+
+    #[test]
+    fn a_short_offer_is_seen_by_fewer() {
+        let taken = |minutes| PRIOR.within(minutes).taken.mean() / PRIOR.taken.mean();
+        // The half-life's own values.
+        for (minutes, share) in [(0, 0.0), (360, 0.5), (720, 0.75), (-5, 0.0)] {
+            close(taken(minutes), share, 1e-12);
+        }
     }
 
     #[test]

@@ -2,13 +2,15 @@
 //! promised twice, in no imagined future.
 
 use super::futures;
+use super::share::{self, DaySharing, wanted};
 use crate::conversation::surplus::stock::{self, Holder};
+use crate::conversation::surplus::yielding;
 use crate::conversation::{Desk, expected};
-use scheduler::allotment::{DayDraws, Owed};
+use scheduler::allotment::{DayDraws, DayPromise, Owed};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award};
-use scheduler::store::{self, cold_room};
+use scheduler::store::{self, cold_room, surplus};
 use std::collections::BTreeMap;
 
 /// What `day` can have of every crop, in joint draws, once everything else that is spoken for is served.
@@ -17,10 +19,57 @@ use std::collections::BTreeMap;
 /// Whatever the store fails with.
 pub async fn draws_for(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<DayDraws> {
     let owed = spoken_for(desk, day).await?;
+    draws_beside(desk, day, &owed).await
+}
+
+async fn draws_beside(desk: &mut Desk<'_>, day: LocalDate, owed: &[Owed]) -> store::Result<DayDraws> {
     let last = owed.iter().map(|one| one.day).max().unwrap_or(day).max(day);
     let growth = expected::growth(desk).await?;
     let futures = futures::until(desk, &growth, last).await?;
-    Ok(DayDraws::left_for(day, &crops(desk), futures.draws(), &owed))
+    Ok(DayDraws::left_for(day, &crops(desk), futures.draws(), owed))
+}
+
+/// What can be promised to `awards` of `day`: with what is on offer left alone where that is enough; otherwise with what of
+/// it nobody has taken, which is then withdrawn as far as it is needed.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn promise(
+    desk: &mut Desk<'_>,
+    day: LocalDate,
+    (sharing, awards): (&DaySharing<'_>, &[Award]),
+) -> store::Result<(DayDraws, DayPromise)> {
+    let draws = draws_for(desk, day).await?;
+    let promise = sharing.promise(&draws, awards);
+    let given = promised_of(&promise, awards);
+    let asked: Grams = awards.iter().map(wanted).sum();
+    if given.values().copied().sum::<Grams>() >= asked || surplus::open_offers(&mut desk.tx).await?.is_empty() {
+        return Ok((draws, promise));
+    }
+    let mut owed = promised_elsewhere(desk, day).await?;
+    let held = stock::held(desk).await?.into_iter();
+    let held = held.filter(|held| !matches!(held.holder, Holder::Award | Holder::Offer));
+    owed.extend(held.map(|held| Owed { crop: held.bound.crop, day: held.bound.date, grams: held.bound.weight }));
+    let all = draws_beside(desk, day, &owed).await?;
+    let with_offers = sharing.promise(&all, awards);
+    let more: BTreeMap<String, Grams> = promised_of(&with_offers, awards)
+        .into_iter()
+        .map(|(crop, grams)| (crop.clone(), grams.less(given.get(&crop).copied().unwrap_or_default())))
+        .collect();
+    if !more.values().any(|grams| grams.is_positive()) {
+        return Ok((draws, promise));
+    }
+    yielding::withdraw(desk, &more).await?;
+    Ok((all, with_offers))
+}
+
+fn promised_of(promise: &DayPromise, awards: &[Award]) -> BTreeMap<String, Grams> {
+    let shares = share::given(&promise.allotment);
+    let mut sums: BTreeMap<String, Grams> = BTreeMap::new();
+    for award in awards {
+        *sums.entry(award.crop.clone()).or_default() += shares.get(&award.id).copied().unwrap_or_default();
+    }
+    sums
 }
 
 /// The keys of the farm's crops, in its own order.

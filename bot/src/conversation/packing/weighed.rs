@@ -4,7 +4,10 @@
 use crate::conversation::cutoff::share::DaySharing;
 use crate::conversation::cutoff::supply;
 use crate::conversation::desk::Audience;
+use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
+use crate::conversation::surplus::stock::{self, Holder};
+use crate::conversation::surplus::yielding;
 use crate::conversation::{Desk, Letter};
 use crate::wording::Args;
 use scheduler::planted::{self, Bug};
@@ -40,12 +43,19 @@ pub async fn share_stock(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<
         }
         deliveries::put_award(&mut desk.tx, &award, (why, None), desk.now).await?;
     }
+    yielding::make_room(desk, closed.day).await?;
     tell(desk, (&before, closed)).await
 }
 
-/// Stock on hand by crop; what other closed days are promised of it is not for topping up.
+/// Stock on hand by crop; what other closed days are promised of it, what buyers took of an offer and what a food bank was
+/// asked about is not for topping up.
 async fn supply_for(desk: &mut Desk<'_>, facts: &DayFacts) -> store::Result<BTreeMap<String, Grams>> {
-    let owed = supply::owed_elsewhere(desk, facts.closed.day).await?;
+    let mut owed = supply::owed_elsewhere(desk, facts.closed.day).await?;
+    for held in stock::held(desk).await? {
+        if matches!(held.holder, Holder::Taken | Holder::Drop(_)) {
+            *owed.entry(held.bound.crop).or_default() += held.bound.weight;
+        }
+    }
     let mut supply = supply::ready_on(desk, facts.closed.day).await?;
     for (crop, ready) in &mut supply {
         let owed = owed.get(crop).copied().unwrap_or_default();
@@ -86,7 +96,7 @@ async fn tell(desk: &mut Desk<'_>, (before, closed): (&DayFacts, &Closed)) -> st
                 lines.push(voice.say("packing-cut-line", &args));
             }
         }
-        Letter::new(lines.join("\n"))
+        Letter::new(lines.join("\n")).patient(Patience::Cannot)
     })
     .await
 }

@@ -36,8 +36,8 @@ pub async fn top_up(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
 /// Whatever the store fails with.
 pub async fn share_better_harvest(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
     let before = DayFacts::load(desk, closed).await?;
-    let draws = supply::draws_for(desk, closed.day).await?;
-    let promise = DaySharing::of(desk, closed.day).await?.promise(&draws, &before.awards);
+    let sharing = DaySharing::of(desk, closed.day).await?;
+    let (_, promise) = supply::promise(desk, closed.day, (&sharing, &before.awards)).await?;
     raise(desk, before.awards.clone(), &share::given(&promise.allotment)).await?;
     let after = DayFacts::load(desk, closed).await?;
     tell_changes(desk, (&before, &after), None).await?;

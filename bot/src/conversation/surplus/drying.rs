@@ -2,14 +2,13 @@
 
 use super::super::Desk;
 use super::{Ask, left, stock};
-use crate::wording::Args;
+use crate::wording::{Args, DateForm};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::surplus::count::Count;
-use scheduler::surplus::placement::dried;
 
 /// Puts so much of a crop into the drier.
 pub(super) async fn dry(desk: &mut Desk<'_>, person: &Person, (crop, grams): (String, Grams)) -> store::Result<()> {
@@ -24,9 +23,13 @@ pub(super) async fn dry(desk: &mut Desk<'_>, person: &Person, (crop, grams): (St
     let lots: Vec<(Id, Grams)> =
         stock.lots.iter().filter(|lot| lot.crop == crop).map(|lot| (lot.lot, lot.free)).collect();
     let parts = take(desk, person, (MoveKind::Dried, grams, lots)).await?;
-    let args = Args::new().text("crop", name).weight("weight", grams).weight("dried", dried(grams));
+    let args =
+        Args::new().text("crop", name).weight("weight", grams).weight("dried", desk.house.crops.dried(&crop, grams));
     let undo = Ask::PutBack { kind: MoveKind::Dried, parts };
-    left::show(desk, person, Some((voice.say("surplus-dried", &args), Some(undo)))).await
+    let label =
+        Args::new().text("crop", desk.house.crops.name(&crop, &voice)).date_as("day", desk.today(), DateForm::WithYear);
+    let text = [voice.say("surplus-dried", &args), voice.say("surplus-dried-label", &label)].join("\n");
+    left::show(desk, person, Some((text, Some(undo)))).await
 }
 
 /// Throws so much of a crop away.

@@ -1,16 +1,16 @@
 //! The keeper's card of what is left, with one button for each way out.
 
 use super::super::desk::Audience;
-use super::super::{Button, Desk, Letter, giving};
+use super::super::{Button, Desk, Letter};
+use super::advice::{self, Advised};
 use super::stock::{self, Held, Holder};
-use super::{Ask, market};
+use super::{Ask, best, market, next, rules, warmth};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::surplus::count::Stock;
-use scheduler::surplus::placement::dried;
 
 /// Shows what is left, under a note of what was just done, with its undoing.
 pub(super) async fn show(
@@ -24,6 +24,10 @@ pub(super) async fn show(
         let held = stock::held(desk).await?;
         let stock = stock::counted(desk, &held).await?;
         letter = card(desk, &voice, (&held, &stock)).await?;
+        // After a step the keeper looks at what is there; what comes was said before.
+        if note.is_none() {
+            add_next(desk, &voice, (&mut letter, &stock)).await?;
+        }
     }
     if let Some((text, undo)) = note {
         // Where each way out goes is the keeper's to say; others read what they did.
@@ -43,8 +47,10 @@ pub(super) async fn refused(desk: &mut Desk<'_>, person: &Person, text: String) 
     desk.answer(person, Letter::new(text)).await
 }
 
-/// The timetable's count after the delivery run: the keepers are told when something is free or past.
+/// The timetable's count after the delivery run: the farm's rules are followed first, and the keepers are told when
+/// something is then still free or past.
 pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
+    rules::follow(desk).await?;
     let held = stock::held(desk).await?;
     let stock = stock::counted(desk, &held).await?;
     let is_anything = stock.lots.iter().any(|lot| lot.free.is_positive() || lot.past.is_positive());
@@ -53,19 +59,34 @@ pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
     }
     for person in scheduler::store::people::with_role(&mut desk.tx, Role::Keeper).await? {
         let voice = desk.voice(&person);
-        let letter = card(desk, &voice, (&held, &stock)).await?;
+        let mut letter = card(desk, &voice, (&held, &stock)).await?;
+        add_next(desk, &voice, (&mut letter, &stock)).await?;
         desk.tell(&person, letter).await?;
+    }
+    Ok(())
+}
+
+/// What the coming deliveries will likely have left.
+async fn add_next(desk: &mut Desk<'_>, voice: &Voice, (letter, stock): (&mut Letter, &Stock)) -> store::Result<()> {
+    let found = next::coming(desk, stock).await?;
+    for line in next::lines(desk, voice, &found) {
+        letter.html = format!("{}\n{line}", letter.html);
     }
     Ok(())
 }
 
 async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stock)) -> store::Result<Letter> {
     let house = desk.house;
+    let advised = advice::advised(desk, stock).await?;
     let mut lines = vec![voice.say("left-heading", &Args::new())];
+    lines.extend(warmth::lines(desk, voice).await?);
     let mut crops: Vec<&str> = stock.lots.iter().map(|lot| lot.crop.as_str()).collect();
     crops.dedup();
     for crop in &crops {
         lines.extend(crop_lines(desk, voice, (held, stock, crop)));
+        for one in advised.iter().filter(|one| one.crop == *crop) {
+            lines.extend(best::lines(desk, voice, one));
+        }
     }
     lines.extend(market::kept(desk, voice).await?);
     if crops.is_empty() {
@@ -76,19 +97,10 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stoc
         let label =
             |text_key: &'static str| voice.plain(text_key, &Args::new().text("crop", house.crops.name(crop, voice)));
         let button = |text_key, ask| Button::new(label(text_key), Intent::Surplus(ask));
-        let free = stock.free_of(crop);
         let named = || crop.to_owned();
-        if free.is_positive() {
-            let give = Intent::Giving(giving::Ask::Give { crop: named() });
-            letter = letter
-                .row([
-                    button(key("button-offer"), Ask::Offer { crop: named() }),
-                    button(key("button-keep"), Ask::Keep { crop: named() }),
-                ])
-                .row([
-                    Button::new(label(key("button-give")), give),
-                    button(key("button-dry"), Ask::Dried { crop: named(), grams: free }),
-                ]);
+        let of_crop: Vec<&Advised> = advised.iter().filter(|one| one.crop == crop).collect();
+        for row in best::buttons(desk, voice, &of_crop) {
+            letter = letter.row(row);
         }
         let past: Grams = stock.lots.iter().filter(|lot| lot.crop == crop).map(|lot| lot.past).sum();
         if past.is_positive() {
@@ -113,7 +125,7 @@ fn crop_lines(desk: &Desk<'_>, voice: &Voice, (held, stock, crop): (&[Held], &St
     let mut lines = vec![voice.say("left-crop", &args.weight("free", free).weight("there", there))];
     for (text_key, weight) in [
         (key("left-promised"), of(|holder| holder == Holder::Award)),
-        (key("left-offered"), of(|holder| holder == Holder::Offer)),
+        (key("left-offered"), of(|holder| matches!(holder, Holder::Offer | Holder::Taken))),
         (key("left-given"), of(|holder| matches!(holder, Holder::Drop(_)))),
     ] {
         if weight.is_positive() {
@@ -128,9 +140,6 @@ fn crop_lines(desk: &Desk<'_>, voice: &Voice, (held, stock, crop): (&[Held], &St
             let args = Args::new().weight("weight", lot.past).date_as("day", lot.keeps_until, DateForm::Short);
             lines.push(voice.say("left-past", &args));
         }
-    }
-    if free.is_positive() {
-        lines.push(voice.say("left-dried", &Args::new().weight("weight", dried(free))));
     }
     lines
 }

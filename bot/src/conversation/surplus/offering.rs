@@ -1,81 +1,165 @@
 //! Offers to the buyers. Rule: first come, first served, inside the farm's one transaction; whoever was told "yours"
-//! keeps it until they give it back; everybody else's card shows what is left.
+//! keeps it until they give it back; everybody else's card shows what is left. Whoever is in their quiet hours is asked when
+//! these end, what is left by then, and the offer stays open long enough for them.
 
-use super::super::desk::Audience;
+use super::super::desk::{Audience, READ_MINUTES};
+use super::super::letter::Patience;
 use super::super::{Desk, Letter, giving};
-use super::{Ask, Waiting, collecting, left, offer_card, stock};
+use super::{Ask, Waiting, advice, collecting, left, offer_card, stock};
 use crate::intent::Waiting as Question;
 use crate::wording::Args;
-use scheduler::clock::LocalDate;
+use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
-use scheduler::money::Cents;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{Buyer, Person};
 use scheduler::quantity::Grams;
 use scheduler::store::occurrences::{self, Planned};
 use scheduler::store::surplus::{self, Claim, Offer};
 use scheduler::store::{self, deliveries, people};
+use scheduler::surplus::chances::offer_times;
 use scheduler::surplus::offers::{self, Candidate, Plan, Taking};
 
 /// How long an offer's end is still worth doing late: always.
 const END_USEFUL_MINUTES: i64 = 365 * 24 * 60;
+/// Minutes an offer stays open at least for whoever is asked after their quiet hours; judged: a morning's work is done.
+const LEAST_OPEN_MINUTES: i64 = 180;
 /// Days looked back for how well a buyer likes a crop.
 const LIKING_DAYS: u64 = 90;
 
-/// Offers all that is free of a crop to every buyer with a contact here.
-pub(super) async fn offer(desk: &mut Desk<'_>, person: &Person, crop: &str) -> store::Result<()> {
+/// How an offer is made.
+#[derive(Clone, Debug)]
+pub(super) struct Terms {
+    /// All that is free, if nothing is said.
+    pub grams: Option<Grams>,
+    /// The last day of what is offered; that of the last lot to expire, if nothing is said.
+    pub keeps_until: Option<LocalDate>,
+    pub open_minutes: i64,
+    /// An end of its own, not after what the minutes give.
+    pub until: Option<UtcSeconds>,
+}
+
+impl Terms {
+    /// As the farm's configuration has it.
+    pub(super) fn usual(desk: &Desk<'_>) -> Terms {
+        let open_minutes = desk.house.config.offers.open_hours * 60;
+        Terms { grams: None, keeps_until: None, open_minutes, until: None }
+    }
+}
+
+/// Offers what is free of a crop to the buyers with a contact here.
+pub(super) async fn offer(desk: &mut Desk<'_>, person: &Person, (crop, terms): (&str, &Terms)) -> store::Result<()> {
     let voice = desk.voice(person);
     let house = desk.house;
-    let name = house.crops.name(crop, &voice);
-    let Some(offer) = planned(desk, crop).await? else {
-        let args = Args::new().text("crop", name).weight("free", Grams::ZERO);
-        return left::refused(desk, person, voice.say("surplus-more-than-free", &args)).await;
-    };
-    let asked = order_of_asking(desk, &offer).await?;
-    if asked.is_empty() {
-        return left::refused(desk, person, voice.say("offer-nobody", &Args::new())).await;
+    match make(desk, (crop, terms)).await? {
+        Made::NothingFree => {
+            let args = Args::new().text("crop", house.crops.name(crop, &voice)).weight("free", Grams::ZERO);
+            left::refused(desk, person, voice.say("surplus-more-than-free", &args)).await
+        }
+        Made::Nobody => left::refused(desk, person, voice.say("offer-nobody", &Args::new())).await,
+        Made::Offered { offer, buyers } => {
+            let args = Args::new()
+                .text("what", house.crops.amount(crop, offer.offered, &voice))
+                .count("buyers", buyers)
+                .day_time("deadline", offer.deadline);
+            let undo = Ask::Withdraw { offer: offer.id };
+            left::show(desk, person, Some((voice.say("offer-made", &args), Some(undo)))).await
+        }
+    }
+}
+
+/// What became of an offer that was to be made.
+pub(super) enum Made {
+    NothingFree,
+    Nobody,
+    Offered { offer: Offer, buyers: i64 },
+}
+
+/// Makes an offer: stores it, plans its end and asks the first buyers, or all.
+pub(super) async fn make(desk: &mut Desk<'_>, (crop, terms): (&str, &Terms)) -> store::Result<Made> {
+    let candidates = candidates(desk, crop).await?;
+    let Some(offer) = planned(desk, (crop, terms), &candidates).await? else { return Ok(Made::NothingFree) };
+    let in_order = order_of_asking(desk, &offer, &candidates);
+    if in_order.is_empty() {
+        return Ok(Made::Nobody);
     }
     surplus::add_offer(&mut desk.tx, &offer).await?;
     for (job, due_at) in [("offer_end", offer.deadline), ("collect_end", offer.collect_until)] {
         let planned = Planned::about(job, offer.id, due_at, due_at.plus_minutes(END_USEFUL_MINUTES));
         occurrences::plan(&mut desk.tx, &planned).await?;
     }
-    let now = desk.now;
-    for buyer_id in &asked {
-        surplus::ask_buyer(&mut desk.tx, offer.id, *buyer_id, now).await?;
-        desk.tell_buyer(*buyer_id, |voice| offer_card::card(house, voice, &offer_card::Shown::fresh(&offer)).at_end())
-            .await?;
+    let config = &desk.house.config.offers;
+    let first = if config.wave_buyers == 0 { in_order.len() } else { config.wave_buyers.min(in_order.len()) };
+    let wave_at = desk.now.plus_minutes(config.wave_minutes);
+    if first < in_order.len() && wave_at < offer.deadline {
+        let planned = Planned::about("offer_wave", offer.id, wave_at, offer.deadline);
+        occurrences::plan(&mut desk.tx, &planned).await?;
     }
-    let args = Args::new()
-        .text("what", house.crops.amount(crop, offer.offered, &voice))
-        .count("buyers", asked.len() as i64)
-        .day_time("deadline", offer.deadline);
-    let undo = Ask::Withdraw { offer: offer.id };
-    left::show(desk, person, Some((voice.say("offer-made", &args), Some(undo)))).await
+    ask(desk, &offer, &in_order[..first]).await?;
+    Ok(Made::Offered { offer, buyers: in_order.len() as i64 })
 }
 
-/// The offer of all that is free of a crop and keeps long enough; `None` when nothing is free.
-async fn planned(desk: &mut Desk<'_>, crop: &str) -> store::Result<Option<Offer>> {
+/// Asks the buyers who were not in the first wave, if something is left.
+pub(super) async fn next_wave(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<()> {
+    let offer = surplus::offer_by_id(&mut desk.tx, offer_id).await?;
+    let Some(offer) = offer.filter(|offer| offer.closed_at.is_none() && offer.left.is_positive()) else {
+        return Ok(());
+    };
+    let asked = surplus::asked_buyers(&mut desk.tx, offer_id).await?;
+    let candidates = candidates(desk, &offer.crop).await?;
+    let mut others = order_of_asking(desk, &offer, &candidates);
+    others.retain(|buyer| !asked.iter().any(|(id, _)| id == buyer));
+    ask(desk, &offer, &others).await
+}
+
+async fn ask(desk: &mut Desk<'_>, offer: &Offer, buyers: &[Id]) -> store::Result<()> {
+    let (now, house) = (desk.now, desk.house);
+    for buyer_id in buyers {
+        surplus::ask_buyer(&mut desk.tx, offer.id, *buyer_id, now).await?;
+        desk.tell_buyer(*buyer_id, |voice| {
+            let card = offer_card::card(house, voice, &offer_card::Shown::fresh(offer));
+            card.at_end().patient(Patience::Until(offer.deadline))
+        })
+        .await?;
+    }
+    Ok(())
+}
+
+/// The offer of what is free of a crop and keeps long enough; `None` when nothing is free.
+async fn planned(
+    desk: &mut Desk<'_>,
+    (crop, terms): (&str, &Terms),
+    candidates: &[Candidate],
+) -> store::Result<Option<Offer>> {
     let zone = desk.house.zone();
     let config = &desk.house.config.offers;
     let stock = stock::now(desk).await?;
     let Some(last) = stock::free_lots(&stock, crop, desk.today()).last() else { return Ok(None) };
-    // Not longer than it keeps.
-    let keeps = stock::end_of(last.keeps_until, zone);
-    let open_until = desk.now.plus_minutes(config.open_hours * 60);
-    let collect_until = open_until.plus_minutes(config.collect_hours * 60).min(keeps);
-    let deadline = open_until.min(collect_until);
+    let keeps_until = terms.keeps_until.unwrap_or(last.keeps_until);
+    let free = stock::free_until(&stock, crop, desk.today());
+    let last_call = advice::last_call(desk, (crop, terms.grams.unwrap_or(free), keeps_until)).await?;
+    // Whoever sleeps now has time after waking.
+    let open_until = offers::open_until(candidates, (desk.now, terms.open_minutes, LEAST_OPEN_MINUTES), zone);
+    let times = (open_until.since(desk.now) / 60, config.collect_hours * 60);
+    let good_until = stock::end_of(keeps_until, zone);
+    let (mut deadline, mut collect_until) = offer_times(desk.now, times, (good_until, last_call));
+    if let Some(until) = terms.until.filter(|until| *until < deadline) {
+        let minutes = until.since(desk.now) / 60;
+        (deadline, collect_until) = offer_times(desk.now, (minutes, times.1), (good_until, last_call));
+    }
     let offered = stock::free_until(&stock, crop, collect_until.plus_seconds(-1).local_date(zone));
+    let offered = terms.grams.map_or(offered, |grams| offered.at_most(grams));
+    if !offered.is_positive() || deadline <= desk.now {
+        return Ok(None);
+    }
     let kind = desk.house.crops.get(crop);
-    let off = 100 - config.discount_percent.clamp(0, 100);
+    let price = kind.and_then(|kind| kind.price_per_kilogram);
     Ok(Some(Offer {
         id: desk.new_id(),
         crop: crop.to_owned(),
         offered,
         left: offered,
         least: kind.map_or(Grams::new(1), |kind| kind.pack_step),
-        price_per_kilogram: kind
-            .and_then(|kind| kind.price_per_kilogram)
-            .map(|price| Cents::new(price.get() * off / 100)),
+        price_per_kilogram: price.map(|price| advice::reduced(price, config.discount_percent)),
         made_at: desk.now,
         deadline,
         collect_until,
@@ -83,28 +167,38 @@ async fn planned(desk: &mut Desk<'_>, crop: &str) -> store::Result<Option<Offer>
     }))
 }
 
-/// The buyers with a contact, whoever likes the crop most first.
-async fn order_of_asking(desk: &mut Desk<'_>, offer: &Offer) -> store::Result<Vec<Id>> {
+/// The buyers with a contact.
+async fn candidates(desk: &mut Desk<'_>, crop: &str) -> store::Result<Vec<Candidate>> {
+    let (now, zone) = (desk.now, desk.house.zone());
     let served = surplus::last_served(&mut desk.tx).await?;
     let since: LocalDate = desk.today() - chrono::Days::new(LIKING_DAYS);
     let mut candidates = Vec::new();
     for buyer in people::buyers(&mut desk.tx).await? {
-        if people::contacts_of_buyer(&mut desk.tx, buyer.id).await?.is_empty() {
+        let contacts = people::contacts_of_buyer(&mut desk.tx, buyer.id).await?;
+        // The restaurant reads it when the first of its contacts does.
+        let awake_at = |quiet: Option<QuietHours>| quiet.map_or(now, |quiet| quiet.awake_at(now, zone));
+        let Some(quiet) = contacts.iter().map(|contact| contact.quiet).min_by_key(|quiet| awake_at(*quiet)) else {
             continue;
-        }
+        };
         let awards = deliveries::awards_of_buyer(&mut desk.tx, buyer.id, since).await?;
-        let times = awards.iter().filter(|award| award.crop == offer.crop).count();
+        let times = awards.iter().filter(|award| award.crop == crop).count();
         candidates.push(Candidate {
             buyer: buyer.id,
             // Everybody is asked, whoever ordered it more often first.
             liking: u16::try_from(times).unwrap_or(u16::MAX - 1) + 1,
             last_served_at: served.iter().find(|(id, _)| *id == buyer.id).map(|(_, at)| *at),
-            quiet: None,
+            quiet,
         });
     }
-    let plan = Plan { starts_at: desk.now, deadline: offer.deadline, wave_size: 0, minutes_between_waves: 0 };
-    let asking = offers::asking(&candidates, plan, desk.house.zone());
-    Ok(asking.asked.into_iter().map(|(_, buyer)| buyer).collect())
+    Ok(candidates)
+}
+
+/// Whom to ask, whoever likes the crop most first; whoever wakes too late to answer is not asked.
+fn order_of_asking(desk: &Desk<'_>, offer: &Offer, candidates: &[Candidate]) -> Vec<Id> {
+    let deadline = offer.deadline.plus_minutes(1 - READ_MINUTES).max(desk.now.plus_seconds(1));
+    let plan = Plan { starts_at: desk.now, deadline, wave_size: 0, minutes_between_waves: 0 };
+    let asking = offers::asking(candidates, plan, desk.house.zone());
+    asking.asked.into_iter().map(|(_, buyer)| buyer).collect()
 }
 
 /// The offer and the buyer somebody answers for; `None`, and said so, when the press means nothing any more.

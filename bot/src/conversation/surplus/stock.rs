@@ -12,8 +12,10 @@ use scheduler::surplus::count::{self, Bound, Count, Purpose, Stock};
 pub enum Holder {
     Award,
     Market,
-    /// On offer, or taken from an offer and not collected.
+    /// On offer: an order that needs it comes first.
     Offer,
+    /// Taken from an offer and not collected: it is theirs.
+    Taken,
     Drop(Id),
 }
 
@@ -45,7 +47,7 @@ pub async fn held(desk: &mut Desk<'_>) -> store::Result<Vec<Held>> {
         hold(Holder::Offer, &offer.crop, last_day(offer.collect_until, zone), offer.left);
     }
     for claim in surplus::claims_waiting(&mut desk.tx).await? {
-        hold(Holder::Offer, &claim.crop, last_day(claim.collect_until, zone), claim.grams);
+        hold(Holder::Taken, &claim.crop, last_day(claim.collect_until, zone), claim.grams);
     }
     for drop in giving::coming_drops(&mut desk.tx).await? {
         for line in &drop.lines {

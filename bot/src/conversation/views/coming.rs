@@ -1,5 +1,6 @@
 //! What may be ready for the coming deliveries, against what is asked.
 
+use crate::conversation::surplus::{next, stock};
 use crate::conversation::{Desk, asked, expected};
 use crate::pictures::{CropRow, DayBand, ForecastPicture, about};
 use crate::wording::{Args, Voice};
@@ -16,6 +17,7 @@ pub struct Coming {
     expected: Vec<expected::Expectation>,
     asked: BTreeMap<(LocalDate, String), Grams>,
     promised: BTreeMap<(LocalDate, String), Grams>,
+    surplus: Vec<next::Surplus>,
 }
 
 /// Reads them.
@@ -36,7 +38,8 @@ pub async fn facts(desk: &mut Desk<'_>) -> store::Result<Coming> {
     for award in deliveries::awards_owed(&mut desk.tx).await? {
         *promised.entry((award.day, award.crop)).or_default() += award.promised;
     }
-    Ok(Coming { expected, asked: asked_of, promised })
+    let stock = stock::now(desk).await?;
+    Ok(Coming { expected, asked: asked_of, promised, surplus: next::coming(desk, &stock).await? })
 }
 
 impl Coming {
@@ -83,6 +86,7 @@ impl Coming {
                 (false, true) => voice.say("coming-line-short", &args.between("range", low, high)),
             });
         }
+        lines.extend(next::lines(desk, voice, &self.surplus));
         lines.push(String::new());
         lines.push(voice.say("coming-note", &Args::new()));
         lines.join("\n")

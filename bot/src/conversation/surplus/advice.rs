@@ -1,0 +1,261 @@
+//! The placement advice for what lies in the cold room now, from the farm's own record. Rule: lots of a crop for which the
+//! ways come in the same order are one.
+
+use super::stock;
+use crate::conversation::{Desk, giving};
+use chrono::Datelike;
+use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
+use scheduler::crop::Crop;
+use scheduler::id::Id;
+use scheduler::money::Cents;
+use scheduler::quantity::Grams;
+use scheduler::store::surplus::{self, Answered, MarketHold, Offer};
+use scheduler::store::{self, cold_room, giving as gifts, people};
+use scheduler::surplus::answers::{self, Answer, Carried};
+use scheduler::surplus::chances::{Drying, Giving, Market, Offering, Ways, chances};
+use scheduler::surplus::count::Stock;
+use scheduler::surplus::last_call;
+use scheduler::surplus::partners::{self, Load, Partner};
+use scheduler::surplus::placement::{Advice, Answering, Part, Settled, Way, advise, plan};
+use scheduler::surplus::uptake::{Kind, Record};
+use serde::{Deserialize, Serialize};
+
+/// How long the record counts: a year shows every season and forgets old tastes. Judged.
+const RECORD_DAYS: i64 = 365;
+/// Buyers asked about a crop within these hours are not advised to be asked again. Judged.
+const ASKED_LATELY_HOURS: i64 = 48;
+/// What a kilogram counts for where the farm has no price; only the order of the ways comes of it.
+const PRICELESS: Cents = Cents::new(2000);
+
+/// One thing to do now.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Step {
+    pub way: Way,
+    pub grams: Grams,
+    /// How long an offer is open.
+    pub open_minutes: i64,
+}
+
+/// What is advised for lots of one crop.
+pub(super) struct Advised {
+    pub crop: String,
+    pub free: Grams,
+    /// The last day of the first of them to expire.
+    pub keeps_until: LocalDate,
+    /// The best of each way, the best way first; none when nothing can be done with it any more.
+    pub ways: Vec<Advice>,
+    /// What to do now, the best first.
+    pub steps: Vec<Step>,
+    /// Whether the money of the ways means anything.
+    pub has_price: bool,
+}
+
+/// What is advised for everything that is free, in the stock's order.
+pub(super) async fn advised(desk: &mut Desk<'_>, stock: &Stock) -> store::Result<Vec<Advised>> {
+    let facts = Facts::load(desk).await?;
+    let mut all: Vec<Advised> = Vec::new();
+    for lot in stock.lots.iter().filter(|lot| lot.free.is_positive()) {
+        let one = facts.advise(desk, (&lot.crop, lot.free, lot.keeps_until));
+        let is_one = |last: &&mut Advised| {
+            last.crop == lot.crop && (last.keeps_until == lot.keeps_until || order(&last.ways) == order(&one.ways))
+        };
+        match all.last_mut().filter(is_one) {
+            Some(last) => *last = facts.advise(desk, (&lot.crop, last.free + lot.free, last.keeps_until)),
+            None => all.push(one),
+        }
+    }
+    Ok(all)
+}
+
+fn order(ways: &[Advice]) -> Vec<Way> {
+    ways.iter().map(|one| one.way).collect()
+}
+
+/// What the advice is made from.
+struct Facts {
+    record: Record,
+    carried: Vec<Carried>,
+    buyers: Vec<Id>,
+    holds: Vec<MarketHold>,
+    partners: Vec<Partner>,
+    offers: Vec<Offer>,
+}
+
+impl Facts {
+    async fn load(desk: &mut Desk<'_>) -> store::Result<Facts> {
+        let since = desk.now.plus_minutes(-RECORD_DAYS * 24 * 60);
+        let mut buyers = Vec::new();
+        for buyer in people::buyers(&mut desk.tx).await? {
+            if !people::contacts_of_buyer(&mut desk.tx, buyer.id).await?.is_empty() {
+                buyers.push(buyer.id);
+            }
+        }
+        let banks = gifts::food_banks(&mut desk.tx).await?;
+        let crops: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
+        Ok(Facts {
+            record: record(desk).await?,
+            carried: cold_room::carried(&mut desk.tx, since).await?,
+            buyers,
+            holds: surplus::market_holds(&mut desk.tx).await?,
+            partners: banks.iter().map(|bank| bank.as_partner(&crops)).collect(),
+            offers: surplus::offers(&mut desk.tx).await?,
+        })
+    }
+
+    fn advise(&self, desk: &Desk<'_>, (crop, free, keeps_until): (&str, Grams, LocalDate)) -> Advised {
+        let good_until = stock::end_of(keeps_until, desk.house.zone());
+        let chances = chances(&self.ways(desk, (crop, free, keeps_until)), good_until, desk.now);
+        let mut ways: Vec<Advice> = Vec::new();
+        for advice in advise(free, good_until, &chances, desk.now) {
+            match ways.iter_mut().find(|other| other.way == advice.way) {
+                // A shorter offer, or a food bank that opens later, leaves more time.
+                Some(best) => best.choose_by = best.choose_by.max(advice.choose_by),
+                None => ways.push(advice),
+            }
+        }
+        let parts = plan(free, good_until, &chances, desk.now).into_iter();
+        let step = |part: Part| Step {
+            way: part.way,
+            grams: part.weight,
+            open_minutes: match chances[part.chance].settled {
+                Settled::AfterMinutes(minutes) if part.way == Way::Offer => minutes,
+                _ => 0,
+            },
+        };
+        Advised {
+            crop: crop.to_owned(),
+            free,
+            keeps_until,
+            ways,
+            steps: parts.map(step).collect(),
+            has_price: price(desk.house.crops.get(crop)).is_some(),
+        }
+    }
+
+    fn ways(&self, desk: &Desk<'_>, (crop, free, keeps_until): (&str, Grams, LocalDate)) -> Ways {
+        let config = &desk.house.config;
+        let kind = desk.house.crops.get(crop);
+        let pack = kind.map_or(Grams::new(1), |kind| kind.pack_step);
+        let price_per_kg = price(kind).unwrap_or(PRICELESS);
+        let lately = desk.now.plus_minutes(-ASKED_LATELY_HOURS * 60);
+        let was_asked = self.offers.iter().any(|offer| offer.crop == crop && offer.made_at > lately);
+        let tenths = price_tenths(100 - config.offers.discount_percent.clamp(0, 100));
+        let weekday = desk.today().weekday();
+        let uptake = |buyer: &Id| self.record.uptake(&Kind::new(*buyer, crop, weekday, tenths));
+        let offering = (!was_asked && !self.buyers.is_empty()).then(|| Offering {
+            uptakes: self.buyers.iter().map(uptake).collect(),
+            pack,
+            price_per_kg: reduced(price_per_kg, config.offers.discount_percent),
+            open_minutes: config.offers.open_hours * 60,
+            collect_minutes: config.offers.collect_hours * 60,
+        });
+        let market =
+            next_market(desk).filter(|(day, ..)| *day <= keeps_until).map(|(day, leaves_at, home_at)| Market {
+                demand: answers::market_demand(&self.carried, (crop, pack), desk.now),
+                pack,
+                price_per_kg,
+                kept: self
+                    .holds
+                    .iter()
+                    .filter(|kept| kept.crop == crop && kept.day == day)
+                    .map(|kept| kept.grams)
+                    .sum(),
+                leaves_at,
+                home_at,
+            });
+        let drying = Some(Drying {
+            price_per_dried_kg: Cents::new(config.drying.price_cents_per_kg.unwrap_or_default()),
+            fresh_per_dried: kind.map_or(10.0, |kind| kind.fresh_per_dried),
+            minutes: config.drying.hours * 60,
+        });
+        Ways { offering, market, drying, giving: self.giving(desk, (crop, free, keeps_until)) }
+    }
+
+    fn giving(&self, desk: &Desk<'_>, what: (&str, Grams, LocalDate)) -> Vec<Giving> {
+        let zone = desk.house.zone();
+        let load = load(desk, what);
+        let answer = giving::ANSWER_MINUTES_LEAST;
+        let asked = Load { ready_at: desk.now.plus_minutes(answer), ..load.clone() };
+        let candidates = partners::rank(&asked, &self.partners, zone).candidates.into_iter();
+        candidates
+            .filter_map(|candidate| {
+                let partner = self.partners.iter().find(|one| one.id == candidate.partner)?;
+                Some(Giving {
+                    greatest: candidate.weight,
+                    worth_per_kg: Cents::new(desk.house.config.giving.worth_cents_per_kg),
+                    ask_by: last_call::of_partner(&load, partner, (answer, zone))?,
+                    opens_at: candidate.window.opens_at,
+                    answer: Answering {
+                        within_minutes: desk.house.config.giving.answer_hours * 60,
+                        least_minutes: answer,
+                    },
+                })
+            })
+            .collect()
+    }
+}
+
+/// The last instant at which a food bank can be asked about so much of a crop; `None` when none can.
+pub(super) async fn last_call(
+    desk: &mut Desk<'_>,
+    (crop, grams, keeps_until): (&str, Grams, LocalDate),
+) -> store::Result<Option<UtcSeconds>> {
+    let banks = gifts::food_banks(&mut desk.tx).await?;
+    let crops: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
+    let partners: Vec<Partner> = banks.iter().map(|bank| bank.as_partner(&crops)).collect();
+    let load = load(desk, (crop, grams, keeps_until));
+    Ok(last_call::of_all(&load, &partners, (giving::ANSWER_MINUTES_LEAST, desk.house.zone())))
+}
+
+fn load(desk: &Desk<'_>, (crop, grams, keeps_until): (&str, Grams, LocalDate)) -> Load {
+    Load {
+        lots: vec![(crop.to_owned(), grams)],
+        ready_at: desk.now,
+        hand_over_by: stock::end_of(keeps_until, desk.house.zone()),
+        needs_cold_store: true,
+        already_asked: Vec::new(),
+    }
+}
+
+/// What buyers answered so far.
+async fn record(desk: &mut Desk<'_>) -> store::Result<Record> {
+    let since = desk.now.plus_minutes(-RECORD_DAYS * 24 * 60);
+    let zone = desk.house.zone();
+    let crops = &desk.house.crops;
+    let answer = |one: Answered| {
+        let list = price(crops.get(&one.crop));
+        let percent = |(price, list): (Cents, Cents)| price.get().saturating_mul(100) / list.get().max(1);
+        let weekday = one.asked_at.local_date(zone).weekday();
+        let tenths = price_tenths(one.price_per_kilogram.zip(list).map_or(100, percent));
+        Answer {
+            kind: Kind::new(one.buyer_id, &one.crop, weekday, tenths),
+            open_minutes: one.ended_at.since(one.asked_at) / 60,
+            taken: one.taken,
+            has_declined: one.has_declined,
+            was_left: one.left.is_positive(),
+        }
+    };
+    let answers: Vec<Answer> = surplus::answered(&mut desk.tx, since).await?.into_iter().map(answer).collect();
+    Ok(answers::learned(&answers, |crop| crops.get(crop).map_or(Grams::new(1), |crop| crop.pack_step)))
+}
+
+fn price(crop: Option<&Crop>) -> Option<Cents> {
+    crop.and_then(|crop| crop.price_per_kilogram)
+}
+
+/// A price less so many percent.
+pub(super) fn reduced(price: Cents, percent: i64) -> Cents {
+    Cents::new(price.get() * (100 - percent.clamp(0, 100)) / 100)
+}
+
+fn price_tenths(percent: i64) -> u8 {
+    u8::try_from(((percent + 5) / 10).clamp(0, 20)).expect("within 20")
+}
+
+/// The next market the farm can still go to: its day, when it leaves and when it is home.
+pub(super) fn next_market(desk: &Desk<'_>) -> Option<(LocalDate, UtcSeconds, UtcSeconds)> {
+    let (zone, market) = (desk.house.zone(), &desk.house.config.market);
+    let days = desk.today().iter_days().take(8).filter(|day| market.weekdays.contains(&day.weekday()));
+    let mut trips = days.map(|day| (day, instant_at(day, market.leaves, zone), instant_at(day, market.home, zone)));
+    trips.find(|(_, leaves_at, _)| *leaves_at > desk.now)
+}

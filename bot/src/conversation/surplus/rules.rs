@@ -1,0 +1,202 @@
+//! The farm's own rule for what is left: set, shown, changed and stopped by the keeper, and followed by the timetable's
+//! count. Rule: what it does is told with a button that stops it, and nothing promised is touched.
+
+use super::offering::{self, Made, Terms};
+use super::rule_text::{self, Typed};
+use super::{Ask, left, stock};
+use crate::conversation::desk::Audience;
+use crate::conversation::{Button, Desk, Letter, giving};
+use crate::house::House;
+use crate::intent::Intent;
+use crate::wording::{Args, DateForm, Voice, key};
+use chrono::{Datelike, NaiveTime, Weekday};
+use scheduler::people::Person;
+use scheduler::quantity::Grams;
+use scheduler::store;
+use scheduler::store::surplus_rules;
+use scheduler::surplus::rule::{Rule, deciding};
+
+/// Hours of the day to choose from by button; any other is typed.
+const HOURS: [u16; 5] = [9, 12, 15, 17, 20];
+const WEEK: [Weekday; 7] =
+    [Weekday::Mon, Weekday::Tue, Weekday::Wed, Weekday::Thu, Weekday::Fri, Weekday::Sat, Weekday::Sun];
+
+fn button(label: String, ask: Ask) -> Button {
+    Button::new(label, Intent::Surplus(ask))
+}
+
+/// The rules there are, each with its buttons, under a note of what was just done.
+pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, note: Option<String>) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let house = desk.house;
+    let rules = surplus_rules::rules(&mut desk.tx).await?;
+    let mut lines: Vec<String> = note.into_iter().collect();
+    lines.push(voice.say("rules-heading", &Args::new()));
+    let mut letter = Letter::new("");
+    for rule in &rules {
+        lines.push(line(desk, &voice, rule));
+        let args = Args::new().text("crop", about(house, &voice, rule.crop.as_deref()));
+        letter = letter.row([button(voice.plain("button-stop-rule", &args), Ask::StopRule { rule: rule.id })]);
+    }
+    if rules.is_empty() {
+        lines.push(voice.say("rules-none", &Args::new()));
+    }
+    lines.push(voice.say("rules-type", &Args::new()));
+    letter.html = lines.join("\n");
+    let keys = house.crops.iter().map(|crop| Some(crop.key.as_str().to_owned()));
+    for crop in keys.chain([None]) {
+        let args = Args::new().text("crop", about(house, &voice, crop.as_deref()));
+        letter = letter.row([button(voice.plain("button-set-rule", &args), Ask::RuleDay { crop })]);
+    }
+    desk.answer(person, letter).await
+}
+
+fn about(house: &House, voice: &Voice, crop: Option<&str>) -> String {
+    crop.map_or_else(|| voice.plain("rule-all-crops", &Args::new()), |crop| house.crops.name(crop, voice))
+}
+
+fn line(desk: &Desk<'_>, voice: &Voice, rule: &Rule) -> String {
+    let args = Args::new().text("crop", about(desk.house, voice, rule.crop.as_deref())).wall_time("time", rule.time());
+    voice.say("rule-line", &weekday(desk, args, rule.weekday))
+}
+
+fn weekday(desk: &Desk<'_>, args: Args, weekday: Weekday) -> Args {
+    let next = desk.today().iter_days().find(|day| day.weekday() == weekday).unwrap_or(desk.today());
+    args.date_as("weekday", next, DateForm::Weekday)
+}
+
+/// On which day does the offer end?
+pub(super) async fn ask_day(desk: &mut Desk<'_>, person: &Person, crop: Option<String>) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let args = Args::new().text("crop", about(desk.house, &voice, crop.as_deref()));
+    let mut letter = Letter::new(voice.say("rule-day-question", &args));
+    for days in WEEK.chunks(2) {
+        letter = letter.row(days.iter().map(|day| {
+            let label = voice.plain("rule-day", &weekday(desk, Args::new(), *day));
+            button(label, Ask::RuleTime { crop: crop.clone(), weekday: *day })
+        }));
+    }
+    let back = button(voice.plain("button-back", &Args::new()), Ask::Rules);
+    desk.answer(person, letter.row([back])).await
+}
+
+/// At what time?
+pub(super) async fn ask_time(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (crop, day): (Option<String>, Weekday),
+) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let args = Args::new().text("crop", about(desk.house, &voice, crop.as_deref()));
+    let hour = |hour: &u16| {
+        let time = NaiveTime::from_hms_opt(u32::from(*hour), 0, 0).expect("an hour of the day");
+        let label = voice.plain("rule-time", &Args::new().wall_time("time", time));
+        button(label, Ask::SetRule { crop: crop.clone(), weekday: day, minute: hour * 60 })
+    };
+    let letter = Letter::new(voice.say("rule-time-question", &weekday(desk, args, day))).row(HOURS.iter().map(hour));
+    let back = button(voice.plain("button-back", &Args::new()), Ask::RuleDay { crop: crop.clone() });
+    desk.answer(person, letter.row([back])).await
+}
+
+/// Sets a rule, in place of the one there is for the same crop.
+pub(super) async fn set(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (crop, weekday, minute): (Option<String>, Weekday, u16),
+) -> store::Result<()> {
+    let is_crop = crop.as_deref().is_none_or(|crop| desk.house.crops.get(crop).is_some());
+    if !is_crop || minute >= 24 * 60 {
+        let text = desk.voice(person).say("stale-button", &Args::new());
+        return desk.answer(person, Letter::new(text)).await;
+    }
+    let rule = Rule { id: desk.new_id(), crop, weekday, minute };
+    let made = (desk.now, person.id);
+    surplus_rules::put_rule(&mut desk.tx, &rule, made).await?;
+    let note = desk.voice(person).say("rule-set", &Args::new());
+    show(desk, person, Some(note)).await
+}
+
+/// Stops a rule; what is on offer stays on offer.
+pub(super) async fn stop(desk: &mut Desk<'_>, person: &Person, rule: scheduler::id::Id) -> store::Result<()> {
+    let now = desk.now;
+    let voice = desk.voice(person);
+    let has_ended = surplus_rules::end_rule(&mut desk.tx, rule, now).await?;
+    let note =
+        if has_ended { voice.say("rule-stopped", &Args::new()) } else { voice.say("stale-button", &Args::new()) };
+    show(desk, person, Some(note)).await
+}
+
+/// What a keeper's text means, if it is about a rule.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn wish(desk: &mut Desk<'_>, text: &str) -> store::Result<Option<Ask>> {
+    let crops: Vec<(String, Vec<String>)> = desk
+        .house
+        .crops
+        .iter()
+        .map(|crop| (crop.key.as_str().to_owned(), crop.names.values().cloned().collect()))
+        .collect();
+    Ok(match rule_text::read(text, &crops) {
+        None => None,
+        Some(Typed::Set { crop, weekday, minute }) => Some(Ask::SetRule { crop, weekday, minute }),
+        Some(Typed::Unread) => Some(Ask::RuleUnread),
+        Some(Typed::Stop { crop }) => {
+            let rules = surplus_rules::rules(&mut desk.tx).await?;
+            match rules.iter().find(|rule| rule.crop == crop) {
+                Some(rule) => Some(Ask::StopRule { rule: rule.id }),
+                None => Some(Ask::Rules),
+            }
+        }
+    })
+}
+
+/// It begins like a rule and could not be read: nothing is changed.
+pub(super) async fn unread(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let note = desk.voice(person).say("rule-unread", &Args::new());
+    show(desk, person, Some(note)).await
+}
+
+/// What the rules say of what is free now: offered until their time, and what does not keep so long given at once.
+pub(super) async fn follow(desk: &mut Desk<'_>) -> store::Result<()> {
+    let rules = surplus_rules::rules(&mut desk.tx).await?;
+    if rules.is_empty() {
+        return Ok(());
+    }
+    let stock = stock::now(desk).await?;
+    let crops: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
+    for crop in crops.into_iter().filter(|crop| stock.free_of(crop).is_positive()) {
+        if let Some(rule) = deciding(&rules, &crop) {
+            follow_for(desk, (&crop, rule)).await?;
+        }
+    }
+    Ok(())
+}
+
+async fn follow_for(desk: &mut Desk<'_>, (crop, rule): (&str, &Rule)) -> store::Result<()> {
+    let house = desk.house;
+    let end = rule.end_after(desk.now, house.zone());
+    let open_minutes = end.since(desk.now) / 60;
+    let terms = Terms { open_minutes, until: Some(end), ..Terms::usual(desk) };
+    if let Made::Offered { offer, buyers } = offering::make(desk, (crop, &terms)).await? {
+        desk.tell_family(Audience::Keepers, |voice| {
+            let args = Args::new()
+                .text("what", house.crops.amount(crop, offer.offered, voice))
+                .count("buyers", buyers)
+                .day_time("deadline", offer.deadline);
+            let stop = button(voice.plain("button-stop-it", &Args::new()), Ask::Withdraw { offer: offer.id });
+            Letter::new(voice.say("rule-offered", &args)).row([stop])
+        })
+        .await?;
+    }
+    let rest: Grams = stock::now(desk).await?.free_of(crop);
+    if !rest.is_positive() {
+        return Ok(());
+    }
+    left::tell_keepers(desk, |voice| {
+        let args = Args::new().text("what", house.crops.amount(crop, rest, voice));
+        voice.say(key("rule-gives"), &args)
+    })
+    .await?;
+    giving::propose(desk, vec![(crop.to_owned(), rest)], None).await
+}
