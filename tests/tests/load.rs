@@ -55,6 +55,7 @@ async fn invite(store: &Store, count: i64) -> anyhow::Result<()> {
             hour_clock: HourClock::Twelve,
             buyer_id: Some(buyer_id),
             partner_id: None,
+            quiet: None,
         };
         people::join(&mut tx, &person, now).await?;
     }
