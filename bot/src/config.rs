@@ -505,10 +505,9 @@ mod tests {
 
     #[test]
     fn the_bot_is_watched_from_this_machine_unless_said() {
-        for said in
-            ["listen = \"127.0.0.1:9464\"", "listen = \"[::1]:0\"", "listen = \"0.0.0.0:9464\"\nfrom_elsewhere = true"]
-        {
-            let config = Config::parse(&SAMPLE.replacen("[watch]", &format!("[watch]\n{said}"), 1)).expect(said);
+        for (listen, from_elsewhere) in [("127.0.0.1:9464", false), ("[::1]:0", false), ("0.0.0.0:9464", true)] {
+            let said = format!("listen = \"{listen}\"\nfrom_elsewhere = {from_elsewhere}");
+            let config = Config::parse(&SAMPLE.replacen("from_elsewhere = false", &said, 1)).expect(listen);
             assert!(config.watch.listen.is_some());
         }
         assert_eq!(Config::parse(SAMPLE).expect("the sample parses").watch.listen, None);
