@@ -25,7 +25,9 @@ pub enum Origin {
     BuiltIn,
     Configuration,
     /// The keeper added it; it grows like this built-in crop.
-    Chat { grows_like: CropKey },
+    Chat {
+        grows_like: CropKey,
+    },
 }
 
 impl Crops {

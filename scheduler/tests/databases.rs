@@ -5,6 +5,7 @@ use scheduler::id::Id;
 use scheduler::people::{HourClock, Person, Place, Role};
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
+use scheduler::store::crops::{self, Said};
 use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
 use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
 use scheduler::store::occurrences::{self, Outcome, Planned};
@@ -472,6 +473,33 @@ async fn a_lot_that_does_not_balance_is_found() {
         assert_eq!(found.iter().map(|lot| (lot.lot_id.get(), lot.reckoned.get())).collect::<Vec<_>>(), [(4, 600)]);
         assert_eq!(audit::crops_spoken_of(&mut tx).await.expect("reads"), ["oyster"]);
         assert!(audit::missed_occurrences(&mut tx, 5).await.expect("reads").is_empty());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn what_is_said_of_a_crop_takes_the_place_of_what_was_said_before() {
+    on_each_database("crops", |store| async move {
+        let key = |text: &str| text.parse().expect("a key");
+        let changes = |text: &str| serde_json::from_str(text).expect("changes");
+        let mut king = Said {
+            key: key("king-oyster"),
+            grows_like: Some(key("oyster")),
+            changes: changes(r#"{"names":{"en":"king oyster"},"price":2400}"#),
+            resting_since: None,
+        };
+        let shiitake = Said {
+            key: key("shiitake"),
+            grows_like: None,
+            changes: changes(r#"{"keeps_days":9}"#),
+            resting_since: Some(NOW),
+        };
+        let mut tx = store.begin().await.expect("begins");
+        crops::put(&mut tx, &king, NOW).await.expect("puts");
+        crops::put(&mut tx, &shiitake, NOW.plus_minutes(1)).await.expect("puts");
+        king.changes = changes(r#"{"names":{"en":"king oyster"},"price":2600,"first_pick_days":14}"#);
+        crops::put(&mut tx, &king, NOW.plus_minutes(2)).await.expect("puts again");
+        assert_eq!(crops::all(&mut tx).await.expect("reads"), [king, shiitake]);
     })
     .await;
 }

@@ -186,9 +186,8 @@ async fn add(desk: &mut Desk<'_>, person: &Person, draft: Draft) -> store::Resul
     }
     let name = draft.changes.names.get("en").or_else(|| draft.changes.names.values().next());
     let taken = crops::all(&mut desk.tx).await?;
-    let is_free = |key: &CropKey| {
-        desk.house.crops.get(key.as_str()).is_none() && taken.iter().all(|said| said.key != *key)
-    };
+    let is_free =
+        |key: &CropKey| desk.house.crops.get(key.as_str()).is_none() && taken.iter().all(|said| said.key != *key);
     let crop = naming::key_for(name.map_or("", String::as_str), is_free);
     let said = Said { key: crop, grows_like: Some(draft.grows_like), changes: draft.changes, resting_since: None };
     let now = desk.now;
@@ -239,12 +238,7 @@ fn is_open_to(desk: &Desk<'_>, of: &Of) -> bool {
 }
 
 /// Takes a change into the draft, or stores it; then shows the crop.
-async fn change(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    of: Of,
-    with: impl FnOnce(&mut Changes),
-) -> store::Result<()> {
+async fn change(desk: &mut Desk<'_>, person: &Person, of: Of, with: impl FnOnce(&mut Changes)) -> store::Result<()> {
     desk.close_question(person).await?;
     match of {
         Of::New(mut draft) => {

@@ -26,6 +26,8 @@ pub fn fault(key: &str, name: &str, others: &[CropWords]) -> Option<NameFault> {
         match known.terms(&tokens::tokens(name)).as_slice() {
             [] => return Some(NameFault::IsWord),
             [Term::Crop(index)] => return Some(NameFault::IsCrop(known.crop_keys()[*index].clone())),
+            // "enoki and oyster" would take the two of an order for one.
+            terms if terms.contains(&Term::And) => return Some(NameFault::IsWord),
             _ => {}
         }
         let reader = Reader::new(language, &all);
@@ -41,12 +43,8 @@ pub fn fault(key: &str, name: &str, others: &[CropWords]) -> Option<NameFault> {
 
 /// The crop that an order of this name is for.
 fn ordered(reader: &Reader, name: &str) -> Option<String> {
-    let context = Context {
-        today: LocalDate::default(),
-        unit_default: None,
-        day_month_order: None,
-        delivery_weekday: None,
-    };
+    let context =
+        Context { today: LocalDate::default(), unit_default: None, day_month_order: None, delivery_weekday: None };
     match reader.read(&format!("2 kg {name}"), &context) {
         Reading::Understood(Phrase::Order { lines, when: None }) => match lines.as_slice() {
             [line] => Some(line.crop.clone()),

@@ -19,9 +19,8 @@ pub struct Said {
 
 /// Everything said, the crop first spoken of first.
 pub async fn all(tx: &mut Tx) -> Result<Vec<Said>> {
-    let rows = tx
-        .all(sqlx::query("SELECT key, grows_like, changes, resting_since FROM crop ORDER BY added_at, key"))
-        .await?;
+    let rows =
+        tx.all(sqlx::query("SELECT key, grows_like, changes, resting_since FROM crop ORDER BY added_at, key")).await?;
     let key = |text: String| text.parse().map_err(|_| Error::malformed("key", text));
     rows.iter()
         .map(|row| {

@@ -93,10 +93,8 @@ pub(super) async fn typed(
     if several.len() == 1 {
         return take(desk, person, (of, language), text).await;
     }
-    let missing: Vec<Language> = in_order(desk, person)
-        .into_iter()
-        .filter(|one| !draft.changes.names.contains_key(one.tag()))
-        .collect();
+    let missing: Vec<Language> =
+        in_order(desk, person).into_iter().filter(|one| !draft.changes.names.contains_key(one.tag())).collect();
     let voice = desk.voice(person);
     if several.len() != missing.len() {
         let args = Args::new().count("number", i64::try_from(missing.len()).unwrap_or_default());
@@ -154,8 +152,7 @@ pub(super) fn refusal(desk: &Desk<'_>, person: &Person, of: &Of, name: &str) -> 
         Of::Known(key) => Some(*key),
         Of::New(_) => None,
     };
-    let others: Vec<_> =
-        desk.house.crops.iter().filter(|crop| Some(crop.key) != own).map(crop_words).collect();
+    let others: Vec<_> = desk.house.crops.iter().filter(|crop| Some(crop.key) != own).map(crop_words).collect();
     let args = Args::new().text("name", name);
     match fault(own.as_ref().map_or(NO_KEY, CropKey::as_str), name, &others)? {
         NameFault::IsCrop(other) => {
@@ -187,7 +184,7 @@ mod tests {
     fn a_key_is_the_name_in_plain_letters_and_free() {
         for (name, taken, expected) in [
             ("king oyster", "", "king-oyster"),
-            ("Lion's mane", "", "lion-s-mane"),
+            ("Lion's mane", "", "lions-mane"),
             ("soplówka", "", "soplowka"),
             ("enoki", "enoki", "enoki-2"),
             ("żż", "", "zz"),

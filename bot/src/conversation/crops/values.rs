@@ -107,9 +107,10 @@ pub(super) async fn ask(desk: &mut Desk<'_>, person: &Person, (of, value): (Of, 
     let args = Args::new().weight("weight", price_unit(&voice));
     let mut letter = Letter::new(voice.say(question(value), &args));
     for few in offered(value, voice.reader().units).chunks(3) {
-        letter = letter.row(few.iter().map(|&number| {
-            button(number_words(&voice, value, number), Ask::Set { of: of.clone(), value, number })
-        }));
+        letter = letter
+            .row(few.iter().map(|&number| {
+                button(number_words(&voice, value, number), Ask::Set { of: of.clone(), value, number })
+            }));
     }
     desk.ask(person, &Question::Crops(Waiting::Value { of, value })).await?;
     desk.answer(person, letter).await
@@ -184,9 +185,8 @@ fn wrong(desk: &Desk<'_>, voice: &Voice, value: Value) -> String {
         Value::FirstPick | Value::Keeps => voice.say("crop-days-wrong", &numbers),
         Value::Cooling => voice.say("crop-hours-wrong", &numbers),
         Value::FirstFlush => voice.say("crop-share-wrong", &numbers),
-        Value::Pack => {
-            voice.say("crop-pack-wrong", &Args::new().weight("least", Grams::new(least)).weight("most", Grams::new(most)))
-        }
+        Value::Pack => voice
+            .say("crop-pack-wrong", &Args::new().weight("least", Grams::new(least)).weight("most", Grams::new(most))),
         Value::Price => {
             let unit = price_unit(voice);
             let most = Cents::new(most).per_kilogram_for(unit);
@@ -198,8 +198,7 @@ fn wrong(desk: &Desk<'_>, voice: &Voice, value: Value) -> String {
 
 /// Words that may stand behind a number of days, folded, in every language.
 const DAY_WORDS: [&str; 7] = ["d", "day", "days", "dia", "dias", "dzien", "dni"];
-const HOUR_WORDS: [&str; 10] =
-    ["h", "hr", "hrs", "hour", "hours", "hora", "horas", "godz", "godziny", "godzin"];
+const HOUR_WORDS: [&str; 10] = ["h", "hr", "hrs", "hour", "hours", "hora", "horas", "godz", "godziny", "godzin"];
 const PERCENT_WORDS: [&str; 4] = ["%", "percent", "por ciento", "procent"];
 
 /// "12", "12 days": a whole number with nothing behind it but a word for its unit.

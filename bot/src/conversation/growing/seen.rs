@@ -96,7 +96,8 @@ async fn offer_whole(desk: &mut Desk<'_>, person: &Person, shelf: &Shelf, day: L
     } else {
         (voice.say("whole-batch-soaked", &args), key("button-whole-soaked"))
     };
-    let label = voice.plain(label, &Args::new().text("units", shelf::units(desk.house, &voice, crop, shelf.units_left())));
+    let label =
+        voice.plain(label, &Args::new().text("units", shelf::units(desk.house, &voice, crop, shelf.units_left())));
     let ask = Ask::Initiate { crop: None, batch: Some(shelf.batch.id), units: None, day: Some(day) };
     let letter = Letter::new(question)
         .row([button(label, ask), button(voice.plain("button-no", &Args::new()), Ask::Nothing)])
@@ -213,7 +214,8 @@ pub async fn lost(desk: &mut Desk<'_>, person: &Person, report: Report, units: i
     let event = Event { units, ..shelf.event(EventKind::Lost, today, person.id) };
     growing::record(&mut desk.tx, &event, now).await?;
     let batch = shelf.batch.id;
-    let done = voice.say("done-lost", &Args::new().text("units", shelf::units(desk.house, &voice, &shelf.batch.crop, units)));
+    let done =
+        voice.say("done-lost", &Args::new().text("units", shelf::units(desk.house, &voice, &shelf.batch.crop, units)));
     shelves::changed(desk, person, (done, batch), Some(Ask::UndoLost { batch, units, lost })).await
 }
 

@@ -180,7 +180,9 @@ pub fn name(house: &House, voice: &Voice, shelf: &Shelf) -> String {
 pub fn label(house: &House, voice: &Voice, shelf: &Shelf, today: LocalDate) -> String {
     let args = Args::new().text("batch", name(house, voice, shelf));
     match shelf.flush.initiated_on {
-        Some(day) if house.crops.is_bagged(&shelf.batch.crop) => voice.plain("batch-label-opened", &args.day("day", day, today)),
+        Some(day) if house.crops.is_bagged(&shelf.batch.crop) => {
+            voice.plain("batch-label-opened", &args.day("day", day, today))
+        }
         Some(day) => voice.plain("batch-label-soaked", &args.day("day", day, today)),
         None => voice.plain("batch-label-waiting", &args.day("day", shelf.waits_since(), today)),
     }

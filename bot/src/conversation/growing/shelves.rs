@@ -107,7 +107,9 @@ pub fn card(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Vec<String> {
     }
     let day = |day: LocalDate| Args::new().day("day", day, today);
     match (flush.initiated_on, &shelf.before) {
-        (Some(since), _) if desk.house.crops.is_bagged(&batch.crop) => lines.push(voice.say("shelf-opened", &day(since))),
+        (Some(since), _) if desk.house.crops.is_bagged(&batch.crop) => {
+            lines.push(voice.say("shelf-opened", &day(since)))
+        }
         (Some(since), _) => lines.push(voice.say("shelf-soaked", &day(since))),
         (None, Some(_)) => lines.push(voice.say("shelf-resting", &day(shelf.waits_since()))),
         (None, None) if desk.house.crops.is_bagged(&batch.crop) => {
@@ -142,8 +144,11 @@ fn actions(house: &House, voice: &Voice, shelf: &Shelf) -> Vec<Vec<Button>> {
         rows.push(row);
         rows.push(vec![button(label(key("button-last-pick")), Ask::LastPick { batch })]);
     } else {
-        let text_key =
-            if house.crops.is_bagged(&shelf.batch.crop) { key("button-opened-today") } else { key("button-soaked-today") };
+        let text_key = if house.crops.is_bagged(&shelf.batch.crop) {
+            key("button-opened-today")
+        } else {
+            key("button-soaked-today")
+        };
         let ask = Ask::Initiate { crop: None, batch: Some(batch), units: None, day: None };
         rows.push(vec![button(label(text_key), ask)]);
     }

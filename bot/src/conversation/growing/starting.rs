@@ -54,8 +54,9 @@ pub async fn how_many(desk: &mut Desk<'_>, person: &Person, crop: String) -> sto
     }
     desk.ask(person, &Question::Growing(Waiting::Units { crop: crop.clone() })).await?;
     let text_key = if desk.house.crops.is_bagged(&crop) { key("new-batch-bags") } else { key("new-batch-blocks") };
-    let offered = UNITS_OFFERED
-        .map(|units| button(shelf::units(desk.house, &voice, &crop, units), Ask::NewBatchUnits { crop: crop.clone(), units }));
+    let offered = UNITS_OFFERED.map(|units| {
+        button(shelf::units(desk.house, &voice, &crop, units), Ask::NewBatchUnits { crop: crop.clone(), units })
+    });
     let [a, b, c, d] = offered;
     let letter = Letter::new(voice.say(text_key, &Args::new())).row([a, b]).row([c, d]);
     desk.answer(person, letter).await

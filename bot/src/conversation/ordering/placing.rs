@@ -176,7 +176,8 @@ pub async fn same_as_last(
     let Some(before) = read_book(desk, person).await? else { return Ok(()) };
     let (voice, house, day) = (desk.voice(person), desk.house, delivery.date);
     let last = last_before(desk, &before, day).await?.unwrap_or_default();
-    let last: Sums = last.into_iter().filter(|(crop, _)| house.crops.get(crop).is_some() && !house.crops.is_resting(crop)).collect();
+    let last: Sums =
+        last.into_iter().filter(|(crop, _)| house.crops.get(crop).is_some() && !house.crops.is_resting(crop)).collect();
     if last.is_empty() {
         return card::of_day(desk, person, (&before, day), Note::says(key("order-no-last-time"))).await;
     }
