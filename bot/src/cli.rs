@@ -104,6 +104,9 @@ struct RestoreOptions {
     /// Put it in the place of the farm that the database holds
     #[arg(long)]
     replace: bool,
+    /// Send the messages that waited when the backup was made; otherwise they are set aside, as most went out after that
+    #[arg(long)]
+    send_waiting: bool,
     /// Only look whether the backup is whole
     #[arg(long, conflicts_with = "replace")]
     only_check: bool,

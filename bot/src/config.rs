@@ -7,12 +7,14 @@ use chrono_tz::Tz;
 use scheduler::allotment::Sharing;
 use scheduler::allotment::promise::promise_level;
 use scheduler::clock::LocalDate;
+use scheduler::crop::CropKey;
 use scheduler::delivery::calendar::{Calendar, Exception};
 use scheduler::people::HourClock;
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::timetable::Expression;
 use serde::Deserialize;
 use std::collections::BTreeMap;
+use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
 /// A configuration file with every key, its meaning and its default.
@@ -47,6 +49,8 @@ pub struct Config {
     pub market: Market,
     #[serde(default)]
     pub backup: Backup,
+    #[serde(default)]
+    pub watch: Watch,
     /// Crops of the farm's own, or other values for a built-in one.
     #[serde(default, rename = "crop")]
     pub crops: Vec<toml::Table>,
@@ -210,6 +214,11 @@ pub struct Giving {
     pub evening: NaiveTime,
     /// Minutes to spare on top of the drive.
     pub spare_minutes: i64,
+    /// When a regular drop is filled on the day before.
+    #[serde(deserialize_with = "time_of_day")]
+    pub fills: NaiveTime,
+    /// What a kilogram cost the farm, by crop, for the record of what was given; none where the family does not say.
+    pub cost_basis_cents_per_kg: BTreeMap<String, i64>,
 }
 
 impl Default for Giving {
@@ -218,6 +227,8 @@ impl Default for Giving {
             answer_hours: 12,
             evening: NaiveTime::from_hms_opt(19, 0, 0).expect("a time of day"),
             spare_minutes: 10,
+            fills: NaiveTime::from_hms_opt(12, 0, 0).expect("a time of day"),
+            cost_basis_cents_per_kg: BTreeMap::new(),
         }
     }
 }
@@ -249,6 +260,27 @@ pub struct Backup {
 impl Default for Backup {
     fn default() -> Backup {
         Backup { folder: None, at: "0 2 * * *".into(), keep: 14 }
+    }
+}
+
+/// The door through which the program is watched.
+#[derive(Clone, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Watch {
+    /// Where `/health` and `/metrics` are answered; nowhere without it.
+    pub listen: Option<SocketAddr>,
+    /// Whether it may be an address that other machines reach.
+    from_elsewhere: bool,
+}
+
+impl Watch {
+    fn check(&self) -> Result<(), String> {
+        match self.listen {
+            Some(address) if !address.ip().is_loopback() && !self.from_elsewhere => Err(format!(
+                "watch.listen is {address}, which other machines reach; choose 127.0.0.1, or say watch.from_elsewhere = true"
+            )),
+            _ => Ok(()),
+        }
     }
 }
 
@@ -306,6 +338,9 @@ impl Config {
         if let Err(why) = self.promise.check() {
             return wrong(why);
         }
+        if let Err(why) = self.watch.check() {
+            return wrong(why);
+        }
         for (key, hours) in [
             ("promise.answer_hours", self.promise.answer_hours),
             ("offers.open_hours", self.offers.open_hours),
@@ -326,6 +361,15 @@ impl Config {
         }
         if let Err(why) = Crops::configured(&self.crops) {
             return wrong(format!("[[crop]]: {why}"));
+        }
+        for (crop, cents) in &self.giving.cost_basis_cents_per_kg {
+            // Whether there is such a crop is not known here: the keeper may add one by chat.
+            if crop.parse::<CropKey>().is_err() {
+                return wrong(format!("giving.cost_basis_cents_per_kg: {crop:?} is no key of a crop"));
+            }
+            if !(1..=10_000_000).contains(cents) {
+                return wrong(format!("the cost basis of {crop} is {cents}, it must lie between 1 and 10000000"));
+            }
         }
         for (key, text) in self.expressions() {
             if let Err(error) = Expression::parse(text) {
@@ -387,8 +431,13 @@ mod tests {
             ("sharing = \"equal_awards\"", "sharing = \"first_come\"", "first_come"),
             ("[promise]", "[promise]\nlevle = 0.8", "levle"),
             ("\"0 18 * * TUE\"", "\"0 18 * * TUESDAYS\"", "timetable.cutoff"),
+            ("[giving]", "[giving]\ncost_basis_cents_per_kg = { \"Two Words\" = 300 }", "Two Words"),
+            ("[giving]", "[giving]\ncost_basis_cents_per_kg = { oyster = 0 }", "cost basis of oyster is 0"),
             ("America/Chicago", "America/Port_Merrow", "zone"),
             ("departs = \"08:00\"", "departs = \"8 o'clock\"", "time of day"),
+            ("[watch]", "[watch]\nlisten = \"0.0.0.0:9464\"", "watch.from_elsewhere"),
+            ("[watch]", "[watch]\nlisten = \"[2001:db8::1]:9464\"", "which other machines reach"),
+            ("[watch]", "[watch]\nlisten = \"the kitchen\"", "listen"),
         ] {
             assert!(SAMPLE.contains(from), "{from}");
             let error = Config::parse(&SAMPLE.replacen(from, to, 1)).expect_err(to).to_string();
@@ -408,6 +457,17 @@ mod tests {
             let config = Config::parse(&SAMPLE.replacen("level = 0.8", costs, 1)).expect(costs);
             assert!((config.promise.level() - level).abs() < 1e-9, "{costs}");
         }
+    }
+
+    #[test]
+    fn the_bot_is_watched_from_this_machine_unless_said() {
+        for said in
+            ["listen = \"127.0.0.1:9464\"", "listen = \"[::1]:0\"", "listen = \"0.0.0.0:9464\"\nfrom_elsewhere = true"]
+        {
+            let config = Config::parse(&SAMPLE.replacen("[watch]", &format!("[watch]\n{said}"), 1)).expect(said);
+            assert!(config.watch.listen.is_some());
+        }
+        assert_eq!(Config::parse(SAMPLE).expect("the sample parses").watch.listen, None);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 //! transaction, and leaves state and messages there; nobody here calls the messaging service.
 
 pub mod asked;
+pub mod calendar;
 pub mod crops;
 pub mod cutoff;
 pub mod desk;
@@ -18,6 +19,7 @@ pub mod surplus;
 pub mod table;
 pub mod timetable;
 pub mod trouble;
+pub mod typing;
 pub mod views;
 
 pub use desk::Desk;
@@ -28,7 +30,7 @@ use crate::intent::{Confirming, Intent, Origin, Waiting, permission};
 use crate::phrase::{Phrase, Reading};
 use crate::wording::Args;
 use scheduler::people::Person;
-use scheduler::store::{self, buttons, people};
+use scheduler::store::{self, buttons, held, people};
 
 /// Answers one update inside the desk's transaction.
 ///
@@ -36,15 +38,13 @@ use scheduler::store::{self, buttons, people};
 /// Whatever the store fails with; the caller then drops the transaction.
 pub async fn converse(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result<()> {
     match &incoming.what {
-        What::Unreachable => {
-            people::mark_unreachable(&mut desk.tx, incoming.account.chat_id, desk.now).await?;
-            Ok(())
-        }
+        What::Unreachable => trouble::unreachable(desk, incoming.account.chat_id).await,
+        What::Reachable => people::mark_reachable(&mut desk.tx, incoming.account.chat_id).await,
         What::LeftGroup => {
             people::remove_family_group(&mut desk.tx, incoming.chat_id).await?;
             Ok(())
         }
-        What::GroupMoved { to } => people::move_family_group(&mut desk.tx, incoming.chat_id, *to).await,
+        What::GroupMoved { to } => trouble::moved(&mut desk.tx, incoming.chat_id, *to).await,
         What::Said(text) => said(desk, incoming, text).await,
         What::Pressed { callback_id, token } => pressed(desk, incoming, callback_id, token).await,
     }
@@ -87,9 +87,19 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         let intent = serde_json::from_str::<Intent>(&button.intent).ok()?;
         Some((button.card, intent))
     });
+    if person.is_none() && !joining::may_knock(desk, &incoming.account).await? {
+        return Ok(());
+    }
+    if let Some(person) = &person {
+        people::mark_reachable(&mut desk.tx, person.chat_id).await?;
+    }
     let (Some(person), Some((card, intent))) = (person, meant) else {
         return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
     };
+    if !is_allowed(&person, &intent) {
+        // Said over the button: the card is other people's, and stays as it is for them.
+        return desk.toast(callback_id, &voice.plain("not-for-your-role", &Args::new())).await;
+    }
     desk.toast(callback_id, "").await?;
     desk.press(incoming.chat_id, card);
     if let Some(Waiting::Confirm(_)) = desk.open_question(incoming.chat_id).await? {
@@ -99,12 +109,18 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
     act(desk, &person, intent).await
 }
 
+fn is_allowed(person: &Person, intent: &Intent) -> bool {
+    let is_allowed = permission::may(person.role, intent);
+    tracing::info!(action = intent.name(), role = ?person.role, is_allowed, "decided");
+    is_allowed
+}
+
 /// Does what a person wants, if their role may.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store::Result<()> {
-    if !permission::may(person.role, &intent) {
+    if !is_allowed(person, &intent) {
         let text = desk.voice(person).say("not-for-your-role", &Args::new());
         return desk.answer(person, Letter::new(text)).await;
     }
@@ -117,6 +133,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store:
         Intent::Surplus(ask) => surplus::act(desk, person, ask).await,
         Intent::Giving(ask) => giving::act(desk, person, ask).await,
         Intent::Views(ask) => views::act(desk, person, ask).await,
+        Intent::Typing(ask) => typing::act_on(desk, person, ask).await,
         Intent::Crops(ask) => crops::act(desk, person, ask).await,
     }
 }
@@ -138,8 +155,14 @@ async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: 
 /// A typed yes or no to what was just said back. Anything else is another wish, and what was said back then waits for its
 /// button only.
 async fn confirmed(desk: &mut Desk<'_>, person: &Person, confirming: Confirming, text: &str) -> store::Result<bool> {
+    let reading = crate::intent::free_text::read_phrase(desk, person, text);
+    let is_word = matches!(reading, Reading::Understood(Phrase::Yes | Phrase::No));
+    if is_word && !typing::is_said_back_last(desk, person).await? {
+        // Something else was asked since.
+        return Ok(false);
+    }
     desk.close_question(person).await?;
-    let intent = match crate::intent::free_text::read_phrase(desk, person, text) {
+    let intent = match reading {
         Reading::Understood(Phrase::Yes) => confirming.yes,
         Reading::Understood(Phrase::No) => confirming.no,
         _ => return Ok(false),

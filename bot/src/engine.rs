@@ -3,7 +3,8 @@
 
 use crate::conversation::{self, Desk, timetable};
 use crate::house::House;
-use crate::incoming::Incoming;
+use crate::incoming::{Incoming, What};
+use crate::watch::Watch;
 use scheduler::clock::{Clock, UtcSeconds};
 use scheduler::planted::{self, Bug};
 use scheduler::store::occurrences::{self, Outcome, Planned};
@@ -12,9 +13,12 @@ use scheduler::timetable::{Job, Lateness, decide_late, due_between};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::Notify;
+use tracing::Instrument;
 
 /// Up to when the timetable has been planned.
 const PLANNED_UNTIL: &str = "timetable_planned_until";
+/// From then on an occurrence counts as done late: the timetable is looked at twice a minute.
+const LATE_SECONDS: i64 = 120;
 /// Times a failing update is tried before it is set aside.
 const UPDATE_TRIES_MAX: u32 = 4;
 
@@ -27,13 +31,16 @@ pub struct Engine {
     pub outbox_filled: Notify,
     /// Told when the clock was moved or an occurrence was planned.
     pub timetable_moved: Notify,
+    /// What is counted for whoever watches the bot.
+    pub watch: Watch,
     jobs: Vec<Job>,
 }
 
 impl Engine {
     pub fn new(house: House, store: Store, clock: Arc<dyn Clock>) -> Engine {
         let jobs = timetable::jobs(&house.config);
-        Engine { house, store, clock, outbox_filled: Notify::new(), timetable_moved: Notify::new(), jobs }
+        let (outbox_filled, timetable_moved) = (Notify::new(), Notify::new());
+        Engine { house, store, clock, outbox_filled, timetable_moved, watch: Watch::new(), jobs }
     }
 
     /// Acts on one update, once. An update that keeps failing is marked and apologised for, so that it does not hold up
@@ -42,18 +49,30 @@ impl Engine {
     /// # Errors
     /// When not even the mark can be stored; the update must then be asked for again.
     pub async fn take(&self, incoming: &Incoming) -> store::Result<()> {
+        let span = tracing::info_span!("update", cause = cause_of(incoming.update_id));
+        self.take_within(incoming).instrument(span).await
+    }
+
+    async fn take_within(&self, incoming: &Incoming) -> store::Result<()> {
+        // Of what people write nothing is logged.
+        tracing::info!(kind = kind_of(&incoming.what), "received");
         let mut tries = 1;
         loop {
             match self.try_take(incoming).await {
-                Ok(()) => break,
+                Ok(is_new) => {
+                    self.watch.update_ended(if is_new { "done" } else { "repeated" });
+                    tracing::info!(is_new, "committed");
+                    break;
+                }
                 Err(error) if tries < UPDATE_TRIES_MAX => {
-                    tracing::warn!(update_id = incoming.update_id, tries, %error, "update failed, trying again");
+                    tracing::warn!(tries, %error, "update failed, trying again");
                     tokio::time::sleep(Duration::from_millis(50 << tries)).await;
                     tries += 1;
                 }
                 Err(error) => {
-                    tracing::error!(update_id = incoming.update_id, %error, "update set aside");
+                    tracing::error!(%error, "update set aside");
                     self.set_aside(incoming).await?;
+                    self.watch.update_ended("set_aside");
                     break;
                 }
             }
@@ -63,20 +82,29 @@ impl Engine {
         Ok(())
     }
 
-    async fn try_take(&self, incoming: &Incoming) -> store::Result<()> {
+    /// Whether the update was a new one.
+    async fn try_take(&self, incoming: &Incoming) -> store::Result<bool> {
         let now = self.clock.now();
-        let mut tx = self.store.begin().await?;
+        let mut tx = self.begin_for(incoming).await?;
         let house = self.house.of(&mut tx).await?;
         let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
-        if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
+        let is_new = inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await?;
+        if is_new {
             conversation::converse(&mut desk, incoming).await?;
         }
-        desk.tx.commit().await
+        desk.tx.commit().await?;
+        Ok(is_new)
+    }
+
+    async fn begin_for(&self, incoming: &Incoming) -> store::Result<Tx> {
+        let mut tx = self.store.begin().await?;
+        tx.caused_by(cause_of(incoming.update_id));
+        Ok(tx)
     }
 
     async fn set_aside(&self, incoming: &Incoming) -> store::Result<()> {
         let now = self.clock.now();
-        let mut tx = self.store.begin().await?;
+        let mut tx = self.begin_for(incoming).await?;
         let house = self.house.of(&mut tx).await?;
         let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
         if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
@@ -92,7 +120,9 @@ impl Engine {
     pub async fn ignore(&self, update_id: i64) -> store::Result<()> {
         let mut tx = self.store.begin().await?;
         inbox::mark_seen(&mut tx, update_id, self.clock.now()).await?;
-        tx.commit().await
+        tx.commit().await?;
+        self.watch.update_ended("meaningless");
+        Ok(())
     }
 
     /// Plans what the cron expressions ask for up to now, and does everything that is due, oldest first.
@@ -156,6 +186,14 @@ impl Engine {
         let house = self.house.of(&mut tx).await?;
         let mut desk = Desk::new(tx, now, &house, None);
         let Some(due) = occurrences::first_due(&mut desk.tx, now).await? else { return Ok(false) };
+        let span = tracing::info_span!("occurrence", cause = due.key);
+        self.act_on(desk, due).instrument(span).await?;
+        Ok(true)
+    }
+
+    async fn act_on(&self, mut desk: Desk<'_>, due: Planned) -> store::Result<()> {
+        let now = desk.now;
+        desk.tx.caused_by(due.key.clone());
         let outcome = match decide_late(now, due.due_at, due.useful_until) {
             Lateness::Missed => {
                 timetable::missed(&mut desk, &due).await?;
@@ -172,8 +210,14 @@ impl Engine {
         }
         occurrences::finish(&mut desk.tx, &due.key, outcome, now).await?;
         desk.tx.commit().await?;
-        tracing::info!(job = due.job, due_at = %due.due_at, ?outcome, "timetable");
-        Ok(true)
+        let late_seconds = now.since(due.due_at);
+        self.watch.occurrence_ended(match outcome {
+            Outcome::Missed => "missed",
+            _ if late_seconds > LATE_SECONDS => "late",
+            _ => "in_time",
+        });
+        tracing::info!(job = due.job, due_at = %due.due_at, late_seconds, ?outcome, "committed");
+        Ok(())
     }
 
     /// When the timetable next has something to do, if ever.
@@ -186,6 +230,22 @@ impl Engine {
         let planned = occurrences::next_due(&mut tx).await?;
         let by_cron = self.jobs.iter().filter_map(|job| job.expression.next_after(now, self.timetable_zone())).min();
         Ok(planned.into_iter().chain(by_cron).min())
+    }
+}
+
+/// What an update is called in the log and beside the messages it causes.
+pub fn cause_of(update_id: i64) -> String {
+    format!("u{update_id}")
+}
+
+fn kind_of(what: &What) -> &'static str {
+    match what {
+        What::Said(_) => "said",
+        What::Pressed { .. } => "pressed",
+        What::Unreachable => "unreachable",
+        What::Reachable => "reachable",
+        What::LeftGroup => "left_group",
+        What::GroupMoved { .. } => "group_moved",
     }
 }
 

@@ -18,7 +18,12 @@ pub struct House {
     pub crops: Arc<Crops>,
     /// Those of the program and the configuration.
     base: Arc<Crops>,
+    /// Seconds within which plain notices to one chat become one message.
+    pub gather_seconds: i64,
 }
+
+/// A minute: nobody waits for what they did not ask for, and one message rings once.
+const GATHER_SECONDS: i64 = 60;
 
 impl House {
     /// Puts a checked configuration and the words together. The crops are those of the program and the configuration;
@@ -28,7 +33,13 @@ impl House {
         let calendar = Arc::new(config.calendar());
         let crops = Crops::configured(&config.crops).expect("crops are checked when the file is read");
         let base = Arc::new(crops);
-        House { config, wording: wording.into(), calendar, crops: Arc::clone(&base), base }
+        let (wording, crops) = (wording.into(), Arc::clone(&base));
+        House { config, wording, calendar, crops, base, gather_seconds: GATHER_SECONDS }
+    }
+
+    /// The same, with every notice told at once and by itself.
+    pub fn at_once(self) -> House {
+        House { gather_seconds: 0, ..self }
     }
 
     /// The same farm with its crops as this transaction sees them, so that a change by another process over the same

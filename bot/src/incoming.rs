@@ -20,6 +20,8 @@ pub enum What {
     },
     /// The account has blocked the bot.
     Unreachable,
+    /// The account lets the bot in again.
+    Reachable,
     /// The bot was put out of this group.
     LeftGroup,
     /// The group has become a supergroup with another number.

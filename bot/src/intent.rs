@@ -8,7 +8,7 @@ mod matrix;
 pub mod permission;
 pub mod unclear;
 
-use crate::conversation::{crops, giving, growing, joining, ordering, packing, shortfall, surplus, views};
+use crate::conversation::{crops, giving, growing, joining, ordering, packing, shortfall, surplus, typing, views};
 use serde::{Deserialize, Serialize};
 
 /// A typed wish. Buttons store it as JSON, so a variant's name is kept once buttons with it are out.
@@ -23,7 +23,27 @@ pub enum Intent {
     Surplus(surplus::Ask),
     Giving(giving::Ask),
     Views(views::Ask),
+    Typing(typing::Ask),
     Crops(crops::Ask),
+}
+
+impl Intent {
+    /// The names of the task and of the action, as the log says them: nothing of what somebody wrote is in it.
+    pub fn name(&self) -> String {
+        fn name_of(value: &serde_json::Value) -> Option<(&str, Option<&serde_json::Value>)> {
+            match value {
+                serde_json::Value::String(name) => Some((name, None)),
+                serde_json::Value::Object(fields) => {
+                    fields.iter().next().map(|(name, inner)| (name.as_str(), Some(inner)))
+                }
+                _ => None,
+            }
+        }
+        let value = serde_json::to_value(self).unwrap_or_default();
+        let Some((task, inner)) = name_of(&value) else { return String::new() };
+        let action = inner.and_then(name_of).map(|(action, _)| action).unwrap_or_default();
+        format!("{task} {action}")
+    }
 }
 
 /// What a chat was asked and may answer by typing.

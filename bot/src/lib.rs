@@ -4,6 +4,8 @@
 //! holds the new state, the messages and the mark of the update. The sender then sends. The timetable enters at the same
 //! door. Start at [`engine`] for the flow and at [`conversation`] for what is said.
 
+#![forbid(unsafe_code)]
+
 pub mod backups;
 pub mod cli;
 pub mod config;
@@ -19,6 +21,7 @@ pub mod pictures;
 pub mod scenario;
 pub mod stage;
 pub mod telegram;
+pub mod watch;
 
 pub mod wording;
 

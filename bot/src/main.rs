@@ -1,5 +1,7 @@
 //! The `pinset` program: reads the command line, does one thing, prints a fatal error once.
 
+#![forbid(unsafe_code)]
+
 use clap::Parser;
 use pinset::cli::{Cli, run};
 use std::process::ExitCode;

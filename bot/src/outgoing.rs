@@ -68,6 +68,16 @@ pub enum Body {
     },
 }
 
+impl Body {
+    /// The card that the message is or will be.
+    pub fn card(&self) -> Option<&str> {
+        match self {
+            Body::Message { card, .. } | Body::Photo { card, .. } | Body::Document { card, .. } => card.as_deref(),
+            Body::ClearKeys { .. } | Body::Toast { .. } | Body::Menu { .. } => None,
+        }
+    }
+}
+
 /// File bytes inside JSON, as base64 text.
 mod as_base64 {
     use base64::Engine;

@@ -8,6 +8,7 @@ mod chunks;
 mod crops;
 mod dates;
 mod english;
+mod limits;
 mod lines;
 mod meaning;
 pub mod naming;
@@ -19,6 +20,7 @@ mod vocabulary;
 #[cfg(test)]
 mod tests;
 
+pub use limits::broken_limit;
 pub use tokens::folded;
 
 use chrono::Weekday;

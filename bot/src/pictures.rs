@@ -11,6 +11,7 @@ mod canvas;
 mod caption;
 mod drop;
 mod forecast;
+mod given;
 mod lettering;
 mod packing;
 mod palette;
@@ -19,14 +20,17 @@ mod paper;
 mod samples;
 mod scale;
 mod week;
+mod went;
 
 pub use drop::DropSheet;
 pub use forecast::{CropRow, DayBand, ForecastPicture};
+pub use given::{GivenRow, GivenSheet};
 pub use packing::{Crate, CrateLine, PackingSheet};
 pub use palette::Theme;
 pub use paper::Paper;
 pub use scale::about;
 pub use week::{CropTasks, Task, WeekPicture};
+pub use went::{Went, WentPicture, WentWeek};
 
 /// A picture for a chat.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -88,7 +88,7 @@ impl Stage {
         let server =
             RehearsalServer::start(RehearsalConfig { clock: Arc::clone(&as_clock), ..RehearsalConfig::default() })
                 .await?;
-        let house = House::new(config, wording);
+        let house = House::new(config, wording).at_once();
         let engine = Arc::new(Engine::new(house, Store::open(database).await?, as_clock));
         Ok(Stage { server, engine, database: database.to_owned(), clock, bot: None, _folder: None })
     }
@@ -134,7 +134,9 @@ impl Stage {
     /// Whatever keeps it from starting again.
     pub async fn restart(&mut self) -> anyhow::Result<()> {
         self.halt().await;
-        let house = House::new(Arc::clone(&self.engine.house.config), Arc::clone(&self.engine.house.wording));
+        let before = &self.engine.house;
+        let mut house = House::new(Arc::clone(&before.config), Arc::clone(&before.wording));
+        house.gather_seconds = before.gather_seconds;
         let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&self.clock);
         self.engine = Arc::new(Engine::new(house, Store::open(&self.database).await?, clock));
         self.run().await

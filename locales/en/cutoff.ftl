@@ -47,6 +47,7 @@ cutoff-table-dropped = { $crop } { $asked } → dropped
 cutoff-table-swapped = { $crop } { $asked } → swapped
 warning-heading = <b>{ $day }</b>: more is asked for than will likely be ready. Orders close { $cutoff }.
 warning-line = { $crop }: asked { $asked }, likely { $likely }, short by { $short }
+warning-line-again = { $crop }, again: asked { $asked }, likely { $likely }, short by { $short }
 warning-start = • Start more: { $begun } { $units }, best { $best }, at the latest { $latest }
 warning-swap = • Swap: { $amount } likely free that day
 warning-move = • Move: { $weight } more likely there on { $day }

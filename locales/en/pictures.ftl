@@ -58,3 +58,33 @@ sheet-drop-temperature = Temperature at handover
 sheet-drop-receiver = Received by (name)
 sheet-drop-signature = Signature
 sheet-drop-time = Day and time
+
+# Where the harvest went.
+picture-went-title = Where the harvest went, week by week
+picture-went-nothing = Nothing has left the cold room in these weeks.
+picture-went-week = Week from { $monday }
+picture-went-sold = sold { $weight }
+picture-went-offered = offers { $weight }
+picture-went-market = market { $weight }
+picture-went-dried = dried { $weight }
+picture-went-given = given { $weight }
+picture-went-lost = lost { $weight }
+picture-went-caption = <b>{ $farm }</b>: where the harvest went
+picture-went-caption-week = <b>{ $monday }</b>: { $parts }
+
+# The year's sheet of what was given.
+sheet-cultivated = Cultivated mushrooms only. Cook before eating; not for whoever is allergic to mushrooms.
+sheet-given-title = Given to food banks in { $year }
+sheet-given-caution = A record, not advice: ask a tax adviser. Deductions and donors' protection depend on local law.
+sheet-given-months = By food bank and month
+sheet-given-meals =
+    { $meals ->
+        [one] { $meals } meal
+       *[other] { $meals } meals
+    } of 1.2 lb of food (Feeding America, after USDA)
+sheet-given-entries = Every entry
+sheet-given-column-value = value
+sheet-given-correction = { $crop }, correction
+sheet-given-value = Value at the farm's price
+sheet-given-basis = Cost, as the family gives it
+sheet-given-deduction = By 26 U.S.C. 170(e)(3)(B), before its cap, if its conditions are met (ask an adviser)

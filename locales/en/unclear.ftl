@@ -21,3 +21,13 @@ unclear-is-question = I read that as a question, so nothing was ordered. Write t
 unclear-several = Those are two things at once. Please write them one by one.
 unclear-incomplete = I am not sure what exactly you want. Please write it in full, or see /help.
 unclear-words = I did not understand “{ $words }”, so nothing has changed. Please write it another way, or see /help.
+
+# A typed yes, no or weight, and what it may answer.
+nothing-asked = Nothing waits for a yes or no just now.
+which-yes = Several questions wait for you. For which one is the yes?
+which-no = Several questions wait for you. For which one is the no?
+which-weight = { $weight } of which offer?
+which-shortfall = Short: { $crop }, { $day }
+which-offer = Offer: { $crop }
+which-drop = Delivery to you: { $at }
+which-order = The order to confirm

@@ -49,3 +49,4 @@ today-cooling = • cooling, to be packed from { $ready }: { $amount }
 coming-line-known = • { $crop }: about { $likely }; { $asked } asked
 coming-line-known-short = • { $crop }: about { $likely }; { $asked } asked. <b>Probably short</b>
 command-record = Who got what, and why
+command-went = Where the harvest went, in a picture

@@ -46,6 +46,7 @@ cutoff-table-dropped = { $crop } { $asked } → cancelado
 cutoff-table-swapped = { $crop } { $asked } → cambiado
 warning-heading = <b>{ $day }</b>: piden más de lo que probablemente habrá. Los pedidos cierran: { $cutoff }.
 warning-line = { $crop }: piden { $asked }, probable { $likely }, faltan { $short }
+warning-line-again = { $crop }, otra vez: piden { $asked }, probable { $likely }, faltan { $short }
 warning-start = • Empezar más: { $begun } { $units }, mejor fecha: { $best }, a más tardar: { $latest }
 warning-swap = • Cambiar: ese día probablemente quedan libres { $amount }
 warning-move = • Otra entrega: { $day }, probablemente quedan libres { $weight }

@@ -58,3 +58,33 @@ sheet-drop-temperature = Temperatura al entregar
 sheet-drop-receiver = Recibe (nombre)
 sheet-drop-signature = Firma
 sheet-drop-time = Día y hora
+
+# Where the harvest went.
+picture-went-title = A dónde fue la cosecha, semana por semana
+picture-went-nothing = Nada ha salido de la cámara fría en estas semanas.
+picture-went-week = Semana del { $monday }
+picture-went-sold = vendido { $weight }
+picture-went-offered = ofertas { $weight }
+picture-went-market = mercado { $weight }
+picture-went-dried = secado { $weight }
+picture-went-given = donado { $weight }
+picture-went-lost = perdido { $weight }
+picture-went-caption = <b>{ $farm }</b>: a dónde fue la cosecha
+picture-went-caption-week = <b>{ $monday }</b>: { $parts }
+
+# The year's sheet of what was given.
+sheet-cultivated = Solo hongos cultivados. Cocinar antes de comer; no para quien tenga alergia a los hongos.
+sheet-given-title = Donado a bancos de alimentos en { $year }
+sheet-given-caution = Es un registro, no un consejo: consulte a un asesor fiscal. Las deducciones y la protección de quien dona dependen de la ley local.
+sheet-given-months = Por banco de alimentos y mes
+sheet-given-meals =
+    { $meals ->
+        [one] { $meals } comida
+       *[other] { $meals } comidas
+    } de 1.2 lb de alimento (Feeding America, según USDA)
+sheet-given-entries = Todas las anotaciones
+sheet-given-column-value = valor
+sheet-given-correction = { $crop }, corrección
+sheet-given-value = Valor al precio de la granja
+sheet-given-basis = Costo, según la familia
+sheet-given-deduction = Según 26 U.S.C. 170(e)(3)(B), antes de su tope, si se cumplen las condiciones (consulte a un asesor)

@@ -20,3 +20,13 @@ unclear-is-question = Lo leí como pregunta, así que no se pidió nada. Escribe
 unclear-several = Son dos cosas a la vez. Escríbelas una por una.
 unclear-incomplete = No sé bien qué quieres. Escríbelo completo o mira /help.
 unclear-words = No entendí «{ $words }», así que nada cambió. Escríbelo de otra manera o mira /help.
+
+# A typed yes, no or weight, and what it may answer.
+nothing-asked = Ahora no hay nada que espere un sí o un no.
+which-yes = Hay varias preguntas pendientes. ¿Para cuál es el sí?
+which-no = Hay varias preguntas pendientes. ¿Para cuál es el no?
+which-weight = ¿{ $weight } de qué oferta?
+which-shortfall = Falta: { $crop }, { $day }
+which-offer = Oferta: { $crop }
+which-drop = Entrega para ustedes: { $at }
+which-order = El pedido por confirmar

@@ -48,3 +48,4 @@ today-cooling = • enfriando, se empaca desde { $ready }: { $amount }
 coming-line-known = • { $crop }: cerca de { $likely }; pedido { $asked }
 coming-line-known-short = • { $crop }: cerca de { $likely }; pedido { $asked }. <b>Quizá no alcance</b>
 command-record = Qué recibió cada quien y por qué
+command-went = A dónde fue la cosecha, en una imagen

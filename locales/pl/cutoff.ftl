@@ -46,6 +46,7 @@ cutoff-table-dropped = { $crop } { $asked } → odwołane
 cutoff-table-swapped = { $crop } { $asked } → zamienione
 warning-heading = <b>{ $day }</b>: zamówiono więcej, niż prawdopodobnie będzie. Koniec przyjmowania: { $cutoff }.
 warning-line = { $crop }: zamówione { $asked }, prawdopodobnie { $likely }, brakuje { $short }
+warning-line-again = { $crop }, znowu: zamówione { $asked }, prawdopodobnie { $likely }, brakuje { $short }
 warning-start = • Uruchomić więcej: { $begun } { $units }, najlepiej { $best }, najpóźniej { $latest }
 warning-swap = • Zamienić: tego dnia prawdopodobnie wolne { $amount }
 warning-move = • Przenieść: { $day }, prawdopodobnie wolne { $weight }

@@ -59,3 +59,35 @@ sheet-drop-temperature = Temperatura przy odbiorze
 sheet-drop-receiver = Odebrał(a) (imię i nazwisko)
 sheet-drop-signature = Podpis
 sheet-drop-time = Dzień i godzina
+
+# Where the harvest went.
+picture-went-title = Dokąd poszły zbiory, tydzień po tygodniu
+picture-went-nothing = W tych tygodniach nic nie opuściło chłodni.
+picture-went-week = Tydzień od { $monday }
+picture-went-sold = sprzedano { $weight }
+picture-went-offered = oferty { $weight }
+picture-went-market = targ { $weight }
+picture-went-dried = suszono { $weight }
+picture-went-given = oddano { $weight }
+picture-went-lost = stracono { $weight }
+picture-went-caption = <b>{ $farm }</b>: dokąd poszły zbiory
+picture-went-caption-week = <b>{ $monday }</b>: { $parts }
+
+# The year's sheet of what was given.
+sheet-cultivated = Tylko grzyby uprawne. Ugotować przed jedzeniem; nie dla osób z alergią na grzyby.
+sheet-given-title = Przekazano bankom żywności w roku { $year }
+sheet-given-caution = To zapis, nie porada: proszę zapytać doradcę podatkowego. Odliczenia i ochrona darczyńcy zależą od miejscowego prawa.
+sheet-given-months = Według banków żywności i miesięcy
+sheet-given-meals =
+    { $meals ->
+        [one] { $meals } posiłek
+        [few] { $meals } posiłki
+        [many] { $meals } posiłków
+       *[other] { $meals } posiłku
+    } po 1.2 lb żywności (Feeding America, za USDA)
+sheet-given-entries = Wszystkie wpisy
+sheet-given-column-value = wartość
+sheet-given-correction = { $crop }, korekta
+sheet-given-value = Wartość po cenie gospodarstwa
+sheet-given-basis = Koszt, jak podaje rodzina
+sheet-given-deduction = Według 26 U.S.C. 170(e)(3)(B), przed limitem, jeśli spełniono warunki (proszę zapytać doradcę)

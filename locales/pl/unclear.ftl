@@ -32,3 +32,13 @@ unclear-is-question = To wygląda na pytanie, więc nic nie zamówiono. Napisz s
 unclear-several = To dwie rzeczy naraz. Napisz je po kolei.
 unclear-incomplete = Nie wiem dokładnie, o co chodzi. Napisz całość albo zobacz /help.
 unclear-words = Nie rozumiem „{ $words }”, więc nic się nie zmieniło. Napisz inaczej albo zobacz /help.
+
+# A typed yes, no or weight, and what it may answer.
+nothing-asked = Teraz nic nie czeka na „tak” ani „nie”.
+which-yes = Kilka pytań czeka na odpowiedź. Którego dotyczy „tak”?
+which-no = Kilka pytań czeka na odpowiedź. Którego dotyczy „nie”?
+which-weight = { $weight } z której oferty?
+which-shortfall = Brakuje: { $crop }, { $day }
+which-offer = Oferta: { $crop }
+which-drop = Dostawa do was: { $at }
+which-order = Zamówienie do potwierdzenia

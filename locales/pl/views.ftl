@@ -48,3 +48,4 @@ today-cooling = • chłodzi się { $amount }, do pakowania od: { $ready }
 coming-line-known = • { $crop }: około { $likely }; zamówiono { $asked }
 coming-line-known-short = • { $crop }: około { $likely }; zamówiono { $asked }. <b>Pewnie zabraknie</b>
 command-record = Kto ile dostał i dlaczego
+command-went = Dokąd poszły zbiory, na obrazku

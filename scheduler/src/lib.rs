@@ -3,6 +3,8 @@
 //! The modules decide; `store` remembers. Nothing here talks to a chat or to the network. Start at `harvest` for what
 //! will be ready, `orders` for what is asked, `allotment` for who gets what, `surplus` for what is left.
 
+#![forbid(unsafe_code)]
+
 pub mod allotment;
 pub mod clock;
 pub mod crop;

@@ -1,7 +1,10 @@
 //! Who there is: roles, and what each person reads in.
 
+pub mod quiet;
+
 use crate::id::Id;
 use crate::quantity::UnitSystem;
+use quiet::QuietHours;
 use serde::{Deserialize, Serialize};
 
 /// What a person does here.
@@ -50,6 +53,8 @@ pub struct Person {
     pub language: String,
     pub units: UnitSystem,
     pub hour_clock: HourClock,
+    /// When nothing comes that can wait; `None` is never.
+    pub quiet: Option<QuietHours>,
     /// The restaurant a buyer's contact orders for.
     pub buyer_id: Option<Id>,
     /// The food bank a pantry contact answers for.

@@ -8,6 +8,7 @@ pub mod audit;
 pub mod backup;
 pub mod buttons;
 pub mod cold_room;
+pub mod cold_room_warmth;
 pub mod copy;
 pub mod crops;
 pub mod deliveries;
@@ -15,6 +16,7 @@ pub mod error;
 pub mod fault;
 pub mod giving;
 pub mod growing;
+pub mod held;
 pub mod inbox;
 pub mod occurrences;
 pub mod orders;
@@ -24,6 +26,7 @@ pub mod rooms;
 mod row;
 mod schema;
 pub mod settings;
+pub mod standing_giving;
 pub mod surplus;
 
 pub use error::Error;
@@ -33,7 +36,9 @@ use crate::id::{Id, IdMaker};
 use fault::{Faults, Point};
 use sqlx::any::{AnyArguments, AnyPoolOptions, AnyRow};
 use sqlx::{Any, AnyPool, Executor, Transaction};
+use std::path::PathBuf;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
 /// All a store call can fail with.
@@ -52,6 +57,9 @@ pub struct Store {
     pool: AnyPool,
     ids: Arc<IdMaker>,
     faults: Option<Arc<dyn Faults>>,
+    failures: Arc<AtomicU64>,
+    /// The file of an SQLite database.
+    file: Option<PathBuf>,
 }
 
 impl Store {
@@ -101,7 +109,8 @@ impl Store {
             .map_err(Error::unopened)?;
         let mut copy = [0_u8; 2];
         getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
-        Ok(Store { pool, ids: Arc::new(IdMaker::new(u16::from_le_bytes(copy))), faults: None })
+        let ids = Arc::new(IdMaker::new(u16::from_le_bytes(copy)));
+        Ok(Store { pool, ids, faults: None, failures: Arc::default(), file: file_of(url) })
     }
 
     /// The same store, failing and stopping where `faults` say; for tests.
@@ -116,7 +125,7 @@ impl Store {
 
     /// Begins a transaction that may write. Dropped without [`Tx::commit`], it changes nothing.
     pub async fn begin(&self) -> Result<Tx> {
-        fault::ask(self.faults.as_ref(), Point::Begin).await?;
+        counted(&self.failures, fault::ask(self.faults.as_ref(), Point::Begin).await)?;
         let mut tx = self.begin_reading().await?;
         tx.execute(sqlx::query("UPDATE farm_lock SET turn = turn + 1 WHERE id = 1")).await?;
         Ok(tx)
@@ -124,7 +133,27 @@ impl Store {
 
     /// Begins a transaction that only reads: one consistent picture, no lock.
     pub async fn begin_reading(&self) -> Result<Tx> {
-        Ok(Tx { inner: self.pool.begin().await?, ids: Arc::clone(&self.ids), faults: self.faults.clone() })
+        let inner = counted(&self.failures, self.pool.begin().await.map_err(Error::from))?;
+        let (ids, failures) = (Arc::clone(&self.ids), Arc::clone(&self.failures));
+        Ok(Tx { inner, ids, faults: self.faults.clone(), failures, cause: None })
+    }
+
+    /// Asks the database something small.
+    ///
+    /// # Errors
+    /// When it does not answer, or its file is gone: SQLite would go on writing where nobody finds it again.
+    pub async fn look(&self) -> Result<()> {
+        if self.file.as_ref().is_some_and(|file| !file.exists()) {
+            return Err(Error::Unopened { why: "its file is gone".into() });
+        }
+        let mut tx = self.begin_reading().await?;
+        tx.one(sqlx::query("SELECT turn FROM farm_lock WHERE id = 1")).await?;
+        Ok(())
+    }
+
+    /// How many calls have failed since the store was opened.
+    pub fn failures(&self) -> u64 {
+        self.failures.load(Ordering::Relaxed)
     }
 
     /// Closes every connection; open transactions are awaited.
@@ -138,9 +167,31 @@ pub struct Tx {
     inner: Transaction<'static, Any>,
     ids: Arc<IdMaker>,
     faults: Option<Arc<dyn Faults>>,
+    failures: Arc<AtomicU64>,
+    cause: Option<String>,
+}
+
+/// The file that an SQLite URL names.
+fn file_of(url: &str) -> Option<PathBuf> {
+    let path = url.strip_prefix("sqlite:")?;
+    let path = path.strip_prefix("//").unwrap_or(path);
+    Some(path.split('?').next().unwrap_or(path).into())
+}
+
+/// Counts a failure; a name that is taken is an answer, not one.
+fn counted<T>(failures: &AtomicU64, result: Result<T>) -> Result<T> {
+    if result.as_ref().is_err_and(|error| !error.is_duplicate()) {
+        failures.fetch_add(1, Ordering::Relaxed);
+    }
+    result
 }
 
 impl Tx {
+    /// Messages written from here on are marked with what caused them.
+    pub fn caused_by(&mut self, cause: impl Into<String>) {
+        self.cause = Some(cause.into());
+    }
+
     /// A new identifier.
     pub fn new_id(&self, now: UtcSeconds) -> Id {
         self.ids.next(now)
@@ -152,31 +203,39 @@ impl Tx {
 
     /// Makes everything done so far lasting.
     pub async fn commit(self) -> Result<()> {
-        fault::ask(self.faults.as_ref(), Point::Commit).await?;
-        self.inner.commit().await?;
+        counted(&self.failures, fault::ask(self.faults.as_ref(), Point::Commit).await)?;
+        counted(&self.failures, self.inner.commit().await.map_err(Error::from))?;
         // From here on the caller must not think that it failed.
         let _ = fault::ask(self.faults.as_ref(), Point::Committed).await;
         Ok(())
     }
 
+    async fn ask_faults(&mut self) -> Result<()> {
+        counted(&self.failures, fault::ask(self.faults.as_ref(), Point::Statement).await)
+    }
+
     /// Runs a statement; the number of rows it touched.
     async fn execute(&mut self, query: Query) -> Result<u64> {
-        fault::ask(self.faults.as_ref(), Point::Statement).await?;
-        Ok(query.execute(&mut *self.inner).await?.rows_affected())
+        self.ask_faults().await?;
+        let done = query.execute(&mut *self.inner).await;
+        Ok(counted(&self.failures, done.map_err(Error::from))?.rows_affected())
     }
 
     async fn all(&mut self, query: Query) -> Result<Vec<AnyRow>> {
-        fault::ask(self.faults.as_ref(), Point::Statement).await?;
-        Ok(query.fetch_all(&mut *self.inner).await?)
+        self.ask_faults().await?;
+        let found = query.fetch_all(&mut *self.inner).await;
+        counted(&self.failures, found.map_err(Error::from))
     }
 
     async fn optional(&mut self, query: Query) -> Result<Option<AnyRow>> {
-        fault::ask(self.faults.as_ref(), Point::Statement).await?;
-        Ok(query.fetch_optional(&mut *self.inner).await?)
+        self.ask_faults().await?;
+        let found = query.fetch_optional(&mut *self.inner).await;
+        counted(&self.failures, found.map_err(Error::from))
     }
 
     async fn one(&mut self, query: Query) -> Result<AnyRow> {
-        fault::ask(self.faults.as_ref(), Point::Statement).await?;
-        Ok(query.fetch_one(&mut *self.inner).await?)
+        self.ask_faults().await?;
+        let found = query.fetch_one(&mut *self.inner).await;
+        counted(&self.failures, found.map_err(Error::from))
     }
 }

@@ -2,17 +2,21 @@
 
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{HourClock, Person, Place, Role};
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
+use scheduler::store::cold_room_warmth::{self, Reading};
 use scheduler::store::crops::{self, Said};
 use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
+use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
 use scheduler::store::occurrences::{self, Outcome, Planned};
 use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::people::{self, Code, NewInvitation};
-use scheduler::store::{Error, Store, audit, buttons, inbox, settings};
+use scheduler::store::standing_giving::{self, StandingDrop};
+use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings};
 use sqlx::Connection;
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -116,6 +120,125 @@ async fn a_chat_reads_its_messages_in_order_and_answers_come_first() {
     .await;
 }
 
+#[tokio::test]
+async fn old_messages_are_forgotten_and_those_that_wait_are_not() {
+    on_each_database("outbox_tidied", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        tx.caused_by("u7");
+        let mut ids = Vec::new();
+        for chat_id in 1..=5 {
+            ids.push(outbox::put(&mut tx, chat_id, Urgency::Notice, "text", NOW).await.expect("puts"));
+        }
+        outbox::mark_sent(&mut tx, ids[0], NOW).await.expect("marks");
+        outbox::mark_sent(&mut tx, ids[1], NOW.plus_minutes(60)).await.expect("marks");
+        outbox::set_aside(&mut tx, ids[2], "blocked", NOW).await.expect("sets aside");
+        outbox::mark_sent(&mut tx, ids[4], NOW).await.expect("marks");
+        let depth = outbox::depth(&mut tx).await.expect("reads");
+        assert_eq!((depth.waiting, depth.oldest_at, depth.set_aside), (1, Some(NOW), 1));
+        let of_cause = outbox::of_cause(&mut tx, "u7").await.expect("reads");
+        assert_eq!(of_cause.iter().map(|(_, is_sent)| *is_sent).collect::<Vec<_>>(), [true, true, false, false, true]);
+        let forgotten = outbox::forget_before(&mut tx, NOW.plus_minutes(60), NOW).await.expect("forgets");
+        let left = outbox::after(&mut tx, Id::new(0)).await.expect("reads");
+        // The newest stays though it was sent long ago: identifiers go on after it.
+        assert_eq!((forgotten, left.iter().map(|one| one.id).collect::<Vec<_>>()), (1, ids[1..].to_vec()));
+        assert_eq!(outbox::forget_before(&mut tx, NOW, NOW.plus_minutes(1)).await.expect("forgets"), 1);
+        assert_eq!(outbox::set_waiting_aside(&mut tx, "old", NOW).await.expect("sets aside"), 1);
+        assert_eq!(outbox::set_aside_list(&mut tx, 9).await.expect("lists"), [(4, "old".to_owned(), NOW)]);
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn what_is_held_neither_goes_nor_stands_in_the_way_until_it_is_due() {
+    on_each_database("held", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let (morning, later) = (NOW.plus_minutes(60), NOW.plus_minutes(65));
+        let hold = |card, body, useful_until| held::New { chat_id: 1, card, body, due_at: morning, useful_until };
+        held::put(&mut tx, hold(Some("offer-1"), "an offer", None), NOW).await.expect("holds");
+        held::put(&mut tx, hold(Some("offer-2"), "over by then", Some(morning)), NOW).await.expect("holds");
+        held::put(&mut tx, hold(None, "a notice", None), NOW).await.expect("holds");
+        let (plain, body) = held::last_plain(&mut tx, 1, morning).await.expect("reads").expect("a plain one is last");
+        assert_eq!(body, "a notice");
+        assert_eq!(held::last_plain(&mut tx, 1, NOW).await.expect("reads"), None, "it is due later than that");
+        held::rewrite(&mut tx, plain, "two notices").await.expect("rewrites");
+        assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), Some(morning));
+        assert_eq!(outbox::waiting_due(&mut tx).await.expect("reads"), None);
+        assert!(held::holds(&mut tx, 1, "offer-1").await.expect("looks"));
+        outbox::put(&mut tx, 1, Urgency::Answer, "an answer", NOW).await.expect("puts");
+        let claimed = outbox::claim(&mut tx, NOW, later, 10).await.expect("claims");
+        assert_eq!(claimed.iter().map(|one| one.body.as_str()).collect::<Vec<_>>(), ["an answer"]);
+        outbox::mark_sent(&mut tx, claimed[0].id, NOW).await.expect("marks");
+        assert_eq!(held::take_back(&mut tx, 1, "offer-9").await.expect("looks"), None);
+        buttons::put(&mut tx, 1, "offer-1", "{}", NOW).await.expect("puts");
+        held::redirect(&mut tx, 1, 5).await.expect("redirects");
+        assert_eq!(buttons::chats_with_live_card(&mut tx, "offer-1").await.expect("reads"), [5]);
+        let mut read = Vec::new();
+        for _ in 0..3 {
+            for one in outbox::claim(&mut tx, morning, later, 10).await.expect("claims") {
+                outbox::mark_sent(&mut tx, one.id, morning).await.expect("marks");
+                read.push((one.chat_id, one.body));
+            }
+        }
+        assert_eq!(read, [(5, "an offer".to_owned()), (5, "two notices".to_owned())]);
+        held::put(&mut tx, hold(Some("offer-1"), "an offer", None), NOW).await.expect("holds");
+        held::set_due(&mut tx, 1, NOW.plus_minutes(5)).await.expect("sets");
+        let taken = held::take_back(&mut tx, 1, "offer-1").await.expect("takes back");
+        assert_eq!(taken, Some(NOW.plus_minutes(5)));
+        assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), None);
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn a_group_moves_with_its_buttons_and_leaves_its_messages() {
+    on_each_database("group_moved", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let token = buttons::put(&mut tx, -5, "card", "{}", NOW).await.expect("puts");
+        buttons::set_message(&mut tx, -5, "card", 4).await.expect("sets");
+        for (from, to) in [(-5, -500), (-5, -500)] {
+            people::add_family_group(&mut tx, from, "es", NOW).await.expect("adds");
+            people::move_family_group(&mut tx, from, to).await.expect("moves, also where it is already");
+            buttons::move_chat(&mut tx, from, to).await.expect("moves");
+        }
+        assert_eq!(people::family_groups(&mut tx).await.expect("reads"), [(-500, "es".to_owned())]);
+        assert!(buttons::find(&mut tx, -500, &token).await.expect("reads").is_some());
+        for chat_id in [-5, -500] {
+            assert_eq!(buttons::message_of(&mut tx, chat_id, "card").await.expect("reads"), None);
+        }
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn quiet_hours_are_kept_and_can_be_none() {
+    on_each_database("quiet", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        people::join(&mut tx, &person(1, 100, Role::Keeper), NOW).await.expect("joins");
+        for quiet in [QuietHours::between(90, 615), None, Some(QuietHours::USUAL)] {
+            people::set_quiet(&mut tx, Id::new(1), quiet).await.expect("sets");
+            let kept = people::by_chat(&mut tx, 100).await.expect("reads").expect("is there");
+            assert_eq!(kept.quiet, quiet);
+        }
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn failures_are_counted_and_a_name_that_is_taken_is_none() {
+    on_each_database("failures", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        people::add_buyer(&mut tx, "Saltmarsh Bakery", NOW).await.expect("adds");
+        assert!(people::add_buyer(&mut tx, "Saltmarsh Bakery", NOW).await.expect_err("taken").is_duplicate());
+        drop(tx);
+        assert_eq!(store.failures(), 0);
+        store.look().await.expect("answers");
+        store.close().await;
+        store.look().await.expect_err("closed");
+        assert_eq!(store.failures(), 1);
+    })
+    .await;
+}
+
 fn person(id: i64, chat_id: i64, role: Role) -> Person {
     Person {
         id: Id::new(id),
@@ -125,6 +248,7 @@ fn person(id: i64, chat_id: i64, role: Role) -> Person {
         language: "en".into(),
         units: UnitSystem::Metric,
         hour_clock: HourClock::TwentyFour,
+        quiet: Some(QuietHours::USUAL),
         buyer_id: None,
         partner_id: None,
     }
@@ -352,6 +476,89 @@ async fn every_gram_of_a_lot_is_accounted_for() {
         assert_eq!(left, Grams::new(1000));
         let beyond = cold_room::take_from_lot(&mut tx, Id::new(3), Grams::new(1001), &movement).await;
         assert!(matches!(beyond, Err(Error::Database(_))), "the database refuses to go below zero");
+    })
+    .await;
+}
+
+/// What was said of the cold room and the days of its lots: the last word before an instant counts from it on.
+#[tokio::test]
+async fn the_cold_room_keeps_what_was_said_of_it() {
+    on_each_database("warmth", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let lot = Lot {
+            id: Id::new(3),
+            crop: "oyster".into(),
+            flush_id: None,
+            picked_on: day("2026-06-01"),
+            ready_on: day("2026-06-02"),
+            keeps_until: day("2026-06-06"),
+            picked: Grams::new(600),
+            left: Grams::new(0),
+        };
+        cold_room::add_lot(&mut tx, &lot, NOW).await.expect("adds");
+        assert_eq!(cold_room_warmth::latest(&mut tx).await.expect("reads"), None);
+        for (minutes, tenths_c) in [(0, 40), (60, 80), (120, 50)] {
+            let reading = Reading { at: NOW.plus_minutes(minutes), tenths_c };
+            cold_room_warmth::record(&mut tx, &reading, None).await.expect("records");
+        }
+        for (minutes, expected) in [(-1, vec![40, 80, 50]), (30, vec![40, 80, 50]), (61, vec![80, 50]), (500, vec![50])]
+        {
+            let readings = cold_room_warmth::readings_since(&mut tx, NOW.plus_minutes(minutes)).await.expect("reads");
+            assert_eq!(readings.iter().map(|one| one.tenths_c).collect::<Vec<_>>(), expected, "{minutes}");
+        }
+        assert_eq!(cold_room_warmth::latest(&mut tx).await.expect("reads").map(|one| one.tenths_c), Some(50));
+        // Its last day moves; the one of a cold room stays, and an empty lot has both.
+        cold_room_warmth::put_keeps_until(&mut tx, lot.id, day("2026-06-03")).await.expect("puts");
+        let lots = cold_room_warmth::lots_kept_from(&mut tx, day("2026-06-06")).await.expect("reads");
+        let kept = lots.iter().map(|one| (one.kept_cold, one.keeps_until)).collect::<Vec<_>>();
+        assert_eq!(kept, [(day("2026-06-06"), day("2026-06-03"))]);
+        assert!(cold_room_warmth::lots_kept_from(&mut tx, day("2026-06-07")).await.expect("reads").is_empty());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn food_banks_and_regular_drops_are_read_as_they_were_written() {
+    on_each_database("standing_giving", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let bank = FoodBank {
+            id: Id::new(5),
+            name: "Harbour Table".into(),
+            address: "12 Quay Street".into(),
+            travel_minutes: 25,
+            least: Grams::new(900),
+            greatest: Grams::new(27_000),
+            crops: vec!["oyster".into()],
+            has_cold_store: true,
+            need: 1,
+            weekly: Vec::new(),
+            closed: vec![day("2026-07-03")],
+            full: vec![day("2026-06-06"), day("2026-06-13")],
+            last_drop_at: None,
+        };
+        giving::put_food_bank(&mut tx, &bank, NOW).await.expect("puts");
+        assert_eq!(giving::food_bank(&mut tx, bank.id).await.expect("reads").as_ref(), Some(&bank));
+        let mut regular = StandingDrop {
+            id: Id::new(6),
+            partner_id: bank.id,
+            recurrence: "DTSTART;TZID=America/Chicago:20260606T120000\nRRULE:FREQ=WEEKLY;BYDAY=SA".into(),
+            opens_minute: 840,
+            state: standing_giving::State::Proposed,
+            proposed_at: NOW,
+            agreed_at: None,
+            ended_at: None,
+        };
+        standing_giving::put(&mut tx, &regular).await.expect("puts");
+        regular.state = standing_giving::State::Agreed;
+        regular.agreed_at = Some(NOW.plus_minutes(1));
+        regular.recurrence.push_str("\nEXDATE:20260613T170000Z");
+        standing_giving::put(&mut tx, &regular).await.expect("puts again");
+        assert_eq!(standing_giving::running(&mut tx).await.expect("reads"), std::slice::from_ref(&regular));
+        regular.state = standing_giving::State::Stopped;
+        regular.ended_at = Some(NOW.plus_minutes(2));
+        standing_giving::put(&mut tx, &regular).await.expect("puts once more");
+        assert!(standing_giving::running(&mut tx).await.expect("reads").is_empty());
+        assert_eq!(standing_giving::by_id(&mut tx, regular.id).await.expect("reads"), Some(regular));
     })
     .await;
 }

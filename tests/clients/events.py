@@ -14,6 +14,8 @@ for event in calendar.walk("VEVENT"):
         {
             "uid": str(event["UID"]),
             "start": event.decoded("DTSTART").isoformat(),
+            "end": event.decoded("DTEND").isoformat() if "DTEND" in event else None,
+            "location": str(event.get("LOCATION", "")),
             "stamp": event.decoded("DTSTAMP").isoformat(),
             "summary": str(event["SUMMARY"]),
             "description": str(event.get("DESCRIPTION", "")),

@@ -1,11 +1,11 @@
 //! The farm's book in tests: lots, orders and awards written and read in the store, where a conversation is not what is tested.
 
+use crate::cold_store;
 use crate::farm::Farm;
 use chrono::Duration;
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::quantity::{Grams, pounds_and_ounces};
-use scheduler::store::cold_room::{self, Lot};
 use scheduler::store::deliveries::{self, Award};
 use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::people;
@@ -31,20 +31,8 @@ pub async fn buyer_id(farm: &Farm, name: &str) -> anyhow::Result<Id> {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn add_lot(farm: &Farm, (crop, grams): (&str, i64), picked_on: LocalDate) -> anyhow::Result<Id> {
-    let mut tx = farm.stage.engine.store.begin().await?;
-    let lot = Lot {
-        id: tx.new_id(farm.stage.now()),
-        crop: crop.into(),
-        flush_id: None,
-        picked_on,
-        ready_on: picked_on + Duration::days(1),
-        keeps_until: picked_on + Duration::days(KEEPS_DAYS),
-        picked: Grams::new(grams),
-        left: Grams::new(grams),
-    };
-    cold_room::add_lot(&mut tx, &lot, farm.stage.now()).await?;
-    tx.commit().await?;
-    Ok(lot.id)
+    let [ready_on, keeps_until] = [1, KEEPS_DAYS].map(|days| picked_on + Duration::days(days));
+    cold_store::lot_of(&farm.stage, (crop, grams), [picked_on, ready_on, keeps_until]).await
 }
 
 /// A one-off line of a restaurant.

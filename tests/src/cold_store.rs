@@ -11,29 +11,40 @@ use scheduler::store::giving::{self, DropOff};
 use scheduler::store::people;
 use std::collections::BTreeMap;
 
-/// Puts a lot picked today into the cold room.
+/// Puts a lot picked today into the cold room; its identifier.
 ///
 /// # Errors
 /// When the store fails.
 pub async fn lot(stage: &Stage, crop: &str, grams: i64, keeps_until: &str) -> anyhow::Result<Id> {
+    let today = stage.now().local_date(stage.engine.house.zone());
+    lot_of(stage, (crop, grams), [today, today, keeps_until.parse()?]).await
+}
+
+/// Puts a lot into the cold room: picked, ready and good until these days; its identifier.
+///
+/// # Errors
+/// When the store fails.
+pub async fn lot_of(
+    stage: &Stage,
+    (crop, grams): (&str, i64),
+    [picked_on, ready_on, keeps_until]: [LocalDate; 3],
+) -> anyhow::Result<Id> {
     let mut tx = stage.engine.store.begin().await?;
     let now = stage.now();
-    let today = now.local_date(stage.engine.house.zone());
-    let id = tx.new_id(now);
     let grams = Grams::new(grams);
     let lot = Lot {
-        id,
+        id: tx.new_id(now),
         crop: crop.to_owned(),
         flush_id: None,
-        picked_on: today,
-        ready_on: today,
-        keeps_until: keeps_until.parse()?,
+        picked_on,
+        ready_on,
+        keeps_until,
         picked: grams,
         left: grams,
     };
     cold_room::add_lot(&mut tx, &lot, now).await?;
     tx.commit().await?;
-    Ok(id)
+    Ok(lot.id)
 }
 
 /// Adds a food bank through the chat, in which everything but the name is asked; its contact joins.

@@ -1,7 +1,11 @@
 //! Whole weeks through the local server, and checks against published values. Each test file is one scenario.
 
+#![forbid(unsafe_code)]
+
 pub mod book;
+pub mod calendars;
 pub mod cold_store;
 pub mod farm;
+pub mod hostile;
 pub mod process;
 pub mod simulation;

@@ -35,6 +35,16 @@ struct Victim {
     is_spared: bool,
 }
 
+/// How the program is started.
+#[derive(Clone, Copy, Debug)]
+pub struct Manner<'a> {
+    pub kills: Kills,
+    /// The text of its configuration file.
+    pub config: &'a str,
+    /// How much it logs, as in `RUST_LOG`.
+    pub log: &'static str,
+}
+
 /// The program, its database, the local server and a clock in a file.
 pub struct Serving {
     pub server: RehearsalServer,
@@ -43,6 +53,7 @@ pub struct Serving {
     clock: Arc<HandClock>,
     victim: Arc<Mutex<Victim>>,
     store: Store,
+    log: &'static str,
 }
 
 fn lock(victim: &Mutex<Victim>) -> std::sync::MutexGuard<'_, Victim> {
@@ -55,8 +66,17 @@ impl Serving {
     /// # Errors
     /// When something cannot be started.
     pub async fn start(program: &str, start: UtcSeconds, kills: Kills) -> anyhow::Result<Serving> {
+        Serving::start_in(program, start, Manner { kills, config: SAMPLE, log: "warn" }).await
+    }
+
+    /// Starts it in another manner; the timetable and the farm must be those of the sample.
+    ///
+    /// # Errors
+    /// When something cannot be started.
+    pub async fn start_in(program: &str, start: UtcSeconds, manner: Manner<'_>) -> anyhow::Result<Serving> {
+        let Manner { kills, config, log } = manner;
         let folder = tempfile::tempdir()?;
-        std::fs::write(folder.path().join("pinset.toml"), SAMPLE)?;
+        std::fs::write(folder.path().join("pinset.toml"), config)?;
         let clock = Arc::new(HandClock::at(start));
         let victim = Arc::new(Mutex::new(Victim {
             child: None,
@@ -74,7 +94,7 @@ impl Serving {
         };
         let server = RehearsalServer::start(config).await?;
         let store = Store::open(&database(&folder)).await?;
-        let serving = Serving { server, program: program.into(), folder, clock, victim, store };
+        let serving = Serving { server, program: program.into(), folder, clock, victim, store, log };
         serving.write_clock()?;
         serving.spawn()?;
         Ok(serving)
@@ -97,7 +117,7 @@ impl Serving {
             .arg("--clock-file")
             .arg(at("clock"))
             .env("PINSET_TOKEN", self.server.token())
-            .env("RUST_LOG", "warn")
+            .env("RUST_LOG", self.log)
             .stdin(Stdio::null())
             .stdout(log.try_clone()?)
             .stderr(log)
@@ -127,6 +147,30 @@ impl Serving {
     /// What the program printed, all runs together.
     pub fn log(&self) -> String {
         std::fs::read_to_string(self.folder.path().join("log")).unwrap_or_default()
+    }
+
+    /// Takes the database's file away under the running program, as a hand that tidies the wrong folder.
+    ///
+    /// # Errors
+    /// When the system does not let it.
+    pub fn lose_database(&self) -> anyhow::Result<()> {
+        Ok(std::fs::remove_file(self.folder.path().join("farm.sqlite"))?)
+    }
+
+    /// Lets the first keeper in by the code that the program printed.
+    ///
+    /// # Errors
+    /// As [`Serving::say`].
+    ///
+    /// # Panics
+    /// When it printed none.
+    pub async fn claim(&self, account: i64, first_name: &str) -> anyhow::Result<()> {
+        self.settle().await?;
+        self.server.add_user(account, first_name, Some("en"));
+        let log = self.log();
+        let (_, code) = log.rsplit_once("/start ").expect("the claim code is printed");
+        let code = code.split_whitespace().next().expect("a code");
+        self.say(account, &format!("/start {code}")).await
     }
 
     /// The store, read beside the running program.

@@ -253,7 +253,8 @@ impl Simulation {
         loop {
             self.pump().await?;
             let mut tx = self.engine.store.begin_reading().await.map_err(failed)?;
-            let Some(next) = outbox::next_due(&mut tx).await.map_err(failed)? else { return Ok(()) };
+            // What is held for the morning is not late.
+            let Some(next) = outbox::waiting_due(&mut tx).await.map_err(failed)? else { return Ok(()) };
             drop(tx);
             if next > until {
                 return Err(format!("the outbox does not drain: a message waits until {next}"));

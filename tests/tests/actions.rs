@@ -5,12 +5,12 @@ use anyhow::{Context, bail};
 use chrono::Weekday;
 use pinset::conversation::Desk;
 use pinset::rehearsal::{ButtonAction, Pressed};
-use pinset::stage::{Actor, Stage};
+use pinset::stage::Actor;
+use pinset_tests::cold_store::lot;
 use pinset_tests::farm::{Farm, joined};
 use scheduler::clock::LocalDate;
-use scheduler::id::Id;
 use scheduler::quantity::Grams;
-use scheduler::store::cold_room::{self, Lot};
+use scheduler::store::cold_room;
 use scheduler::store::giving::FoodBank;
 use scheduler::store::{buttons, deliveries, giving, growing, orders, people, surplus};
 use scheduler::surplus::opening::Span;
@@ -151,6 +151,8 @@ impl Play {
             has_cold_store: true,
             weekly: [Weekday::Fri, Weekday::Sat].map(|weekday| (weekday, open)).to_vec(),
             closed: Vec::new(),
+            full: Vec::new(),
+            need: 0,
             last_drop_at: None,
         };
         giving::put_food_bank(&mut tx, &bank, stage.now()).await?;
@@ -259,26 +261,6 @@ impl Play {
     async fn move_to(&self, reading: &str) -> anyhow::Result<()> {
         self.farm.stage.move_to(self.farm.stage.at(reading)).await
     }
-
-    /// What lies in the cold room without a batch: it is the setting, not a task.
-    async fn lot(&self, crop: &str, grams: i64, keeps_until: &str) -> anyhow::Result<Id> {
-        let stage: &Stage = &self.farm.stage;
-        let mut tx = stage.engine.store.begin().await?;
-        let today = stage.now().local_date(stage.engine.house.zone());
-        let lot = Lot {
-            id: tx.new_id(stage.now()),
-            crop: crop.to_owned(),
-            flush_id: None,
-            picked_on: today,
-            ready_on: today,
-            keeps_until: day(keeps_until),
-            picked: Grams::new(grams),
-            left: Grams::new(grams),
-        };
-        cold_room::add_lot(&mut tx, &lot, stage.now()).await?;
-        tx.commit().await?;
-        Ok(lot.id)
-    }
 }
 
 const YES: Action<'static> = Press(r#""sure":true"#);
@@ -318,8 +300,8 @@ async fn before_the_cutoff(play: &mut Play, words: &Words) -> anyhow::Result<()>
 async fn a_short_week(play: &mut Play, words: &Words) -> anyhow::Result<()> {
     let Farm { ada, ngozi, heron, kettle, saltmarsh, .. } = play.farm;
     let pantry = play.pantry;
-    play.lot("shiitake", 2_500, "2026-06-12").await?;
-    play.lot("oyster", 9_000, "2026-06-08").await?;
+    lot(&play.farm.stage, "shiitake", 2_500, "2026-06-12").await?;
+    lot(&play.farm.stage, "oyster", 9_000, "2026-06-08").await?;
     play.move_to("2026-06-02 18:01").await?;
     play.task(("restaurant", "answer a shortfall", Does), heron, &[Press(r#"{"shortfall":{"take""#)]).await?;
     play.act(kettle, Press(r#"{"shortfall":{"drop""#)).await?;
@@ -333,11 +315,11 @@ async fn a_short_week(play: &mut Play, words: &Words) -> anyhow::Result<()> {
         &[Press(r#"{"keep":{"crop":"oyster""#), Press("keep_weight")],
     )
     .await?;
-    play.lot("oyster", 6_000, "2026-06-08").await?;
+    lot(&play.farm.stage, "oyster", 6_000, "2026-06-08").await?;
     play.task(("keeper", "offer what is left", Does), ada, &[Say("/left"), Press(r#"{"offer":{"crop":"oyster""#)])
         .await?;
     play.task(("restaurant", "take an offer", Does), saltmarsh, &[Press(r#"{"take":{"offer""#)]).await?;
-    play.lot("oyster", 4_000, "2026-06-08").await?;
+    lot(&play.farm.stage, "oyster", 4_000, "2026-06-08").await?;
     play.task(("keeper", "propose a drop", Does), ada, &[Say("/left"), Press(r#"{"give":{"crop":"oyster""#)]).await?;
     play.task(("food bank", "see coming drops", Shows), pantry, &[Say("/drops")]).await?;
     play.task(("food bank", "agree a drop", Does), pantry, &[Press(r#"{"agree":"#)]).await?;

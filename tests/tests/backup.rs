@@ -3,6 +3,7 @@
 use pinset::backups;
 use pinset::config::{Config, SAMPLE};
 use pinset_tests::farm::{START, joined, joined_at};
+use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::{Store, orders, people};
 use std::path::Path;
 use std::process::Output;
@@ -59,6 +60,35 @@ async fn a_running_farm_is_backed_up_restored_and_exported() -> anyhow::Result<(
     let lines = std::fs::read_to_string(folder.path().join("sheets/order_line.csv"))?;
     assert!(lines.contains("2026-06-04,shiitake,2268,2026-06-0"), "{lines}");
     farm.stage.close().await;
+    Ok(())
+}
+
+/// What waited when the backup was made went out after that: it is set aside unless somebody says otherwise.
+#[tokio::test]
+async fn a_restored_farm_does_not_say_again_what_waited() -> anyhow::Result<()> {
+    let folder = tempfile::tempdir()?;
+    let at = |name: &str| format!("sqlite://{}", folder.path().join(name).display());
+    let store = Store::open(&at("old.sqlite")).await?;
+    let mut tx = store.begin().await?;
+    outbox::put(&mut tx, 2001, Urgency::Notice, "{}", START).await?;
+    let sent = outbox::put(&mut tx, 2002, Urgency::Notice, "{}", START).await?;
+    outbox::mark_sent(&mut tx, sent, START).await?;
+    tx.commit().await?;
+    store.close().await;
+    let written = pinset(folder.path(), &["backup", "farm.jsonl.gz", "--database", "sqlite://old.sqlite"]).await;
+    assert!(written.status.success(), "{}", said(&written));
+    for (database, manner, waiting) in [("quiet.sqlite", None, 0), ("loud.sqlite", Some("--send-waiting"), 1)] {
+        let url = format!("sqlite://{database}");
+        let arguments = ["restore", "farm.jsonl.gz", "--database", &url].into_iter().chain(manner);
+        let restored = pinset(folder.path(), &arguments.collect::<Vec<_>>()).await;
+        assert!(restored.status.success(), "{}", said(&restored));
+        let is_told = said(&restored).contains("messages that waited, 1;");
+        assert_eq!(is_told, waiting == 0, "{}", said(&restored));
+        let store = Store::open(&at(database)).await?;
+        let depth = outbox::depth(&mut store.begin_reading().await?).await?;
+        assert_eq!((depth.waiting, depth.set_aside), (waiting, 1 - waiting));
+        store.close().await;
+    }
     Ok(())
 }
 

@@ -111,7 +111,7 @@ async fn a_week_with_plenty_is_confirmed_packed_and_delivered() -> anyhow::Resul
     move_to(&farm, "2026-06-03 17:01:00").await?;
     assert_reads(&farm.stage.last(farm.chidi).text, &["promised 5 lb", "nothing to pick", "41 °F"]);
 
-    move_to(&farm, "2026-06-04 06:01:00").await?;
+    move_to(&farm, "2026-06-04 07:01:00").await?;
     farm.stage.press(farm.ada, "As a table").await?;
     let file = farm.stage.last(farm.ada).file.expect("the list as a table");
     let table = String::from_utf8(file.bytes.to_vec())?;
@@ -293,7 +293,7 @@ async fn a_morning_with_less_is_cut_fairly_and_told() -> anyhow::Result<()> {
     order(&farm, KETTLE, "shiitake", 2268).await?;
     move_to(&farm, "2026-06-03 20:00:00").await?;
     discard(&farm, lot, 2000).await?;
-    move_to(&farm, "2026-06-04 06:01:00").await?;
+    move_to(&farm, "2026-06-04 07:01:00").await?;
     assert_eq!(promised(&farm, "shiitake").await?, 3000);
     assert_reads(&farm.stage.last(farm.heron).text, &["less was ready", "3 lb 5 oz shiitake (you asked for 5 lb)"]);
     assert_reads(&farm.stage.last(farm.kettle).text, &["hubo menos", "3 lb 5 oz de shiitake"]);
@@ -327,7 +327,7 @@ async fn a_morning_with_more_tops_up_cut_lines() -> anyhow::Result<()> {
     move_to(&farm, "2026-06-03 20:00:00").await?;
     assert_eq!(promised(&farm, "shiitake").await?, 3000);
     add_lot(&farm, "shiitake", 1000).await?;
-    move_to(&farm, "2026-06-04 06:01:00").await?;
+    move_to(&farm, "2026-06-04 07:01:00").await?;
     assert_eq!(promised(&farm, "shiitake").await?, 4000);
     assert_reads(&farm.stage.last(farm.heron).text, &["good news", "4 lb 7 oz shiitake (you asked for 5 lb)"]);
     assert_reads(&farm.stage.last(farm.kettle).text, &["buenas noticias", "4 lb 7 oz de shiitake"]);
@@ -447,7 +447,7 @@ async fn a_late_cut_off_still_closes_and_settles() -> anyhow::Result<()> {
     move_to(&farm, "2026-06-03 17:01:00").await?;
     assert_reads(&farm.stage.last(farm.heron).text, &["choose by Thursday, June 4 at 8:00"]);
     assert_reads(&farm.stage.last(farm.ada).text, &["To pick this evening"]);
-    move_to(&farm, "2026-06-04 06:01:00").await?;
+    move_to(&farm, "2026-06-04 07:01:00").await?;
     assert_reads(&farm.stage.last(farm.heron).text, &["not heard from you", "2 lb 3 oz shiitake"]);
     assert!(closed(&farm).await?.settled_at.is_some());
     move_to(&farm, "2026-06-04 09:00:00").await?;

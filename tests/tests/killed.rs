@@ -32,13 +32,8 @@ fn at(day: &str, time: &str) -> UtcSeconds {
 /// The farm from its first start to its first delivery.
 async fn a_delivery(kills: Kills) -> anyhow::Result<Played> {
     let serving = Serving::start(PROGRAM, START, kills).await?;
-    serving.settle().await?;
-    serving.server.add_user(ADA, "Ada", Some("en"));
+    serving.claim(ADA, "Ada").await?;
     serving.server.add_user(MINA, "Mina", Some("es"));
-    let log = serving.log();
-    let (_, code) = log.rsplit_once("/start ").expect("the claim code is printed");
-    let code = code.split_whitespace().next().expect("a code");
-    serving.say(ADA, &format!("/start {code}")).await?;
     serving.say(ADA, "/people").await?;
     serving.press(ADA, "New restaurant").await?;
     serving.say(ADA, "Night Heron Noodle Bar").await?;

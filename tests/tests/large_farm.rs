@@ -78,6 +78,8 @@ async fn fill(stage: &Stage) -> anyhow::Result<()> {
             has_cold_store: true,
             weekly: Vec::new(),
             closed: Vec::new(),
+            full: Vec::new(),
+            need: 0,
             last_drop_at: None,
         };
         giving::put_food_bank(&mut tx, &bank, now).await?;

@@ -86,6 +86,8 @@ async fn agreed_drops(farm: &Farm, names: &[&str]) -> anyhow::Result<()> {
             has_cold_store: true,
             weekly: Vec::new(),
             closed: Vec::new(),
+            full: Vec::new(),
+            need: 0,
             last_drop_at: None,
         };
         giving::put_food_bank(&mut tx, &bank, now).await?;
@@ -105,6 +107,7 @@ async fn agreed_drops(farm: &Farm, names: &[&str]) -> anyhow::Result<()> {
             id,
             chain: id,
             partner_id: bank.id,
+            standing_id: None,
             state: State::Agreed,
             window: Window { opens_at: stage.at("2026-06-05 09:00"), closes_at: stage.at("2026-06-05 12:00") },
             proposed_at: now,

@@ -13,7 +13,7 @@ use scheduler::clock::SystemClock;
 use scheduler::store::Store;
 use scheduler::store::outbox::{self, Urgency};
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
 
@@ -114,6 +114,46 @@ async fn a_broadcast_keeps_the_pace_and_lets_an_answer_pass() -> anyhow::Result<
     assert!(place < 110, "the answer came as number {place}");
     assert_eq!(sending.refused(), 0, "the pace was passed");
     assert_eq!(taken.len(), 121, "each once");
+    sending.stop().await
+}
+
+/// The client library waits ten seconds after a 5xx before it says so; other chats are served meanwhile.
+#[tokio::test]
+async fn a_storm_of_server_errors_holds_up_nobody_else_and_loses_nothing() -> anyhow::Result<()> {
+    let mut sending = Sending::new(20).await?;
+    for code in [500, 502, 503, 504] {
+        sending.server.fault(Fault::ServerError(code), Some("sendMessage"), 1);
+    }
+    for chat_id in FIRST_CHAT..FIRST_CHAT + 20 {
+        sending.put(chat_id, Urgency::Notice, "notice").await?;
+    }
+    sending.start()?;
+    sending.wait_for(16).await?;
+    let tried = sending.server.calls().iter().filter(|call| call.method.eq_ignore_ascii_case("sendMessage")).count();
+    assert_eq!(tried, 20, "sixteen were sent before any of the four was tried again");
+    sending.wait_for(20).await?;
+    assert_eq!((sending.refused(), sending.taken().len()), (4, 20));
+    sending.stop().await
+}
+
+/// Half a minute of real time: `cargo test --workspace --test sending -- --ignored --nocapture` prints the figure.
+#[tokio::test]
+#[ignore = "takes as long as the published pace for a thousand messages"]
+async fn a_thousand_notices_take_as_long_as_the_published_pace() -> anyhow::Result<()> {
+    const COUNT: i64 = 1000;
+    let mut sending = Sending::new(COUNT).await?;
+    for chat_id in FIRST_CHAT..FIRST_CHAT + COUNT {
+        sending.put(chat_id, Urgency::Notice, "notice").await?;
+    }
+    let begun = Instant::now();
+    sending.start()?;
+    sending.wait_for(COUNT as usize).await?;
+    let (took, published) = (begun.elapsed().as_secs_f64(), COUNT as f64 / 30.0);
+    println!(
+        "{COUNT} notices in {took:.1} s, at 30 a second {published:.1} s, {:+.1} %",
+        (took / published - 1.0) * 100.0
+    );
+    assert_eq!((sending.refused(), sending.taken().len()), (0, COUNT as usize));
     sending.stop().await
 }
 

@@ -4,14 +4,14 @@
 use anyhow::Context;
 use pinset::rehearsal::ChatFile;
 use pinset::stage::{Actor, Stage};
+use pinset_tests::calendars;
+use pinset_tests::cold_store::lot_of;
 use pinset_tests::farm::{Farm, HERON, code_in, joined};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
-use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
+use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::orders::{self, OneOff};
 use scheduler::store::people;
-use std::io::Write;
-use std::process::{Command, Stdio};
 
 /// A restaurant that a spreadsheet would reckon and a browser would run.
 const STRANGE: &str = "=1+1 <b>\"Pot\" & Pan</b> <script>";
@@ -37,19 +37,8 @@ async fn lot(farm: &Farm, crop: &str, grams: i64) -> anyhow::Result<()> {
 }
 
 async fn lot_ready(farm: &Farm, crop: &str, grams: i64, ready_on: &str) -> anyhow::Result<()> {
-    let mut tx = farm.stage.engine.store.begin().await?;
-    let lot = Lot {
-        id: tx.new_id(farm.stage.now()),
-        crop: crop.into(),
-        flush_id: None,
-        picked_on: day("2026-06-01"),
-        ready_on: day(ready_on),
-        keeps_until: day("2026-06-06"),
-        picked: Grams::new(grams),
-        left: Grams::new(grams),
-    };
-    cold_room::add_lot(&mut tx, &lot, farm.stage.now()).await?;
-    Ok(tx.commit().await?)
+    lot_of(&farm.stage, (crop, grams), ["2026-06-01", ready_on, "2026-06-06"].map(day)).await?;
+    Ok(())
 }
 
 async fn order(farm: &Farm, buyer: &str, crop: &str, grams: i64) -> anyhow::Result<()> {
@@ -207,25 +196,13 @@ async fn today_says_what_to_start_pick_and_cool() -> anyhow::Result<()> {
 /// nothing, but never in CI.
 #[tokio::test]
 async fn standing_deliveries_are_read_by_another_library() -> anyhow::Result<()> {
-    let python = std::env::var("PINSET_TEST_PYTHON").unwrap_or_else(|_| "python3".to_owned());
-    let library = Command::new(&python).args(["-c", "import icalendar"]).stderr(Stdio::null()).status();
-    if !library.is_ok_and(|status| status.success()) {
-        assert!(std::env::var_os("CI").is_none(), "in CI {python} must find the icalendar library");
-        eprintln!("skipped: {python} finds no icalendar library");
-        return Ok(());
-    }
     let farm = joined().await?;
     let stage = &farm.stage;
     stage.say(farm.kettle, "cada jueves 5 libras de shiitake desde el 4 de junio").await?;
     stage.press_first(farm.kettle, "Sí").await?;
     stage.say(farm.kettle, "/standing").await?;
     stage.press(farm.kettle, "Para el calendario").await?;
-    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/clients/events.py");
-    let mut parser = Command::new(&python).arg(script).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn()?;
-    parser.stdin.take().context("its input")?.write_all(&file(stage, farm.kettle)?.bytes)?;
-    let output = parser.wait_with_output()?;
-    assert!(output.status.success(), "the file was not read");
-    let read: serde_json::Value = serde_json::from_slice(&output.stdout)?;
+    let Some(read) = calendars::read(&file(stage, farm.kettle)?.bytes)? else { return Ok(()) };
     assert_eq!(read["version"], "2.0");
     let events = read["events"].as_array().context("events")?;
     // Half a year of Thursdays, 4 June to 26 November 2026.

@@ -1,5 +1,6 @@
 //! Served by webhook: updates are posted with the secret and taken once; nobody else gets in.
 
+use anyhow::Context;
 use pinset::config::SAMPLE;
 use pinset::rehearsal::{RehearsalConfig, RehearsalServer};
 use std::process::Stdio;
@@ -47,6 +48,22 @@ async fn updates_are_posted_and_strangers_to_the_secret_are_turned_away() -> any
     assert_eq!((without.as_u16(), wrong.as_u16()), (401, 401));
     assert!(long.is_err() || long.is_ok_and(|answer| !answer.status().is_success()), "3 MiB were taken");
     assert_eq!(server.chat(3001).iter().filter(|message| message.from_bot()).count(), 1, "nothing was done");
+
+    // Whoever knows the secret is no more welcome with too much of it, and not heard with nonsense.
+    let calls = server.calls();
+    let set =
+        calls.iter().find(|call| call.method.eq_ignore_ascii_case("setWebhook")).context("the address was given")?;
+    let secret = set.params["secret_token"].as_str().context("with a secret")?;
+    let post = |body: String| client.post(&url).header(header, secret).body(body).send();
+    let long = post("x".repeat((1 << 20) + 1)).await;
+    assert!(long.is_err() || long.is_ok_and(|answer| answer.status().as_u16() == 413), "more than 1 MiB was taken");
+    for nonsense in ["", "{}", "[[[[", r#"{"update_id":"x"}"#, r#"{"update_id":100,"poll":null}"#] {
+        assert_eq!(post(nonsense.into()).await?.status().as_u16(), 200, "{nonsense:?} would be posted for ever");
+    }
+    let mut longest = update.clone();
+    longest["message"]["text"] = "5 lb shiitake ".repeat(70_000).into();
+    assert_eq!(post(longest.to_string()).await?.status().as_u16(), 200);
+    server.wait_until(|server| server.chat(3001).iter().filter(|message| message.from_bot()).count() == 2).await;
     child.kill().await?;
     server.shutdown().await;
     Ok(())

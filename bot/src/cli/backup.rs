@@ -35,8 +35,21 @@ pub(super) async fn restore(options: RestoreOptions) -> anyhow::Result<()> {
     if options.only_check {
         return Ok(());
     }
-    match backup::restore(open()?, &options.farm.database, options.replace).await {
-        Ok(restored) => println!("restored: {} rows; `pinset check` looks them over", restored.rows),
+    let (database, replaces) = (&options.farm.database, options.replace);
+    let restored = match options.send_waiting {
+        true => backup::restore(open()?, database, replaces).await.map(|restored| (restored, 0)),
+        false => backup::restore_quietly(open()?, database, replaces, SystemClock.now()).await,
+    };
+    match restored {
+        Ok((restored, set_aside)) => {
+            println!("restored: {} rows; `pinset check` looks them over", restored.rows);
+            if set_aside > 0 {
+                println!(
+                    "set aside, as most of it went out after the backup was made: messages that waited, {set_aside}; \
+                     --send-waiting sends them"
+                );
+            }
+        }
         Err(Error::NotEmpty) => anyhow::bail!(
             "the database holds a farm already, and nothing was changed; stop the bot, make a backup of it, and say \
              --replace to put this one in its place"

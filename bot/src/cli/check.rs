@@ -45,6 +45,9 @@ async fn look(house: &House, tx: &mut Tx) -> store::Result<Findings> {
     for (chat_id, reason, at) in outbox::set_aside_list(tx, LINES_MAX).await? {
         found.notes.push(format!("a message to chat {chat_id} was set aside at {at}: {reason}"));
     }
+    for (_, name, since) in people::unreachable(tx).await? {
+        found.notes.push(format!("{name} cannot be reached since {since}: the chat is blocked or gone"));
+    }
     for (job, due_at) in audit::missed_occurrences(tx, LINES_MAX).await? {
         found.notes.push(format!("{job} of {due_at} was missed because the program did not run"));
     }

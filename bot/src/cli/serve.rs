@@ -8,15 +8,18 @@ use crate::engine::Engine;
 use crate::house::House;
 use crate::telegram::pace::Pace;
 use crate::telegram::{connect, poll, send, webhook};
+use crate::watch::door;
 use crate::wording::Wording;
 use anyhow::Context;
 use scheduler::clock::{Clock, SystemClock, UtcSeconds};
 use scheduler::store::{Store, settings};
+use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 use teloxide::requests::Requester;
 use teloxide::{ApiError, Bot, RequestError};
+use tokio::net::TcpListener;
 use tokio::sync::watch;
 
 /// Longest time between two looks at the timetable.
@@ -48,6 +51,10 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
         Some(path) => Arc::new(FileClock { path, last: Default::default() }),
         None => Arc::new(SystemClock),
     };
+    let door = match house.config.watch.listen {
+        Some(address) => Some(listen_on(address).await?),
+        None => None,
+    };
     let name = introduce(&bot).await?;
     crate::telegram::introduce::introduce(&bot, &house).await;
     let engine = Arc::new(Engine::new(house, store, clock));
@@ -59,12 +66,13 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     let longest = Duration::from_millis(if is_rehearsal { 50 } else { TIMETABLE_SECONDS_MAX * 1000 });
     let timetable = tokio::spawn(keep_timetable(Arc::clone(&engine), stop.clone(), longest));
     let backups = tokio::spawn(backups::keep(Arc::clone(&engine), stop.clone()));
+    if let Some(listener) = door {
+        println!("It is watched at http://{}/health and /metrics.", listener.local_addr()?);
+        tokio::spawn(door::serve(listener, Arc::clone(&engine), stop.clone()));
+    }
     let taker = Arc::clone(&engine);
     let webhook = match (options.webhook_url, options.webhook_listen) {
-        (Some(url), Some(address)) => {
-            let listener = tokio::net::TcpListener::bind(address).await;
-            Some((url, listener.with_context(|| format!("cannot listen on {address}"))?))
-        }
+        (Some(url), Some(address)) => Some((url, listen_on(address).await?)),
         _ => None,
     };
     let poller = tokio::spawn(async move {
@@ -87,6 +95,10 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     .await;
     engine.store.close().await;
     ended
+}
+
+async fn listen_on(address: SocketAddr) -> anyhow::Result<TcpListener> {
+    TcpListener::bind(address).await.with_context(|| format!("cannot listen on {address}"))
 }
 
 /// The configuration, the words and the database, each with a readable error.

@@ -11,6 +11,7 @@ pub mod warning;
 use super::desk::Audience;
 use super::shortfall::card::{DayFacts, Occasion};
 use super::{Desk, Letter, asked, expected, shortfall};
+use crate::conversation::letter::Patience;
 use crate::wording::Args;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::Delivery;
@@ -111,7 +112,11 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
     let house = desk.house;
     for buyer_id in buyers {
         let their_day = facts.of_buyer(house, buyer_id);
-        desk.tell_buyer(buyer_id, |voice| their_day.write(house, voice, &Occasion::Closed)).await?;
+        desk.tell_buyer(buyer_id, |voice| {
+            // A short line wants its answer in time, at night too where the time ends before the morning is well begun.
+            their_day.write(house, voice, &Occasion::Closed).patient(Patience::Until(closed.answers_by))
+        })
+        .await?;
     }
     table::tell(desk, &facts, table::Moment::Closed).await
 }

@@ -1,7 +1,7 @@
 //! The desk: one transaction, the time, and the letters written in it. What is committed together is state and outbox.
 
 use super::Letter;
-use super::letter::{FileKind, fitting, in_parts};
+use super::letter::{FileKind, Patience, fitting, in_parts, joined};
 use crate::house::House;
 use crate::incoming::Account;
 use crate::intent::Waiting;
@@ -9,13 +9,17 @@ use crate::outgoing::{Body, Key, Place};
 use crate::wording::{Language, Reader, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{Person, Role};
 use scheduler::planted;
 use scheduler::store::outbox::Urgency;
-use scheduler::store::{self, Tx, buttons, outbox, people};
+use scheduler::store::{self, Tx, buttons, held, outbox, people};
 
 /// How long a typed answer to a question is waited for.
 const QUESTION_MINUTES: i64 = 60;
+
+/// Minutes somebody must have left to act on what was held, or it is not held.
+pub const READ_MINUTES: i64 = 60;
 
 /// Which of the family a notice is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -105,14 +109,38 @@ impl<'h> Desk<'h> {
         self.post(chat_id, letter, Urgency::Answer).await
     }
 
+    /// What follows is no answer over the pressed card, which stays as it is.
+    pub fn leave_card(&mut self) {
+        self.pressed_card = None;
+    }
+
+    /// What follows is no answer over the pressed card, whose buttons have done their work.
+    pub async fn give_up_card(&mut self, person: &Person) -> store::Result<()> {
+        let chat_id = self.chat_id.unwrap_or(person.chat_id);
+        match self.pressed_card.take() {
+            Some(card) => self.clear_keys(chat_id, card, Urgency::Answer).await,
+            None => Ok(()),
+        }
+    }
+
     /// Answers an account that has not joined.
     pub async fn answer_account(&mut self, account: &Account, letter: Letter) -> store::Result<()> {
         self.post(account.chat_id, letter, Urgency::Answer).await
     }
 
-    /// Writes to a person who did not ask.
+    /// Writes to a person who did not ask; in their quiet hours what can wait is held until these end.
     pub async fn tell(&mut self, person: &Person, letter: Letter) -> store::Result<()> {
-        self.post(person.chat_id, letter, Urgency::Notice).await
+        self.notify(person.chat_id, person.quiet, letter).await
+    }
+
+    /// Takes a card back that this person has not been sent yet; `true` when there was one.
+    pub async fn take_back(&mut self, person: &Person, card: &str) -> store::Result<bool> {
+        let now = self.now;
+        let was_held = held::take_back(&mut self.tx, person.chat_id, card).await?.is_some();
+        if was_held {
+            buttons::void_card(&mut self.tx, person.chat_id, card, now).await?;
+        }
+        Ok(was_held)
     }
 
     /// Writes to every contact of a restaurant, each in their own language and units.
@@ -144,7 +172,7 @@ impl<'h> Desk<'h> {
         if audience == Audience::Everyone && !groups.is_empty() {
             for (chat_id, language) in groups {
                 let letter = write(&self.farm_voice(self.house.language(Some(&language))));
-                self.post(chat_id, letter, Urgency::Notice).await?;
+                self.notify(chat_id, Some(QuietHours::USUAL), letter).await?;
             }
             return Ok(());
         }
@@ -168,12 +196,12 @@ impl<'h> Desk<'h> {
     /// Settles a card wherever its buttons still work: `write` gives the text that stands there from now on.
     pub async fn settle_card(&mut self, card: &str, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
         for chat_id in buttons::chats_with_live_card(&mut self.tx, card).await? {
-            let voice = match people::by_chat(&mut self.tx, chat_id).await? {
-                Some(person) => self.voice(&person),
-                None => self.farm_voice(self.house.language(None)),
+            let person = people::by_chat(&mut self.tx, chat_id).await?;
+            let (voice, quiet) = match &person {
+                Some(person) => (self.voice(person), person.quiet),
+                None => (self.farm_voice(self.house.language(None)), Some(QuietHours::USUAL)),
             };
-            let letter = write(&voice).on_card(card);
-            self.post(chat_id, letter, Urgency::Notice).await?;
+            self.notify(chat_id, quiet, write(&voice).on_card(card)).await?;
         }
         Ok(())
     }
@@ -186,7 +214,7 @@ impl<'h> Desk<'h> {
 
     /// Sends anything else the sender knows, such as a command menu.
     pub async fn put(&mut self, chat_id: i64, body: &Body, urgency: Urgency) -> store::Result<()> {
-        let text = serde_json::to_string(body).expect("a message has string keys only");
+        let text = text_of(body);
         let id = outbox::put(&mut self.tx, chat_id, urgency, &text, self.now).await?;
         #[cfg(feature = "planted")]
         if planted::is_on(planted::Bug::SendBeforeCommit) {
@@ -235,7 +263,73 @@ impl<'h> Desk<'h> {
         Ok(())
     }
 
-    async fn post(&mut self, chat_id: i64, mut letter: Letter, urgency: Urgency) -> store::Result<()> {
+    /// Says something nobody asked for: at once, after the quiet hours, or with what else is told within a minute.
+    async fn notify(&mut self, chat_id: i64, quiet: Option<QuietHours>, letter: Letter) -> store::Result<()> {
+        let now = self.now;
+        let awake_at = quiet.map_or(now, |quiet| quiet.awake_at(now, self.house.zone()));
+        let (mut due_at, useful_until) = match letter.patience {
+            Patience::Waits => (awake_at, None),
+            Patience::Until(end) if awake_at.plus_minutes(READ_MINUTES) <= end => (awake_at, Some(end)),
+            Patience::Until(_) | Patience::Cannot => (now, None),
+        };
+        let gathered_until = now.plus_seconds(self.house.gather_seconds);
+        if let Some(card) = &letter.card {
+            let was_held = held::take_back(&mut self.tx, chat_id, card).await?.is_some();
+            if !was_held && letter.place == Place::OverCard && self.stands(chat_id, card).await? {
+                // An edited message makes no sound.
+                return self.post(chat_id, letter, Urgency::Notice).await;
+            }
+        } else if letter.is_plain() && letter.patience != Patience::Cannot {
+            due_at = due_at.max(gathered_until);
+        }
+        if due_at <= now {
+            held::release_plain(&mut self.tx, (chat_id, gathered_until), now).await?;
+            return self.post(chat_id, letter, Urgency::Notice).await;
+        }
+        for body in self.bodies(chat_id, letter, Urgency::Notice).await? {
+            let plain = match &body {
+                Body::Message { html, card: None, .. } => Some(html),
+                _ => None,
+            };
+            let before = match plain {
+                Some(_) => held::last_plain(&mut self.tx, chat_id, due_at).await?,
+                None => None,
+            };
+            let both = before.zip(plain).and_then(|((id, before), html)| {
+                let Ok(Body::Message { html: before, .. }) = serde_json::from_str(&before) else { return None };
+                Some((id, joined(&before, html)?))
+            });
+            if let Some((id, html)) = both {
+                let body = Body::Message { html, keyboard: Vec::new(), card: None, place: Place::AtEnd };
+                held::rewrite(&mut self.tx, id, &text_of(&body)).await?;
+                continue;
+            }
+            let text = text_of(&body);
+            let new = held::New { chat_id, card: body.card(), body: &text, due_at, useful_until };
+            held::put(&mut self.tx, new, now).await?;
+        }
+        Ok(())
+    }
+
+    /// Whether this chat has the card, or has it on its way.
+    async fn stands(&mut self, chat_id: i64, card: &str) -> store::Result<bool> {
+        Ok(buttons::message_of(&mut self.tx, chat_id, card).await?.is_some()
+            || buttons::is_live(&mut self.tx, chat_id, card).await?)
+    }
+
+    async fn post(&mut self, chat_id: i64, letter: Letter, urgency: Urgency) -> store::Result<()> {
+        if let (Urgency::Answer, Some(card)) = (urgency, &letter.card) {
+            held::take_back(&mut self.tx, chat_id, card).await?;
+        }
+        for body in self.bodies(chat_id, letter, urgency).await? {
+            self.put(chat_id, &body, urgency).await?;
+        }
+        Ok(())
+    }
+
+    /// What the sender sends for a letter, with its buttons stored: the last is the one that has them.
+    async fn bodies(&mut self, chat_id: i64, mut letter: Letter, urgency: Urgency) -> store::Result<Vec<Body>> {
+        let mut bodies = Vec::new();
         letter.rows = fitting(letter.rows);
         if letter.file.is_none() {
             let mut parts = in_parts(&letter.html);
@@ -243,11 +337,12 @@ impl<'h> Desk<'h> {
                 // The last part carries the buttons, so it has to stand last.
                 letter.html = parts.pop().expect("there are several");
                 letter.place = Place::AtEnd;
-                for html in parts {
-                    let keyboard = Vec::new();
-                    let body = Body::Message { html, keyboard, card: None, place: Place::AtEnd };
-                    self.put(chat_id, &body, urgency).await?;
-                }
+                bodies.extend(parts.into_iter().map(|html| Body::Message {
+                    html,
+                    keyboard: Vec::new(),
+                    card: None,
+                    place: Place::AtEnd,
+                }));
             }
         }
         let has_buttons = !letter.rows.is_empty();
@@ -274,13 +369,17 @@ impl<'h> Desk<'h> {
             }
             keyboard.push(keys);
         }
-        let body = match letter.file {
+        bodies.push(match letter.file {
             None => Body::Message { html: letter.html, keyboard, card, place: letter.place },
             Some(file) if file.kind == FileKind::Photo => {
                 Body::Photo { caption: letter.html, name: file.name, bytes: file.bytes, keyboard, card }
             }
             Some(file) => Body::Document { caption: letter.html, name: file.name, bytes: file.bytes, keyboard, card },
-        };
-        self.put(chat_id, &body, urgency).await
+        });
+        Ok(bodies)
     }
+}
+
+fn text_of(body: &Body) -> String {
+    serde_json::to_string(body).expect("a message has string keys only")
 }

@@ -3,16 +3,24 @@
 
 mod answering;
 mod closed_days;
+mod correcting;
+pub mod filling;
 mod food_banks;
+mod full_days;
 mod handing_over;
-mod hours;
+pub mod hours;
 mod list_file;
+mod papers;
 mod proposing;
 mod record;
+mod regular;
+mod rhythm;
+mod year;
 
 use super::{Button, Desk, Letter};
 use crate::intent::Intent;
 use crate::wording::{Args, Voice};
+use chrono::Weekday;
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
@@ -23,6 +31,7 @@ use scheduler::store::occurrences::Planned;
 use serde::{Deserialize, Serialize};
 
 pub use proposing::propose;
+pub use year::YearForm;
 
 /// What the farm knows of a food bank, one question each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -65,6 +74,46 @@ pub enum Ask {
         bank: Id,
         day: LocalDate,
     },
+    /// On which dates can a food bank take nothing?
+    Full {
+        bank: Id,
+    },
+    /// Full on this date, or with room again.
+    ToggleFull {
+        bank: Id,
+        day: LocalDate,
+    },
+    /// Its need is greater than others', or as theirs.
+    ToggleNeed {
+        bank: Id,
+    },
+    /// The regular drop of a food bank, or the times it can have.
+    Regular {
+        bank: Id,
+    },
+    /// Propose a regular drop. Minutes of the local day; without one, when the food bank opens.
+    RegularAt {
+        bank: Id,
+        every_weeks: u16,
+        weekdays: Vec<Weekday>,
+        minute: Option<u16>,
+    },
+    RegularAgree {
+        regular: Id,
+    },
+    RegularDecline {
+        regular: Id,
+    },
+    RegularStop {
+        regular: Id,
+        sure: bool,
+    },
+    /// Leave this date out, or bring it after all.
+    RegularOn {
+        regular: Id,
+        day: LocalDate,
+        is_on: bool,
+    },
     /// Take a food bank off the list.
     RemoveBank {
         bank: Id,
@@ -98,6 +147,10 @@ pub enum Ask {
     Show {
         drop: Id,
     },
+    /// The calendar file and the sheet of a drop.
+    Papers {
+        drop: Id,
+    },
     HandedOver {
         drop: Id,
     },
@@ -126,6 +179,16 @@ pub enum Ask {
     /// The coming drops as a table.
     DropTable,
     Given,
+    /// The sheets of a year.
+    GivenYear {
+        year: i32,
+        form: YearForm,
+    },
+    /// Which entry is wrong?
+    CorrectGiven,
+    CorrectDrop {
+        drop: Id,
+    },
 }
 
 impl Ask {
@@ -133,9 +196,15 @@ impl Ask {
     pub fn is_for(&self, role: Role) -> bool {
         match self {
             Ask::Agree { .. } | Ask::OtherTimes { .. } | Ask::At { .. } => matches!(role, Role::Keeper | Role::Pantry),
-            Ask::Decline { .. } => role == Role::Pantry,
+            Ask::RegularAgree { .. }
+            | Ask::RegularStop { .. }
+            | Ask::RegularOn { .. }
+            | Ask::Full { .. }
+            | Ask::ToggleFull { .. } => matches!(role, Role::Keeper | Role::Pantry),
+            Ask::Decline { .. } | Ask::RegularDecline { .. } => role == Role::Pantry,
             Ask::Drops => matches!(role, Role::Keeper | Role::Driver | Role::Pantry),
             Ask::Show { .. }
+            | Ask::Papers { .. }
             | Ask::HandedOver { .. }
             | Ask::HandedOtherWeight { .. }
             | Ask::SaidHandedOver { .. }
@@ -165,6 +234,9 @@ pub enum Waiting {
     Temperature {
         drop: Id,
     },
+    CorrectedWeight {
+        drop: Id,
+    },
 }
 
 /// Does it.
@@ -182,6 +254,17 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::ToggleCrop { bank, crop } => food_banks::toggle_crop(desk, person, (bank, crop)).await,
         Ask::ToggleColdStore { bank } => food_banks::toggle_cold_store(desk, person, bank).await,
         Ask::ToggleClosed { bank, day } => closed_days::toggle(desk, person, (bank, day)).await,
+        Ask::Full { bank } => full_days::ask(desk, person, bank).await,
+        Ask::ToggleFull { bank, day } => full_days::toggle(desk, person, (bank, day)).await,
+        Ask::ToggleNeed { bank } => food_banks::toggle_need(desk, person, bank).await,
+        Ask::Regular { bank } => regular::ask(desk, person, bank).await,
+        Ask::RegularAt { bank, every_weeks, weekdays, minute } => {
+            regular::propose(desk, person, regular::New { bank, every_weeks, weekdays, minute }).await
+        }
+        Ask::RegularAgree { regular } => regular::agree(desk, person, regular).await,
+        Ask::RegularDecline { regular } => regular::decline(desk, person, regular).await,
+        Ask::RegularStop { regular, sure } => regular::stop(desk, person, (regular, sure)).await,
+        Ask::RegularOn { regular, day, is_on } => regular::set_date(desk, person, (regular, day, is_on)).await,
         Ask::RemoveBank { bank, sure } => food_banks::remove(desk, person, (bank, sure)).await,
         Ask::Agree { drop } => answering::agree(desk, person, drop).await,
         Ask::OtherTimes { drop } => answering::other_times(desk, person, drop).await,
@@ -190,6 +273,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::CallOff { drop } | Ask::CouldNot { drop } => answering::call_off(desk, person, drop).await,
         Ask::Again { drop } => proposing::again(desk, person, drop).await,
         Ask::Show { drop } => handing_over::show(desk, person, drop).await,
+        Ask::Papers { drop } => papers::hand(desk, person, drop).await,
         Ask::HandedOver { drop } => handing_over::as_planned(desk, person, drop).await,
         Ask::HandedOtherWeight { drop } => handing_over::ask_weight(desk, person, drop).await,
         Ask::SaidHandedOver { lines, temperature_dc } => {
@@ -202,6 +286,9 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Drops => record::drops(desk, person).await,
         Ask::DropTable => list_file::send(desk, person).await,
         Ask::Given => record::given(desk, person).await,
+        Ask::GivenYear { year, form } => year::send(desk, person, (year, form)).await,
+        Ask::CorrectGiven => correcting::which(desk, person).await,
+        Ask::CorrectDrop { drop } => correcting::ask_weight(desk, person, drop).await,
     }
 }
 
@@ -219,12 +306,26 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
             food_banks::told(desk, person, (bank, detail, is_new), text).await?;
         }
         Waiting::HandedWeight { drop } => return handing_over::weighed(desk, person, (drop, text)).await,
+        Waiting::CorrectedWeight { drop } => return correcting::weighed(desk, person, (drop, text)).await,
         Waiting::Temperature { drop } => return handing_over::measured(desk, person, (drop, text)).await,
     }
     Ok(true)
 }
 
-/// The timetable's part: 'drop_answer_end', 'drop_eve', 'drop_leave' and 'drop_close'.
+/// What a text that the grammar does not know means as a regular drop; `None` when it is no such thing.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn regular_wish(desk: &mut Desk<'_>, text: &str) -> store::Result<Option<Ask>> {
+    let banks = giving::food_banks(&mut desk.tx).await?;
+    let names: Vec<&str> = banks.iter().map(|bank| bank.name.as_str()).collect();
+    Ok(rhythm::read(text, &names).map(|(place, said)| {
+        let rhythm::Said { every_weeks, weekdays, minute } = said;
+        Ask::RegularAt { bank: banks[place].id, every_weeks, weekdays, minute }
+    }))
+}
+
+/// The timetable's part: 'drop_answer_end', 'drop_fill', 'drop_eve', 'drop_leave' and 'drop_close'.
 ///
 /// # Errors
 /// Whatever the store fails with.
@@ -232,6 +333,7 @@ pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     let Some(drop_id) = due.subject else { return Ok(()) };
     match due.job.as_str() {
         "drop_answer_end" => answering::silent(desk, drop_id).await,
+        filling::JOB => filling::due(desk, due, drop_id).await,
         "drop_close" => handing_over::ask_after(desk, drop_id).await,
         "drop_eve" => handing_over::remind(desk, (drop_id, handing_over::Reminder::Evening)).await,
         _ => handing_over::remind(desk, (drop_id, handing_over::Reminder::Leaving)).await,

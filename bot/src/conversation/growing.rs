@@ -12,7 +12,7 @@ pub mod shelf;
 mod shelves;
 mod starting;
 mod typed;
-mod warmth;
+pub mod warmth;
 
 pub use picking::PickLine;
 pub use warmth::wish as warmth_wish;

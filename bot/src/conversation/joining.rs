@@ -1,6 +1,8 @@
 //! Joining: the claim code of the first keeper, invitations for everybody else, and how each person likes to read.
 
+mod help;
 mod own_place;
+pub mod quiet;
 
 use super::{Button, Desk, Letter, language_of};
 use crate::incoming::Account;
@@ -9,19 +11,18 @@ use crate::outgoing::{Body, MenuCommand};
 use crate::wording::{Args, Language, Voice, key};
 use scheduler::clock::UtcSeconds;
 use scheduler::id::Id;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{HourClock, Person, Place, Role, WhenSilent};
 use scheduler::quantity::UnitSystem;
 use scheduler::store::outbox::Urgency;
 use scheduler::store::people::{Code, NewInvitation};
-use scheduler::store::{self, Tx, people, settings};
+use scheduler::store::{self, Tx, held, people, settings};
 use serde::{Deserialize, Serialize};
 
 /// The bot's own name at the service, kept for invitation links.
 pub const BOT_NAME: &str = "bot_name";
 /// Messages of a stranger that are looked at within an hour; the next one is told so, those after it get no answer.
 const KNOCKS_MAX: i64 = 10;
-/// Commands that `/help` also gives a button: the ones used daily stand first in the table.
-const HELP_BUTTONS: usize = 4;
 /// Longest name of a restaurant, characters.
 const NAME_LENGTH_MAX: usize = 60;
 
@@ -35,6 +36,12 @@ pub enum Ask {
     Language(String),
     Units(UnitSystem),
     Hours(HourClock),
+    /// When shall nothing come that can wait?
+    QuietHours,
+    /// Minutes of the day; without them never.
+    Quiet {
+        minutes: Option<(u32, u32)>,
+    },
     /// What a short line of the restaurant does when nobody answers.
     WhenSilent(WhenSilent),
     /// Make a link by which another account takes over.
@@ -66,6 +73,7 @@ pub enum Ask {
 #[serde(rename_all = "snake_case")]
 pub enum Waiting {
     BuyerName,
+    QuietHours,
 }
 
 /// Does it.
@@ -74,7 +82,7 @@ pub enum Waiting {
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Result<()> {
     match ask {
-        Ask::Help => help(desk, person).await,
+        Ask::Help => help::help(desk, person).await,
         Ask::UnknownCommand => {
             let letter = Letter::new(desk.voice(person).say("unknown-command", &Args::new()));
             desk.answer(person, letter).await
@@ -86,6 +94,8 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         }
         Ask::Units(units) => read_otherwise(desk, Person { units, ..person.clone() }).await,
         Ask::Hours(hour_clock) => read_otherwise(desk, Person { hour_clock, ..person.clone() }).await,
+        Ask::QuietHours => quiet::ask(desk, person).await,
+        Ask::Quiet { minutes } => quiet::set(desk, person, minutes).await,
         Ask::WhenSilent(when_silent) => own_place::set_when_silent(desk, person, when_silent).await,
         Ask::NewAccount => own_place::new_account(desk, person).await,
         Ask::LeaveFarm { sure } => own_place::leave(desk, person, sure).await,
@@ -123,7 +133,13 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
 /// # Errors
 /// Whatever the store fails with.
 pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: &str) -> store::Result<bool> {
-    let Waiting::BuyerName = waiting;
+    match waiting {
+        Waiting::BuyerName => named(desk, person, text).await,
+        Waiting::QuietHours => quiet::answered(desk, person, text).await,
+    }
+}
+
+async fn named(desk: &mut Desk<'_>, person: &Person, text: &str) -> store::Result<bool> {
     let name = text.trim();
     let voice = desk.voice(person);
     if name.is_empty() || name.chars().count() > NAME_LENGTH_MAX {
@@ -149,13 +165,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
 /// # Errors
 /// Whatever the store fails with.
 pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> store::Result<()> {
-    let span = (desk.now, desk.now.plus_minutes(-60));
-    let knocks = people::count_knock(&mut desk.tx, account.chat_id, span).await?;
-    if knocks > KNOCKS_MAX {
-        if knocks == KNOCKS_MAX + 1 {
-            let letter = Letter::new(desk.voice_of_account(account).say("stranger-too-often", &Args::new()));
-            desk.answer_account(account, letter).await?;
-        }
+    if !may_knock(desk, account).await? {
         return Ok(());
     }
     let code = text.trim().strip_prefix("/start").map(str::trim).filter(|code| !code.is_empty());
@@ -167,6 +177,20 @@ pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> sto
             desk.answer_account(account, letter).await
         }
     }
+}
+
+/// Counts what a stranger writes or presses; whether it is still looked at.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn may_knock(desk: &mut Desk<'_>, account: &Account) -> store::Result<bool> {
+    let span = (desk.now, desk.now.plus_minutes(-60));
+    let knocks = people::count_knock(&mut desk.tx, account.chat_id, span).await?;
+    if knocks == KNOCKS_MAX + 1 {
+        let letter = Letter::new(desk.voice_of_account(account).say("stranger-too-often", &Args::new()));
+        desk.answer_account(account, letter).await?;
+    }
+    Ok(knocks <= KNOCKS_MAX)
 }
 
 /// Whether a text in a group that is not the family's yet is meant for the bot.
@@ -221,6 +245,7 @@ fn newcomer(desk: &Desk<'_>, account: &Account, place: Place, present: Option<&P
         language: language.tag().to_owned(),
         units: present.map_or(farm.units, |person| person.units),
         hour_clock: present.map_or(farm.hour_clock, |person| person.hour_clock),
+        quiet: present.map_or(Some(QuietHours::USUAL), |person| person.quiet),
         buyer_id: place.buyer_id,
         partner_id: place.partner_id,
     }
@@ -254,29 +279,11 @@ async fn menu(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     desk.put(person.chat_id, &Body::Menu { commands }, Urgency::Notice).await
 }
 
-async fn help(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
-    let voice = desk.voice(person);
-    let text_key = match person.role {
-        Role::Keeper => key("help-keeper"),
-        Role::Grower | Role::Driver => key("help-family"),
-        Role::Buyer => key("help-buyer"),
-        Role::Pantry => key("help-pantry"),
-    };
-    let mut lines = vec![voice.say(text_key, &Args::new()), String::new()];
-    for command in commands::of_role(person.role) {
-        lines.push(format!("/{} – {}", command.word, voice.say(command.key, &Args::new())));
-    }
-    let mut letter = Letter::new(lines.join("\n"));
-    for command in commands::of_role(person.role).take(HELP_BUTTONS) {
-        letter = letter.row([Button::new(voice.plain(command.key, &Args::new()), (command.read)(""))]);
-    }
-    desk.answer(person, letter).await
-}
-
 async fn reading(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let voice = desk.voice(person);
     let silent = own_place::when_silent_line(desk, person).await?;
-    let lines = silent.into_iter().chain([voice.say("settings-question", &Args::new())]);
+    let quiet = quiet::sentence(&voice, person.quiet);
+    let lines = silent.into_iter().chain([quiet, voice.say("settings-question", &Args::new())]);
     let letter = Letter::new(lines.collect::<Vec<_>>().join("\n"))
         .row(Language::all().map(|language| {
             let label = desk.farm_voice(language).plain("language-name", &Args::new());
@@ -295,7 +302,8 @@ async fn reading(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
                 voice.plain("hours-twenty-four", &Args::new()),
                 Intent::Joining(Ask::Hours(HourClock::TwentyFour)),
             ),
-        ]);
+        ])
+        .row([quiet::button(&voice)]);
     let own = own_place::buttons(desk, person).await?;
     desk.answer(person, own.into_iter().fold(letter, Letter::row)).await
 }
@@ -425,6 +433,7 @@ async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> st
         return desk.answer(person, letter).await;
     }
     people::leave(&mut desk.tx, who, now).await?;
+    held::take_back_all(&mut desk.tx, other.chat_id).await?;
     own_place::tell_of_leaving(desk, &other).await?;
     desk.answer(person, Letter::new(voice.say("removed", &args))).await
 }

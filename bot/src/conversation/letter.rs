@@ -2,6 +2,7 @@
 
 use crate::intent::Intent;
 use crate::outgoing::Place;
+use scheduler::clock::UtcSeconds;
 
 /// UTF-16 code units of one message (Bot API, sendMessage: 4096 after entities parsing; markup is counted here too, which
 /// errs on the short side).
@@ -37,6 +38,18 @@ pub enum FileKind {
     Document,
 }
 
+/// How long a notice nobody asked for may wait for the end of its reader's quiet hours.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Patience {
+    /// As long as they last.
+    #[default]
+    Waits,
+    /// As long as enough time is left before this instant, from which on it is not worth sending.
+    Until(UtcSeconds),
+    /// Not at all.
+    Cannot,
+}
+
 /// A message: HTML text from the wording, rows of buttons, and the card it lives on.
 #[derive(Clone, Debug)]
 pub struct Letter {
@@ -47,12 +60,20 @@ pub struct Letter {
     pub file: Option<File>,
     /// Whether a message with a card takes the card's place or goes to the end of the chat.
     pub place: Place,
+    pub patience: Patience,
 }
 
 impl Letter {
     /// A message of this HTML text, as the wording's `say` gives it.
     pub fn new(html: impl Into<String>) -> Letter {
-        Letter { html: html.into(), rows: Vec::new(), card: None, file: None, place: Place::OverCard }
+        Letter {
+            html: html.into(),
+            rows: Vec::new(),
+            card: None,
+            file: None,
+            place: Place::OverCard,
+            patience: Patience::Waits,
+        }
     }
 
     /// Adds a row of buttons.
@@ -74,6 +95,17 @@ impl Letter {
     pub fn at_end(mut self) -> Letter {
         self.place = Place::AtEnd;
         self
+    }
+
+    /// Says how long it may wait for the end of quiet hours.
+    pub fn patient(mut self, patience: Patience) -> Letter {
+        self.patience = patience;
+        self
+    }
+
+    /// Whether nothing hangs on it: no buttons, no card, no file.
+    pub fn is_plain(&self) -> bool {
+        self.rows.is_empty() && self.card.is_none() && self.file.is_none()
     }
 
     /// Adds a file.
@@ -130,6 +162,12 @@ pub fn fitting(mut rows: Vec<Vec<Button>>) -> Vec<Vec<Button>> {
         rows.remove(rows.len() - 2);
     }
     rows
+}
+
+/// Two texts as one message, where they fit into one.
+pub fn joined(first: &str, second: &str) -> Option<String> {
+    let both = format!("{first}\n\n{second}");
+    (units(&both) <= UNITS_MAX).then_some(both)
 }
 
 fn units(text: &str) -> usize {

@@ -18,6 +18,8 @@ use super::desk::Audience;
 use super::{Button, Desk, Letter};
 use crate::intent::{Confirming, Intent, Waiting as Question};
 use crate::wording::Args;
+pub use standing::rhythm as rhythm_words;
+
 use book::Book;
 use chrono::Weekday;
 use scheduler::clock::LocalDate;

@@ -7,6 +7,7 @@ mod market;
 mod offer_card;
 mod offering;
 pub mod stock;
+pub mod warmth;
 
 use super::{Desk, Letter};
 use crate::house::House;
@@ -75,6 +76,14 @@ pub enum Ask {
         kind: MoveKind,
         parts: Vec<(Id, Grams)>,
     },
+    /// Which scale is the cold room's temperature on? Tenths of a degree as typed.
+    ColdRoomScale {
+        tenths: i64,
+    },
+    /// The cold room is this warm, tenths of a degree Celsius.
+    ColdRoomWarmth {
+        tenths_c: i64,
+    },
     /// A buyer takes so much of an offer.
     Take {
         offer: Id,
@@ -128,6 +137,8 @@ impl Ask {
                 | Ask::Dried { .. }
                 | Ask::Discarded { .. }
                 | Ask::PutBack { .. }
+                | Ask::ColdRoomScale { .. }
+                | Ask::ColdRoomWarmth { .. }
         )
     }
 }
@@ -163,6 +174,8 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Dried { crop, grams } => drying::dry(desk, person, (crop, grams)).await,
         Ask::Discarded { crop, grams } => drying::discard(desk, person, (crop, grams)).await,
         Ask::PutBack { kind, parts } => drying::put_back(desk, person, (kind, parts)).await,
+        Ask::ColdRoomScale { tenths } => warmth::which_scale(desk, person, tenths).await,
+        Ask::ColdRoomWarmth { tenths_c } => warmth::record(desk, person, tenths_c).await,
         Ask::Take { offer, grams } => offering::take(desk, person, (offer, grams)).await,
         Ask::TakeOther { offer } => offering::ask_weight(desk, person, offer).await,
         Ask::NoThanks { offer } => offering::no_thanks(desk, person, offer).await,

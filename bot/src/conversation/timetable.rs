@@ -5,7 +5,7 @@ use super::{Desk, Letter, cutoff, giving, packing, surplus, views};
 use crate::config::Config;
 use crate::wording::Args;
 use scheduler::store::occurrences::Planned;
-use scheduler::store::{self, buttons, inbox, people};
+use scheduler::store::{self, buttons, inbox, outbox, people};
 use scheduler::timetable::{Expression, Job};
 
 /// The jobs with a cron expression of their own.
@@ -41,17 +41,20 @@ pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match due.job.as_str() {
         "cutoff" => cutoff::close_due(desk).await,
         cutoff::ANSWERS_END => cutoff::answers_end(desk, due).await,
-        cutoff::warning::LOOK => cutoff::warning::warn_early(desk).await,
+        cutoff::warning::LOOK => cutoff::warning::look(desk).await,
         "morning" => {
             cutoff::close_due(desk).await?;
             cutoff::warning::warn_early(desk).await?;
+            giving::filling::plan_all(desk).await?;
             views::morning(desk).await
         }
         "picking" => packing::eve::remind(desk).await,
         "packing" => packing::list::morning(desk).await,
         "tidying" => tidy(desk).await,
         "count" | "offer_end" | "collect_end" => surplus::due(desk, due).await,
-        "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => giving::due(desk, due).await,
+        giving::filling::JOB | "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => {
+            giving::due(desk, due).await
+        }
         other => {
             tracing::warn!(job = other, "no such job");
             Ok(())
@@ -76,10 +79,13 @@ pub async fn missed(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     .await
 }
 
-/// Forgets what can no longer matter: the service keeps updates for a day, void buttons are kept a month.
+/// Forgets what can no longer matter. The service keeps updates for a day and never gives a number again within a week (Bot API
+/// reference, "getUpdates" and "Update"); void buttons and sent messages are kept a month, messages set aside a year.
 async fn tidy(desk: &mut Desk<'_>) -> store::Result<()> {
     people::forget_knocks_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24)).await?;
     inbox::forget_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24 * 14)).await?;
-    buttons::forget_void_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24 * 30)).await?;
+    let month_ago = desk.now.plus_minutes(-60 * 24 * 30);
+    buttons::forget_void_before(&mut desk.tx, month_ago).await?;
+    outbox::forget_before(&mut desk.tx, month_ago, desk.now.plus_minutes(-60 * 24 * 365)).await?;
     Ok(())
 }

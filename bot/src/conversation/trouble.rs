@@ -6,25 +6,38 @@ use crate::house::House;
 use crate::wording::{Args, key};
 use scheduler::clock::UtcSeconds;
 use scheduler::people::Role;
-use scheduler::store::{self, Tx, people};
+use scheduler::store::{self, Tx, buttons, outbox, people};
 
 /// How the card of a notice of trouble begins.
 pub const CARD: &str = "trouble:";
 
-/// Tells the keepers that somebody cannot be reached any more.
+/// Nobody reads this chat any more: notes it, and tells the keepers when that is news.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn unreachable(house: &House, tx: Tx, (chat_id, now): (i64, UtcSeconds)) -> store::Result<Tx> {
-    tell_keepers(house, tx, (chat_id, now), key("trouble-unreachable")).await
+pub async fn unreachable(desk: &mut Desk<'_>, chat_id: i64) -> store::Result<()> {
+    let now = desk.now;
+    let is_news = people::mark_unreachable(&mut desk.tx, chat_id, now).await?
+        | people::remove_family_group(&mut desk.tx, chat_id).await?;
+    if is_news { tell_keepers(desk, chat_id, key("trouble-unreachable")).await } else { Ok(()) }
 }
 
 /// Tells the keepers that one message could not be sent.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn refused(house: &House, tx: Tx, (chat_id, now): (i64, UtcSeconds)) -> store::Result<Tx> {
-    tell_keepers(house, tx, (chat_id, now), key("trouble-refused")).await
+pub async fn refused(desk: &mut Desk<'_>, chat_id: i64) -> store::Result<()> {
+    tell_keepers(desk, chat_id, key("trouble-refused")).await
+}
+
+/// A group has become a supergroup with another number: everything that is kept of it goes with it.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn moved(tx: &mut Tx, from_chat: i64, to_chat: i64) -> store::Result<()> {
+    people::move_family_group(tx, from_chat, to_chat).await?;
+    buttons::move_chat(tx, from_chat, to_chat).await?;
+    outbox::redirect(tx, from_chat, to_chat).await
 }
 
 /// Tells the keepers that a scheduled backup was not written.
@@ -37,13 +50,7 @@ pub async fn no_backup(house: &House, tx: Tx, now: UtcSeconds) -> store::Result<
     Ok(desk.tx)
 }
 
-async fn tell_keepers(
-    house: &House,
-    tx: Tx,
-    (chat_id, now): (i64, UtcSeconds),
-    text_key: &'static str,
-) -> store::Result<Tx> {
-    let mut desk = Desk::new(tx, now, house, None);
+async fn tell_keepers(desk: &mut Desk<'_>, chat_id: i64, text_key: &'static str) -> store::Result<()> {
     let everybody = people::everybody(&mut desk.tx).await?;
     let person = everybody.iter().find(|person| person.chat_id == chat_id);
     let name = person.map_or_else(|| chat_id.to_string(), |person| person.name.clone());
@@ -56,5 +63,5 @@ async fn tell_keepers(
         let text = desk.voice(told).say(text_key, &Args::new().text("name", name.clone()));
         desk.tell(told, Letter::new(text).on_card(format!("{CARD}{chat_id}")).at_end()).await?;
     }
-    Ok(desk.tx)
+    Ok(())
 }

@@ -6,6 +6,7 @@ mod coming;
 mod record;
 mod today;
 mod week;
+mod went;
 
 use super::letter::{File, FileKind};
 use super::{Desk, Letter};
@@ -25,6 +26,8 @@ pub enum Ask {
     Coming,
     /// The coming seven days in a picture.
     Week,
+    /// Where the harvest of the last weeks went, in a picture.
+    Went,
     /// What lies in the cold room, a page of it.
     ColdRoom { page: usize },
     /// Who got what of a closed delivery, and why: of the last one without a day.
@@ -48,6 +51,10 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             let picture = coming.picture(desk, &voice);
             desk.answer(person, Letter::new(coming.write(desk, &voice))).await?;
             show(desk, person, "forecast.png", move || picture.draw(&voice, Theme::Card)).await
+        }
+        Ask::Went => {
+            let picture = went::picture(desk).await?;
+            show(desk, person, "went.png", move || picture.draw(&voice, Theme::Card)).await
         }
         Ask::ColdRoom { page } => cold_room::show(desk, person, page).await,
         Ask::Week => {

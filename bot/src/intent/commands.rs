@@ -46,6 +46,7 @@ pub static COMMANDS: &[Command] = &[
         roles: FAMILY,
         read: |_| Intent::Views(views::Ask::Record { day: None }),
     },
+    Command { word: "went", key: key("command-went"), roles: FAMILY, read: |_| Intent::Views(views::Ask::Went) },
     Command { word: "left", key: key("command-left"), roles: KEEPER, read: |_| Intent::Surplus(surplus::Ask::Left) },
     Command { word: "drops", key: key("command-drops"), roles: GIVING, read: |_| Intent::Giving(giving::Ask::Drops) },
     Command { word: "given", key: key("command-given"), roles: KEEPER, read: |_| Intent::Giving(giving::Ask::Given) },

@@ -3,6 +3,7 @@
 
 use super::unclear::{self, lines};
 use super::{Intent, Origin};
+use crate::conversation::typing::{self, Short};
 use crate::conversation::{Desk, Letter, giving, growing, joining, ordering, surplus, views};
 use crate::phrase::{
     Context, CropWords, DayMonthOrder, Language, Phrase, Reader, Reading, Temperature, TemperatureScale, When,
@@ -11,6 +12,7 @@ use crate::wording::Args;
 use scheduler::clock::LocalDate;
 use scheduler::crop::Crop;
 use scheduler::id::Id;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::UnitSystem;
 use scheduler::store;
@@ -22,10 +24,38 @@ use scheduler::store;
 pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Origin) -> store::Result<Option<Intent>> {
     let reading = reader(desk, person).read(text, &context(desk, person));
     if !matches!(reading, Reading::Understood(_))
+        && person.role.is_family()
+        && let Some(ask) = surplus::warmth::wish(text)
+    {
+        return Ok(Some(Intent::Surplus(ask)));
+    }
+    if !matches!(reading, Reading::Understood(_))
         && matches!(person.role, Role::Keeper | Role::Grower)
         && let Some(ask) = growing::warmth_wish(desk, text).await?
     {
         return Ok(Some(Intent::Growing(ask)));
+    }
+    if !matches!(reading, Reading::Understood(_))
+        && person.role == Role::Keeper
+        && let Some(ask) = giving::regular_wish(desk, text).await?
+    {
+        return Ok(Some(Intent::Giving(ask)));
+    }
+    if !matches!(reading, Reading::Understood(_))
+        && origin == Origin::Private
+        && let Some(quiet) = joining::quiet::read(text)
+    {
+        let minutes = quiet.map(QuietHours::minutes);
+        return Ok(Some(Intent::Joining(joining::Ask::Quiet { minutes })));
+    }
+    let short = match &reading {
+        Reading::Understood(Phrase::Yes) => Some(Short::Yes),
+        Reading::Understood(Phrase::No) => Some(Short::No),
+        Reading::Understood(Phrase::Weight(weight)) => Some(Short::Weight(weight.grams)),
+        _ => None,
+    };
+    if let Some(short) = short.filter(|_| origin == Origin::Private) {
+        return typing::short_answer(desk, person, short).await;
     }
     let voice = desk.voice(person);
     let answer = match reading {

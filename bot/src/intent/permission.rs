@@ -7,6 +7,7 @@ use scheduler::people::Role;
 pub fn may(role: Role, intent: &Intent) -> bool {
     use crate::conversation::joining::Ask as Joining;
     use crate::conversation::packing::{Ask as Packing, Stage};
+    use crate::conversation::typing::Ask as Typing;
     match intent {
         Intent::Joining(ask) => match ask {
             Joining::Help
@@ -14,6 +15,8 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Joining::Units(_)
             | Joining::Hours(_)
             | Joining::Settings
+            | Joining::QuietHours
+            | Joining::Quiet { .. }
             | Joining::NewAccount
             | Joining::LeaveFarm { .. }
             | Joining::UnknownCommand => true,
@@ -51,6 +54,9 @@ pub fn may(role: Role, intent: &Intent) -> bool {
         Intent::Surplus(_) => role == Role::Keeper,
         Intent::Giving(ask) => ask.is_for(role),
         Intent::Views(_) => role.is_family(),
+        // What the text means is asked about when it is read.
+        Intent::Typing(Typing::Say { .. }) => true,
+        Intent::Typing(Typing::Meant { intent }) => may(role, intent),
         Intent::Crops(_) => role == Role::Keeper,
     }
 }

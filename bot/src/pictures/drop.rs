@@ -31,7 +31,12 @@ impl DropSheet {
     fn pages(&self, paper: Paper, voice: &Voice) -> Pages {
         let none = Args::new();
         let title = voice.plain("sheet-drop-title", &Args::new().text("partner", self.partner.clone()));
-        let caution = [voice.plain("sheet-cold", &none), voice.plain("sheet-advice", &none)].join(" ");
+        let caution = [
+            voice.plain("sheet-cold", &none),
+            voice.plain("sheet-cultivated", &none),
+            voice.plain("sheet-advice", &none),
+        ]
+        .join(" ");
         let mut pages = Pages::new(paper, &title, &caution);
         pages.paragraph(&self.farm, pages.whole(14.0, Face::Regular), 2);
         pages.paragraph(&title, pages.whole(20.0, Face::Bold), 3);

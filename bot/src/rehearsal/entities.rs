@@ -46,8 +46,16 @@ pub struct FormattedText {
 }
 
 impl FormattedText {
+    /// What the service makes of a message in HTML, before it is trimmed.
+    ///
+    /// # Errors
+    /// The sentence that the API puts after "can't parse entities: ".
+    pub fn of_html(source: &str) -> Result<FormattedText, String> {
+        parse_html(source)
+    }
+
     /// Length in UTF-16 code units.
-    pub(super) fn units(&self) -> usize {
+    pub fn units(&self) -> usize {
         self.text.encode_utf16().count()
     }
 }

@@ -148,6 +148,19 @@ impl RehearsalServer {
         })
     }
 
+    /// Somebody deletes a message, as everybody may in their private chat; the bot is not told.
+    ///
+    /// # Errors
+    /// When there is no such message.
+    pub fn delete(&self, chat_id: i64, message_id: i64) -> Result<(), ActError> {
+        self.act(|state, _| {
+            present(state, chat_id)?;
+            let message = state.chat_mut(chat_id).message_mut(message_id);
+            message.ok_or(ActError::NoMessage(chat_id, message_id))?.is_deleted = true;
+            Ok(())
+        })
+    }
+
     /// Somebody presses a button, or a key of a reply keyboard (which types its text).
     pub fn press(&self, chat_id: i64, user_id: i64, message_id: i64, pressed: Pressed<'_>) -> Acted {
         let button = self.button(chat_id, message_id, pressed)?;

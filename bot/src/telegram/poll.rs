@@ -5,7 +5,7 @@ use super::connect::POLL_SECONDS;
 use super::update;
 use crate::engine::Engine;
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use teloxide::payloads::GetUpdatesSetters;
 use teloxide::requests::Requester;
 use teloxide::types::AllowedUpdate;
@@ -42,14 +42,19 @@ pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>)
         match answer {
             Ok(updates) => {
                 failures = 0;
+                let received = Instant::now();
                 for one in &updates {
                     if let Err(error) = take(&engine, one).await {
                         tracing::error!(update_id = one.id.0, %error, "the database does not answer; asking again");
                         tokio::time::sleep(Duration::from_secs(1)).await;
                         break;
                     }
+                    let milliseconds = received.elapsed().as_secs_f64() * 1000.0;
+                    engine.watch.update_committed(received.elapsed());
+                    tracing::debug!(update_id = one.id.0, milliseconds, "confirmed with the next question");
                     offset = i32::try_from(one.id.0).unwrap_or(i32::MAX).saturating_add(1);
                 }
+                engine.watch.taker_lives();
             }
             Err(RequestError::Api(ApiError::InvalidToken)) => return Err(Error::TokenRefused),
             Err(error) => {

@@ -3,12 +3,12 @@
 
 use super::pace::Pace;
 use super::service::{Attachment, Call, Service};
-use crate::conversation;
+use crate::conversation::{Desk, trouble};
 use crate::engine::Engine;
 use crate::outgoing::{Body, Place};
 use scheduler::planted::{self, Bug};
 use scheduler::store::outbox::{self, Waiting};
-use scheduler::store::{self, buttons, people};
+use scheduler::store::{self, buttons};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -16,6 +16,7 @@ use teloxide::types::MessageId;
 use teloxide::{ApiError, RequestError};
 use tokio::sync::watch;
 use tokio::task::JoinSet;
+use tracing::Instrument;
 
 /// How long a claimed message is held before another sender may take it.
 const LEASE_MINUTES: i64 = 5;
@@ -62,6 +63,7 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
     // Whether more may wait in the outbox than is held here.
     let mut is_more = true;
     loop {
+        engine.watch.sender_lives();
         let is_stopping = *stop.borrow();
         if is_stopping && in_flight.is_empty() {
             // What is held was not begun; the next start releases it.
@@ -91,7 +93,9 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
                 let waiting = held.remove(index);
                 let chat_id = waiting.chat_id;
                 pace.start(chat_id);
-                let task = in_flight.spawn(deliver(Arc::clone(&service), Arc::clone(&engine), waiting, began));
+                let span = span_of(&waiting);
+                let delivery = deliver(Arc::clone(&service), Arc::clone(&engine), waiting, began).instrument(span);
+                let task = in_flight.spawn(delivery);
                 chats.insert(task.id(), chat_id);
             } else {
                 next_ready = next_ready.max(now).min(ready_at.max(now));
@@ -154,11 +158,16 @@ async fn deliver<S: Service>(service: Arc<S>, engine: Arc<Engine>, waiting: Wait
         match result {
             Ok(()) => break,
             // Its lease runs out, and it is sent again: the one message that may come twice.
-            Err(error) => tracing::error!(outbox_id = waiting.id.get(), %error, "what became of it is not recorded"),
+            Err(error) => tracing::error!(%error, "what became of it is not recorded"),
         }
         tokio::time::sleep(Duration::from_millis(pause_ms)).await;
     }
     Delivered { chat_id: waiting.chat_id, answered_at, retry_after }
+}
+
+/// Every line about a message names it and what it was written for.
+fn span_of(waiting: &Waiting) -> tracing::Span {
+    tracing::info_span!("message", cause = waiting.cause, outbox_id = waiting.id.get())
 }
 
 /// What became of a message, and the card that it is.
@@ -166,7 +175,7 @@ type Outcome = (Sent, Option<String>);
 
 async fn try_to_send<S: Service>(service: &S, engine: &Engine, waiting: &Waiting) -> store::Result<Outcome> {
     Ok(match serde_json::from_str::<Body>(&waiting.body) {
-        Ok(body) => (send(service, engine, waiting.chat_id, &body).await?, card_of(body)),
+        Ok(body) => (send(service, engine, waiting.chat_id, &body).await?, body.card().map(str::to_owned)),
         Err(error) => (Sent::Refused { reason: format!("unreadable: {error}") }, None),
     })
 }
@@ -225,8 +234,11 @@ pub async fn send_waiting<S: Service>(service: &S, engine: &Engine) -> store::Re
     let claimed = claim(engine, CLAIM_COUNT).await?;
     let count = claimed.len();
     for waiting in claimed {
-        let outcome = try_to_send(service, engine, &waiting).await?;
-        record(engine, &waiting, outcome).await?;
+        let delivery = async {
+            let outcome = try_to_send(service, engine, &waiting).await?;
+            record(engine, &waiting, outcome).await
+        };
+        delivery.instrument(span_of(&waiting)).await?;
     }
     Ok(count)
 }
@@ -331,49 +343,52 @@ fn is_servers_fault(text: &str) -> bool {
 async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> store::Result<()> {
     let now = engine.clock.now();
     let mut tx = engine.store.begin().await?;
+    if let Some(cause) = &waiting.cause {
+        tx.caused_by(cause.clone());
+    }
+    let mut desk = Desk::new(tx, now, &engine.house, None);
+    let tx = &mut desk.tx;
+    let ended = match &sent {
+        Sent::Done(_) => "sent",
+        Sent::Later { .. } if waiting.tries < TRIES_MAX => "put_back",
+        Sent::Moved { .. } => "moved",
+        Sent::Unreachable { .. } => "unreachable",
+        Sent::Refused { .. } | Sent::Later { .. } => "refused",
+    };
     match sent {
         Sent::Done(message_id) => {
-            outbox::mark_sent(&mut tx, waiting.id, now).await?;
+            outbox::mark_sent(tx, waiting.id, now).await?;
             if let (Some(message_id), Some(card)) = (message_id, card) {
-                buttons::set_message(&mut tx, waiting.chat_id, &card, i64::from(message_id.0)).await?;
+                buttons::set_message(tx, waiting.chat_id, &card, i64::from(message_id.0)).await?;
             }
-            tracing::info!(outbox_id = waiting.id.get(), tries = waiting.tries, "sent");
+            tracing::info!(tries = waiting.tries, "sent");
         }
         Sent::Later { seconds, reason, .. } if waiting.tries < TRIES_MAX => {
             // Each network failure doubles the wait, up to five minutes; the service's own wish is taken as it is.
             let backoff = (1 << waiting.tries.min(8)).min(300);
             let wait = if planted::is_on(Bug::IgnoreRetryAfter) { 1 } else { seconds.max(backoff) };
-            tracing::warn!(outbox_id = waiting.id.get(), reason, wait_seconds = wait, "not sent yet");
-            outbox::put_back(&mut tx, waiting.id, now.plus_seconds(wait)).await?;
+            tracing::warn!(reason, wait_seconds = wait, "not sent yet");
+            outbox::put_back(tx, waiting.id, now.plus_seconds(wait)).await?;
         }
         Sent::Moved { to } => {
-            people::move_family_group(&mut tx, waiting.chat_id, to).await?;
-            outbox::redirect(&mut tx, waiting.chat_id, to).await?;
+            tracing::info!("its group has another number now");
+            trouble::moved(tx, waiting.chat_id, to).await?;
         }
         Sent::Unreachable { reason } => {
-            outbox::set_aside(&mut tx, waiting.id, &reason, now).await?;
-            let is_news = people::mark_unreachable(&mut tx, waiting.chat_id, now).await?
-                | people::remove_family_group(&mut tx, waiting.chat_id).await?;
-            if is_news {
-                tx = conversation::trouble::unreachable(&engine.house, tx, (waiting.chat_id, now)).await?;
-            }
+            tracing::warn!(reason, "nobody will read it: message set aside");
+            outbox::set_aside(tx, waiting.id, &reason, now).await?;
+            trouble::unreachable(&mut desk, waiting.chat_id).await?;
         }
         Sent::Refused { reason } | Sent::Later { reason, .. } => {
-            tracing::error!(outbox_id = waiting.id.get(), reason, "message set aside");
-            outbox::set_aside(&mut tx, waiting.id, &reason, now).await?;
+            tracing::error!(reason, "message set aside");
+            outbox::set_aside(tx, waiting.id, &reason, now).await?;
             // Of a notice of trouble nobody is told again, or two chats that refuse everything would go on for ever.
-            if !card.is_some_and(|card| card.starts_with(conversation::trouble::CARD)) {
-                tx = conversation::trouble::refused(&engine.house, tx, (waiting.chat_id, now)).await?;
+            if !card.is_some_and(|card| card.starts_with(trouble::CARD)) {
+                trouble::refused(&mut desk, waiting.chat_id).await?;
             }
         }
     }
-    tx.commit().await
-}
-
-/// The card that a sent message has become.
-fn card_of(body: Body) -> Option<String> {
-    match body {
-        Body::Message { card, .. } | Body::Photo { card, .. } | Body::Document { card, .. } => card,
-        Body::ClearKeys { .. } | Body::Toast { .. } | Body::Menu { .. } => None,
-    }
+    desk.tx.commit().await?;
+    engine.watch.message_ended(ended);
+    Ok(())
 }

@@ -37,10 +37,12 @@ fn read_message(update_id: i64, message: &Message) -> Option<Incoming> {
 }
 
 fn read_membership(update_id: i64, change: &ChatMemberUpdated) -> Option<Incoming> {
-    if change.new_chat_member.is_present() {
-        return None;
-    }
-    let what = if change.chat.is_private() { What::Unreachable } else { What::LeftGroup };
+    let what = match (change.new_chat_member.is_present(), change.chat.is_private()) {
+        (true, true) => What::Reachable,
+        (true, false) => return None,
+        (false, true) => What::Unreachable,
+        (false, false) => What::LeftGroup,
+    };
     Some(Incoming { update_id, chat_id: change.chat.id.0, account: account(&change.from)?, what })
 }
 

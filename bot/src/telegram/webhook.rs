@@ -9,6 +9,7 @@ use axum::extract::{DefaultBodyLimit, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::routing::post;
 use std::sync::Arc;
+use std::time::Instant;
 use subtle::ConstantTimeEq;
 use teloxide::payloads::SetWebhookSetters;
 use teloxide::requests::Requester;
@@ -41,6 +42,7 @@ pub async fn run(
     engine: Arc<Engine>,
     mut stop: watch::Receiver<bool>,
 ) -> anyhow::Result<()> {
+    engine.watch.taker_is_posted_to();
     let secret = new_secret();
     let door = Arc::new(Door { engine, secret: secret.clone() });
     let path = url.path().to_owned();
@@ -63,6 +65,7 @@ async fn set(bot: &Bot, url: reqwest::Url, secret: &str) -> Result<(), RequestEr
 }
 
 async fn take(State(door): State<Arc<Door>>, headers: HeaderMap, body: Bytes) -> StatusCode {
+    let received = Instant::now();
     let given = headers.get(SECRET_HEADER).map(|value| value.as_bytes()).unwrap_or_default();
     if !bool::from(given.ct_eq(door.secret.as_bytes())) {
         return StatusCode::UNAUTHORIZED;
@@ -77,7 +80,10 @@ async fn take(State(door): State<Arc<Door>>, headers: HeaderMap, body: Bytes) ->
         None => door.engine.ignore(i64::from(update.id.0)).await,
     };
     match taken {
-        Ok(()) => StatusCode::OK,
+        Ok(()) => {
+            door.engine.watch.update_committed(received.elapsed());
+            StatusCode::OK
+        }
         Err(error) => {
             tracing::error!(update_id = update.id.0, %error, "the database does not answer; it is posted again");
             StatusCode::SERVICE_UNAVAILABLE

@@ -18,6 +18,8 @@ const INSTANCES_MAX: usize = 20_000;
 const INTERVAL_WEEKS_MAX: u16 = 52;
 /// Longest text read, bytes: a rule and several hundred skipped dates.
 const TEXT_BYTES_MAX: usize = 16_384;
+/// An instant as the program writes it (RFC 5545 3.3.5, form 2).
+const UTC_FORM: &str = "%Y%m%dT%H%M%SZ";
 
 /// Why a text or a rhythm is not a recurrence this program can keep.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -174,6 +176,26 @@ impl Recurrence {
         Recurrence::parse(&format!("{}\nEXDATE:{}", self.text, skipped.join(",")), self.zone).map(Some)
     }
 
+    /// The same with `date` no longer taken out, as far as [`Recurrence::without`] took it out; `None` when it is not out.
+    ///
+    /// # Errors
+    /// As [`Recurrence::parse`].
+    pub fn with_again(&self, date: LocalDate) -> Result<Option<Recurrence>, Error> {
+        let is_there = |value: &&str| {
+            let local = chrono::NaiveDateTime::parse_from_str(value.trim(), UTC_FORM);
+            !local.is_ok_and(|at| UtcSeconds::from(at.and_utc()).local_date(self.zone) == date)
+        };
+        let line = |line: &str| {
+            let values = line.get(..7).filter(|name| name.eq_ignore_ascii_case("EXDATE:")).map(|_| &line[7..]);
+            let Some(values) = values else { return Some(line.to_owned()) };
+            let kept: Vec<&str> = values.split(',').filter(is_there).collect();
+            (!kept.is_empty()).then(|| format!("EXDATE:{}", kept.join(",")))
+        };
+        let lines: Vec<String> = self.text.lines().filter_map(line).collect();
+        let text = lines.join("\n");
+        if text == self.text { Ok(None) } else { Recurrence::parse(&text, self.zone).map(Some) }
+    }
+
     /// The same with `last` as the last date that may count. It never grows: one that ends earlier stays as it is.
     ///
     /// # Errors
@@ -240,7 +262,7 @@ fn end_of(date: LocalDate, zone: Tz) -> UtcSeconds {
 }
 
 fn utc_text(instant: UtcSeconds) -> String {
-    instant.to_utc().format("%Y%m%dT%H%M%SZ").to_string()
+    instant.to_utc().format(UTC_FORM).to_string()
 }
 
 fn weekday_code(weekday: Weekday) -> &'static str {
@@ -297,6 +319,18 @@ mod tests {
         assert_eq!(days(&dates), "26-10-22 26-10-29 26-11-12 26-11-19");
         assert_eq!(again.without(date("2026-11-05")), Ok(None));
         assert_eq!(again.without(date("2026-11-06")), Ok(None));
+    }
+
+    #[test]
+    fn a_date_taken_out_comes_back() {
+        let whole = thursdays(None);
+        let (one, other) = (date("2026-11-05"), date("2026-11-12"));
+        let out = |from: &Recurrence, day| from.without(day).expect("readable").expect("an instance");
+        let both = out(&out(&whole, one), other);
+        let back = both.with_again(one).expect("its own text").expect("it was out");
+        assert_eq!(back.skipped_between(date("2026-10-01"), date("2026-12-31")), [other]);
+        assert_eq!(back.with_again(other).expect("its own text").as_ref(), Some(&whole));
+        assert_eq!(whole.with_again(one), Ok(None));
     }
 
     #[test]

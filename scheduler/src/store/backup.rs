@@ -4,7 +4,7 @@
 pub mod file;
 
 use super::schema::{self, Kind, Table};
-use super::{MIGRATIONS, Store, Tx};
+use super::{MIGRATIONS, Store, Tx, outbox};
 use crate::clock::UtcSeconds;
 use file::{Damage, Header, Line, Reader, Value, Writer};
 use futures_util::TryStreamExt;
@@ -118,6 +118,29 @@ fn begin<R: Read>(from: R) -> Result<(Header, Reader<R>), Error> {
 /// # Errors
 /// [`Error`]; the database is then as it was.
 pub async fn restore<R: Read + Send>(from: R, url: &str, replaces: bool) -> Result<Contents, Error> {
+    Ok(put_back(from, url, replaces, None).await?.0)
+}
+
+/// The same, and sets aside what waited to be sent when the backup was made: most of it went out after that, and would go
+/// out again. Gives how many messages that were.
+///
+/// # Errors
+/// As [`restore`].
+pub async fn restore_quietly<R: Read + Send>(
+    from: R,
+    url: &str,
+    replaces: bool,
+    now: UtcSeconds,
+) -> Result<(Contents, u64), Error> {
+    put_back(from, url, replaces, Some(now)).await
+}
+
+async fn put_back<R: Read + Send>(
+    from: R,
+    url: &str,
+    replaces: bool,
+    quiet_at: Option<UtcSeconds>,
+) -> Result<(Contents, u64), Error> {
     let (header, mut reader) = begin(from)?;
     let store = Store::connect(url).await?;
     let mut tx = store.begin_reading().await?;
@@ -130,9 +153,14 @@ pub async fn restore<R: Read + Send>(from: R, url: &str, replaces: bool) -> Resu
     }
     let rows = fill(&mut tx, &mut reader, tables).await?;
     MIGRATIONS.run(&mut *tx.inner).await.map_err(super::Error::from_migration)?;
+    let made_at = UtcSeconds::new(header.made_at);
+    let set_aside = match quiet_at {
+        Some(now) => outbox::set_waiting_aside(&mut tx, &format!("waited in the backup of {made_at}"), now).await?,
+        None => 0,
+    };
     tx.commit().await?;
     store.close().await;
-    Ok(Contents { made_at: UtcSeconds::new(header.made_at), schema: header.schema, rows })
+    Ok((Contents { made_at, schema: header.schema, rows }, set_aside))
 }
 
 /// Takes away every table; refuses when one holds anything and it is not to be replaced.

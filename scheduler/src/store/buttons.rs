@@ -43,6 +43,23 @@ pub async fn void_card(tx: &mut Tx, chat_id: i64, card: &str, now: UtcSeconds) -
     tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(now.get())).await
 }
 
+/// Whether a card has a button that works.
+pub async fn is_live(tx: &mut Tx, chat_id: i64, card: &str) -> Result<bool> {
+    let query = sqlx::query("SELECT token FROM button WHERE chat_id = $1 AND card = $2 AND void_at IS NULL LIMIT 1");
+    Ok(tx.optional(query.bind(chat_id).bind(card.to_owned())).await?.is_some())
+}
+
+/// The working buttons of a chat with their cards, the newest first; what is held and not yet sent is left out.
+pub async fn live_in(tx: &mut Tx, chat_id: i64) -> Result<Vec<(String, String)>> {
+    let query = sqlx::query(
+        "SELECT card, intent FROM button WHERE chat_id = $1 AND void_at IS NULL
+           AND card NOT IN (SELECT card FROM held WHERE chat_id = $1 AND card IS NOT NULL)
+         ORDER BY made_at DESC, token DESC",
+    );
+    let rows = tx.all(query.bind(chat_id)).await?;
+    rows.iter().map(|row| Ok((row.text("card")?, row.text("intent")?))).collect()
+}
+
 /// Chats in which `card` still has a button that works.
 pub async fn chats_with_live_card(tx: &mut Tx, card: &str) -> Result<Vec<i64>> {
     let query = sqlx::query("SELECT DISTINCT chat_id FROM button WHERE card = $1 AND void_at IS NULL ORDER BY chat_id");
@@ -65,6 +82,15 @@ pub async fn set_message(tx: &mut Tx, chat_id: i64, card: &str, message_id: i64)
     );
     tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(message_id)).await?;
     Ok(())
+}
+
+/// A chat has another number: its buttons work on there. Its messages stay behind, and so do the cards they were and the
+/// question that was open.
+pub async fn move_chat(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
+    let query = sqlx::query("UPDATE button SET chat_id = $2 WHERE chat_id = $1");
+    tx.execute(query.bind(from_chat).bind(to_chat)).await?;
+    tx.execute(sqlx::query("DELETE FROM card WHERE chat_id = $1").bind(from_chat)).await?;
+    close_question(tx, from_chat).await
 }
 
 /// Asks the chat's one open question; an older one is forgotten.

@@ -84,11 +84,11 @@ pub async fn lot_by_id(tx: &mut Tx, id: Id) -> Result<Option<Lot>> {
     tx.optional(query.bind(id.get())).await?.as_ref().map(lot).transpose()
 }
 
-/// Stores a new lot.
+/// Stores a new lot, whose last day is the one it has when it is kept cold all along.
 pub async fn add_lot(tx: &mut Tx, lot: &Lot, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query(
-        "INSERT INTO lot (id, crop, flush_id, picked_on, ready_on, keeps_until, picked_g, left_g, made_at)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+        "INSERT INTO lot (id, crop, flush_id, picked_on, ready_on, keeps_until, picked_g, left_g, made_at,
+         keeps_cold) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $6)",
     );
     let query = query.bind(lot.id.get()).bind(lot.crop.clone()).bind(lot.flush_id.map(Id::get));
     let query = query.bind(lot.picked_on.to_string()).bind(lot.ready_on.to_string());
@@ -167,6 +167,17 @@ pub async fn put_back(tx: &mut Tx, grams: Grams, movement: &Movement) -> Result<
         }
     }
     Ok(back)
+}
+
+/// Every movement from `since` on and before `until`: when, of which kind, and how much, in the order it was made.
+pub async fn moves_between(
+    tx: &mut Tx,
+    since: UtcSeconds,
+    until: UtcSeconds,
+) -> Result<Vec<(UtcSeconds, MoveKind, Grams)>> {
+    let query = sqlx::query("SELECT at, kind, grams FROM lot_move WHERE at >= $1 AND at < $2 ORDER BY at, id");
+    let rows = tx.all(query.bind(since.get()).bind(until.get())).await?;
+    rows.iter().map(|row| Ok((row.instant("at")?, row.word("kind")?, row.grams("grams")?))).collect()
 }
 
 /// Grams moved by kind and crop since the beginning.

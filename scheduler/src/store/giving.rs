@@ -27,8 +27,12 @@ pub struct FoodBank {
     /// Crop keys; none accepts every crop.
     pub crops: Vec<String>,
     pub has_cold_store: bool,
+    /// As the family judges it: 0 as others, 1 greater.
+    pub need: u8,
     pub weekly: Vec<(Weekday, Span)>,
     pub closed: Vec<LocalDate>,
+    /// Dates on which it is open but takes nothing.
+    pub full: Vec<LocalDate>,
     pub last_drop_at: Option<UtcSeconds>,
 }
 
@@ -48,17 +52,23 @@ impl FoodBank {
         hours
     }
 
+    /// The hours in which it takes gifts: open, and not full.
+    pub fn taking_hours(&self) -> Hours {
+        self.hours().without(&self.full)
+    }
+
     /// As the ranking sees it, with `all_crops` where it accepts every one.
     pub fn as_partner(&self, all_crops: &[String]) -> Partner {
         Partner {
             id: self.id,
             hours: self.hours(),
+            full: self.full.clone(),
             least: self.least,
             greatest: self.greatest,
             crops: if self.crops.is_empty() { all_crops.to_vec() } else { self.crops.clone() },
             has_cold_store: self.has_cold_store,
             minutes_to_get_there: self.travel_minutes,
-            need: 0,
+            need: self.need,
             last_drop_at: self.last_drop_at,
         }
     }
@@ -67,7 +77,7 @@ impl FoodBank {
 /// Food banks that take gifts, in the order they were added.
 pub async fn food_banks(tx: &mut Tx) -> Result<Vec<FoodBank>> {
     let query = sqlx::query(
-        "SELECT id, name, address, travel_minutes, least_g, greatest_g, crops, has_cold_store,
+        "SELECT id, name, address, travel_minutes, least_g, greatest_g, crops, has_cold_store, need,
          (SELECT MAX(handed_over_at) FROM drop_off WHERE drop_off.partner_id = partner.id) AS last_drop_at
          FROM partner WHERE left_at IS NULL ORDER BY id",
     );
@@ -83,8 +93,10 @@ pub async fn food_banks(tx: &mut Tx) -> Result<Vec<FoodBank>> {
             greatest: row.grams("greatest_g")?,
             crops: row.json("crops")?,
             has_cold_store: row.integer("has_cold_store")? == 1,
+            need: u8::try_from(row.integer("need")?).unwrap_or(u8::MAX),
             weekly: weekly(tx, id).await?,
-            closed: closed(tx, id).await?,
+            closed: dates(tx, "SELECT day FROM partner_closed WHERE partner_id = $1 ORDER BY day", id).await?,
+            full: dates(tx, "SELECT day FROM partner_full WHERE partner_id = $1 ORDER BY day", id).await?,
             last_drop_at: row.instant_opt("last_drop_at")?,
         });
     }
@@ -108,9 +120,8 @@ async fn weekly(tx: &mut Tx, id: Id) -> Result<Vec<(Weekday, Span)>> {
     spans.collect()
 }
 
-async fn closed(tx: &mut Tx, id: Id) -> Result<Vec<LocalDate>> {
-    let query = sqlx::query("SELECT day FROM partner_closed WHERE partner_id = $1 ORDER BY day");
-    tx.all(query.bind(id.get())).await?.iter().map(|row| row.day("day")).collect()
+async fn dates(tx: &mut Tx, question: &'static str, id: Id) -> Result<Vec<LocalDate>> {
+    tx.all(sqlx::query(question).bind(id.get())).await?.iter().map(|row| row.day("day")).collect()
 }
 
 /// The food bank with this identifier, if it still takes gifts.
@@ -118,20 +129,21 @@ pub async fn food_bank(tx: &mut Tx, id: Id) -> Result<Option<FoodBank>> {
     Ok(food_banks(tx).await?.into_iter().find(|bank| bank.id == id))
 }
 
-/// Stores a food bank, new or changed, with its hours and closed dates in place of those there were. A name in use is an
+/// Stores a food bank, new or changed, with its hours, closed and full dates in place of those there were. A name in use is an
 /// error for which [`Error::is_duplicate`] holds.
 pub async fn put_food_bank(tx: &mut Tx, bank: &FoodBank, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query(
-        "INSERT INTO partner (id, name, address, travel_minutes, least_g, greatest_g, crops, has_cold_store, joined_at)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+        "INSERT INTO partner (id, name, address, travel_minutes, least_g, greatest_g, crops, has_cold_store, joined_at,
+         need) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
          ON CONFLICT (id) DO UPDATE SET name = excluded.name, address = excluded.address,
          travel_minutes = excluded.travel_minutes, least_g = excluded.least_g, greatest_g = excluded.greatest_g,
-         crops = excluded.crops, has_cold_store = excluded.has_cold_store",
+         crops = excluded.crops, has_cold_store = excluded.has_cold_store,
+         need = excluded.need",
     );
     let query = query.bind(bank.id.get()).bind(bank.name.clone()).bind(bank.address.clone());
     let query = query.bind(bank.travel_minutes).bind(bank.least.get()).bind(bank.greatest.get());
     let query = query.bind(json(&bank.crops)).bind(i64::from(bank.has_cold_store)).bind(now.get());
-    tx.execute(query).await?;
+    tx.execute(query.bind(i64::from(bank.need))).await?;
     tx.execute(sqlx::query("DELETE FROM partner_hours WHERE partner_id = $1").bind(bank.id.get())).await?;
     for (weekday, span) in &bank.weekly {
         let query = sqlx::query(
@@ -143,6 +155,11 @@ pub async fn put_food_bank(tx: &mut Tx, bank: &FoodBank, now: UtcSeconds) -> Res
     tx.execute(sqlx::query("DELETE FROM partner_closed WHERE partner_id = $1").bind(bank.id.get())).await?;
     for day in &bank.closed {
         let query = sqlx::query("INSERT INTO partner_closed (partner_id, day) VALUES ($1, $2) ON CONFLICT DO NOTHING");
+        tx.execute(query.bind(bank.id.get()).bind(day.to_string())).await?;
+    }
+    tx.execute(sqlx::query("DELETE FROM partner_full WHERE partner_id = $1").bind(bank.id.get())).await?;
+    for day in &bank.full {
+        let query = sqlx::query("INSERT INTO partner_full (partner_id, day) VALUES ($1, $2) ON CONFLICT DO NOTHING");
         tx.execute(query.bind(bank.id.get()).bind(day.to_string())).await?;
     }
     Ok(())
@@ -182,6 +199,8 @@ pub struct DropOff {
     /// The first drop proposed of the same stock.
     pub chain: Id,
     pub partner_id: Id,
+    /// The regular drop it was filled for.
+    pub standing_id: Option<Id>,
     pub state: State,
     pub window: Window,
     pub proposed_at: UtcSeconds,
@@ -224,7 +243,8 @@ impl DropOff {
     }
 }
 
-const DROP: &str = "SELECT id, chain, partner_id, state, opens_at, closes_at, proposed_at, answer_by, agreed_at,
+const DROP: &str =
+    "SELECT id, chain, partner_id, standing_id, state, opens_at, closes_at, proposed_at, answer_by, agreed_at,
      eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc FROM drop_off";
 
 fn drop_off(row: &AnyRow) -> Result<DropOff> {
@@ -232,6 +252,7 @@ fn drop_off(row: &AnyRow) -> Result<DropOff> {
         id: row.id("id")?,
         chain: row.id("chain")?,
         partner_id: row.id("partner_id")?,
+        standing_id: row.id_opt("standing_id")?,
         state: row.word("state")?,
         window: Window { opens_at: row.instant("opens_at")?, closes_at: row.instant("closes_at")? },
         proposed_at: row.instant("proposed_at")?,
@@ -291,8 +312,8 @@ pub async fn asked_in_chain(tx: &mut Tx, chain: Id) -> Result<Vec<Id>> {
 pub async fn put_drop(tx: &mut Tx, one: &DropOff) -> Result<()> {
     let query = sqlx::query(
         "INSERT INTO drop_off (id, chain, partner_id, state, opens_at, closes_at, proposed_at, answer_by, agreed_at,
-         eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
+         eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc, standing_id)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
          ON CONFLICT (id) DO UPDATE SET state = excluded.state, opens_at = excluded.opens_at,
          closes_at = excluded.closes_at, agreed_at = excluded.agreed_at, eve_reminded_at = excluded.eve_reminded_at,
          leave_reminded_at = excluded.leave_reminded_at, handed_over_at = excluded.handed_over_at,
@@ -302,11 +323,12 @@ pub async fn put_drop(tx: &mut Tx, one: &DropOff) -> Result<()> {
     let query = query.bind(one.window.opens_at.get()).bind(one.window.closes_at.get()).bind(one.proposed_at.get());
     let query = query.bind(one.answer_by.get()).bind(one.agreed_at.map(UtcSeconds::get));
     let query = query.bind(one.eve_reminded_at.map(UtcSeconds::get)).bind(one.leave_reminded_at.map(UtcSeconds::get));
-    tx.execute(query.bind(one.handed_over_at.map(UtcSeconds::get)).bind(one.temperature_dc)).await?;
+    let query = query.bind(one.handed_over_at.map(UtcSeconds::get)).bind(one.temperature_dc);
+    tx.execute(query.bind(one.standing_id.map(Id::get))).await?;
     for line in &one.lines {
         let query = sqlx::query(
             "INSERT INTO drop_line (drop_id, crop, grams, handed_g) VALUES ($1, $2, $3, $4)
-             ON CONFLICT (drop_id, crop) DO UPDATE SET handed_g = excluded.handed_g",
+             ON CONFLICT (drop_id, crop) DO UPDATE SET grams = excluded.grams, handed_g = excluded.handed_g",
         );
         let query = query.bind(one.id.get()).bind(line.crop.clone()).bind(line.grams.get());
         tx.execute(query.bind(line.handed.map(Grams::get))).await?;
@@ -329,6 +351,8 @@ pub struct Given {
     pub grams: Grams,
     /// At the farm's own price, where it has one.
     pub value: Option<Cents>,
+    /// The entry it corrects.
+    pub corrects: Option<Id>,
 }
 
 impl Given {
@@ -341,7 +365,7 @@ impl Given {
             lot: self.lot_id,
             destination: Destination::Given { partner: self.partner_id },
             weight: self.grams,
-            corrects: None,
+            corrects: self.corrects,
         }
     }
 }
@@ -352,13 +376,13 @@ pub async fn enter(tx: &mut Tx, given: &Given, person_id: Option<Id>) -> Result<
         return Ok(());
     }
     let query = sqlx::query(
-        "INSERT INTO giving_ledger (id, at, day, partner_id, drop_id, lot_id, crop, grams, value_cents, person_id)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+        "INSERT INTO giving_ledger (id, at, day, partner_id, drop_id, lot_id, crop, grams, value_cents, person_id,
+         corrects) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
     );
     let query = query.bind(given.id.get()).bind(given.at.get()).bind(given.day.to_string());
     let query = query.bind(given.partner_id.get()).bind(given.drop_id.map(Id::get)).bind(given.lot_id.get());
     let query = query.bind(given.crop.clone()).bind(given.grams.get()).bind(given.value.map(Cents::get));
-    tx.execute(query.bind(person_id.map(Id::get))).await?;
+    tx.execute(query.bind(person_id.map(Id::get)).bind(given.corrects.map(Id::get))).await?;
     Ok(())
 }
 
@@ -366,7 +390,7 @@ pub async fn enter(tx: &mut Tx, given: &Given, person_id: Option<Id>) -> Result<
 pub async fn ledger(tx: &mut Tx) -> Result<Vec<Given>> {
     let query = sqlx::query(
         "SELECT giving_ledger.id AS id, at, day, partner_id, partner.name AS partner, drop_id, lot_id, crop, grams,
-         value_cents FROM giving_ledger JOIN partner ON partner.id = giving_ledger.partner_id ORDER BY giving_ledger.id",
+         value_cents, corrects FROM giving_ledger JOIN partner ON partner.id = giving_ledger.partner_id ORDER BY giving_ledger.id",
     );
     let rows = tx.all(query).await?;
     rows.iter()
@@ -382,6 +406,7 @@ pub async fn ledger(tx: &mut Tx) -> Result<Vec<Given>> {
                 crop: row.text("crop")?,
                 grams: row.grams("grams")?,
                 value: row.integer_opt("value_cents")?.map(Cents::new),
+                corrects: row.id_opt("corrects")?,
             })
         })
         .collect()

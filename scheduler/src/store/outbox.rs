@@ -1,7 +1,7 @@
 //! Messages to be sent: written with the state they tell of, sent afterwards, marked when the service has answered.
 
 use super::row::Columns;
-use super::{Result, Tx};
+use super::{Result, Tx, held};
 use crate::clock::UtcSeconds;
 use crate::id::Id;
 use crate::planted::{self, Bug};
@@ -17,6 +17,8 @@ pub struct Waiting {
     pub tries: i64,
     /// Somebody waits for it.
     pub is_answer: bool,
+    /// The update or occurrence it was written for; none for messages older than the mark.
+    pub cause: Option<String>,
 }
 
 /// How urgent a message is.
@@ -32,13 +34,16 @@ pub enum Urgency {
 pub async fn put(tx: &mut Tx, chat_id: i64, urgency: Urgency, body: &str, now: UtcSeconds) -> Result<Id> {
     let id = tx.new_id(now);
     let query = sqlx::query(
-        "INSERT INTO outbox (id, chat_id, urgency, body, made_at, not_before, tries) VALUES ($1, $2, $3, $4, $5, $5, 0)",
+        "INSERT INTO outbox (id, chat_id, urgency, body, made_at, not_before, tries, cause)
+         VALUES ($1, $2, $3, $4, $5, $5, 0, $6)",
     );
+    let cause = tx.cause.clone();
     let urgency = match urgency {
         Urgency::Answer => 0_i64,
         Urgency::Notice => 1,
     };
-    tx.execute(query.bind(id.get()).bind(chat_id).bind(urgency).bind(body.to_owned()).bind(now.get())).await?;
+    tx.execute(query.bind(id.get()).bind(chat_id).bind(urgency).bind(body.to_owned()).bind(now.get()).bind(cause))
+        .await?;
     Ok(id)
 }
 
@@ -52,11 +57,12 @@ const CLAIM: &str = "UPDATE outbox SET leased_until = $1, tries = tries + 1
                    WHERE earlier.chat_id = first.chat_id AND earlier.id < first.id
                      AND earlier.sent_at IS NULL AND earlier.failed_at IS NULL)
              ORDER BY first.urgency, first.id LIMIT $3)
-         RETURNING id, chat_id, urgency, body, tries";
+         RETURNING id, chat_id, urgency, body, tries, cause";
 
-/// Claims up to `most` messages until `leased_until`: at most one a chat and always that chat's oldest, so that a chat
+/// Takes in what was held until now, then claims up to `most` messages until `leased_until`: at most one a chat and always that chat's oldest, so that a chat
 /// reads its messages in the order they were written. Answers come before notices.
 pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most: i64) -> Result<Vec<Waiting>> {
+    held::release_due(tx, now).await?;
     // Planted: any of the chat's messages will do.
     let text = if planted::is_on(Bug::OvertakeInChat) {
         "UPDATE outbox SET leased_until = $1, tries = tries + 1
@@ -65,7 +71,7 @@ pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most:
              WHERE sent_at IS NULL AND failed_at IS NULL AND not_before <= $2
                AND (leased_until IS NULL OR leased_until <= $2)
              ORDER BY urgency, id LIMIT $3)
-         RETURNING id, chat_id, urgency, body, tries"
+         RETURNING id, chat_id, urgency, body, tries, cause"
     } else {
         CLAIM
     };
@@ -80,6 +86,7 @@ pub async fn claim(tx: &mut Tx, now: UtcSeconds, leased_until: UtcSeconds, most:
                 body: row.text("body")?,
                 tries: row.integer("tries")? - 1,
                 is_answer: row.integer("urgency")? == 0,
+                cause: row.text_opt("cause")?,
             };
             Ok(waiting)
         })
@@ -150,17 +157,40 @@ pub async fn release_leases(tx: &mut Tx) -> Result<u64> {
     tx.execute(sqlx::query("UPDATE outbox SET leased_until = NULL WHERE leased_until IS NOT NULL")).await
 }
 
-/// Sends what waits for a group to the supergroup that it has become.
+/// Sends what waits or is held for a group to the supergroup that it has become.
 pub async fn redirect(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
     let query = sqlx::query(
         "UPDATE outbox SET chat_id = $2, leased_until = NULL WHERE chat_id = $1 AND sent_at IS NULL AND failed_at IS NULL",
     );
     tx.execute(query.bind(from_chat).bind(to_chat)).await?;
-    Ok(())
+    held::redirect(tx, from_chat, to_chat).await
 }
 
-/// When the next message may be tried, if any waits. One behind an earlier message of its chat waits for that one.
+/// Forgets messages sent before `before`, and those set aside before `aside_before`. The newest message always stays: new
+/// identifiers go on after it.
+pub async fn forget_before(tx: &mut Tx, before: UtcSeconds, aside_before: UtcSeconds) -> Result<u64> {
+    let query = sqlx::query(
+        "DELETE FROM outbox WHERE (sent_at < $1 OR failed_at < $2) AND id < (SELECT MAX(newest.id) FROM outbox AS newest)",
+    );
+    tx.execute(query.bind(before.get()).bind(aside_before.get())).await
+}
+
+/// Sets everything that waits aside for good, with the reason; how many there were.
+pub async fn set_waiting_aside(tx: &mut Tx, reason: &str, now: UtcSeconds) -> Result<u64> {
+    let query = sqlx::query(
+        "UPDATE outbox SET failed_at = $1, reason = $2, leased_until = NULL WHERE sent_at IS NULL AND failed_at IS NULL",
+    );
+    tx.execute(query.bind(now.get()).bind(reason.to_owned())).await
+}
+
+/// When the next message may be tried, if any waits or is held.
 pub async fn next_due(tx: &mut Tx) -> Result<Option<UtcSeconds>> {
+    Ok(waiting_due(tx).await?.into_iter().chain(held::next_due(tx).await?).min())
+}
+
+/// When the next message that is not held may be tried, if any waits. One behind an earlier message of its chat waits for
+/// that one.
+pub async fn waiting_due(tx: &mut Tx) -> Result<Option<UtcSeconds>> {
     let query = sqlx::query(
         "SELECT MIN(first.not_before) AS due FROM outbox AS first
          WHERE first.sent_at IS NULL AND first.failed_at IS NULL
@@ -179,6 +209,33 @@ pub async fn set_aside_list(tx: &mut Tx, most: i64) -> Result<Vec<(i64, String, 
     );
     let rows = tx.all(query.bind(most)).await?;
     rows.iter().map(|row| Ok((row.integer("chat_id")?, row.text("reason")?, row.instant("failed_at")?))).collect()
+}
+
+/// What waits and what never went out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Depth {
+    pub waiting: i64,
+    /// When the oldest of them was written.
+    pub oldest_at: Option<UtcSeconds>,
+    pub set_aside: i64,
+}
+
+/// How full the outbox is.
+pub async fn depth(tx: &mut Tx) -> Result<Depth> {
+    let query = sqlx::query(
+        "SELECT COUNT(*) AS waiting, MIN(made_at) AS oldest_at FROM outbox WHERE sent_at IS NULL AND failed_at IS NULL",
+    );
+    let row = tx.one(query).await?;
+    let (waiting, oldest_at) = (row.integer("waiting")?, row.instant_opt("oldest_at")?);
+    let row = tx.one(sqlx::query("SELECT COUNT(*) AS set_aside FROM outbox WHERE failed_at IS NOT NULL")).await?;
+    Ok(Depth { waiting, oldest_at, set_aside: row.integer("set_aside")? })
+}
+
+/// What each message of one cause became, oldest first: whether it was sent.
+pub async fn of_cause(tx: &mut Tx, cause: &str) -> Result<Vec<(Id, bool)>> {
+    let query = sqlx::query("SELECT id, sent_at FROM outbox WHERE cause = $1 ORDER BY id").bind(cause.to_owned());
+    let rows = tx.all(query).await?;
+    rows.iter().map(|row| Ok((row.id("id")?, row.instant_opt("sent_at")?.is_some()))).collect()
 }
 
 /// How many messages were sent so far.

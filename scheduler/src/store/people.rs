@@ -4,11 +4,12 @@ use super::row::{Columns, word};
 use super::{Result, Tx};
 use crate::clock::UtcSeconds;
 use crate::id::Id;
+use crate::people::quiet::QuietHours;
 use crate::people::{Buyer, Person, Place, Role, WhenSilent};
 use sha2::{Digest, Sha256};
 use sqlx::any::AnyRow;
 
-const PERSON: &str = "id, chat_id, name, role, language, units, hour_clock, buyer_id, partner_id";
+const PERSON: &str = "id, chat_id, name, role, language, units, hour_clock, quiet_from, quiet_to, buyer_id, partner_id";
 
 fn person(row: &AnyRow) -> Result<Person> {
     Ok(Person {
@@ -19,9 +20,16 @@ fn person(row: &AnyRow) -> Result<Person> {
         language: row.text("language")?,
         units: row.word("units")?,
         hour_clock: row.word("hour_clock")?,
+        quiet: quiet(row)?,
         buyer_id: row.id_opt("buyer_id")?,
         partner_id: row.id_opt("partner_id")?,
     })
+}
+
+fn quiet(row: &AnyRow) -> Result<Option<QuietHours>> {
+    let minute = |column| row.integer_opt(column).map(|minute| minute.and_then(|minute| u32::try_from(minute).ok()));
+    let (from, to) = (minute("quiet_from")?, minute("quiet_to")?);
+    Ok(from.zip(to).and_then(|(from, to)| QuietHours::between(from, to)))
 }
 
 /// Present people for whom `condition` holds; its one parameter is `$1`.
@@ -64,15 +72,28 @@ pub async fn contacts_of_partner(tx: &mut Tx, partner_id: Id) -> Result<Vec<Pers
 /// Lets a person in, or back in: who left before keeps their identifier and gets the new place.
 pub async fn join(tx: &mut Tx, person: &Person, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query(
-        "INSERT INTO person (id, chat_id, name, role, language, units, hour_clock, buyer_id, partner_id, joined_at)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+        "INSERT INTO person (id, chat_id, name, role, language, units, hour_clock, buyer_id, partner_id, joined_at,
+             quiet_from, quiet_to)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
          ON CONFLICT (chat_id) DO UPDATE SET name = excluded.name, role = excluded.role, language = excluded.language,
          units = excluded.units, hour_clock = excluded.hour_clock, buyer_id = excluded.buyer_id,
-         partner_id = excluded.partner_id, joined_at = excluded.joined_at, left_at = NULL, unreachable_at = NULL",
+         partner_id = excluded.partner_id, joined_at = excluded.joined_at, quiet_from = excluded.quiet_from,
+         quiet_to = excluded.quiet_to, left_at = NULL, unreachable_at = NULL",
     );
     let query = query.bind(person.id.get()).bind(person.chat_id).bind(person.name.clone()).bind(word(person.role));
     let query = query.bind(person.language.clone()).bind(word(person.units)).bind(word(person.hour_clock));
     let query = query.bind(person.buyer_id.map(Id::get)).bind(person.partner_id.map(Id::get)).bind(now.get());
+    let quiet = person.quiet.map(QuietHours::minutes);
+    let query = query.bind(quiet.map(|(from, _)| i64::from(from))).bind(quiet.map(|(_, to)| i64::from(to)));
+    tx.execute(query).await?;
+    Ok(())
+}
+
+/// Stores when a person is left alone.
+pub async fn set_quiet(tx: &mut Tx, person_id: Id, quiet: Option<QuietHours>) -> Result<()> {
+    let quiet = quiet.map(QuietHours::minutes);
+    let query = sqlx::query("UPDATE person SET quiet_from = $2, quiet_to = $3 WHERE id = $1").bind(person_id.get());
+    let query = query.bind(quiet.map(|(from, _)| i64::from(from))).bind(quiet.map(|(_, to)| i64::from(to)));
     tx.execute(query).await?;
     Ok(())
 }
@@ -95,6 +116,15 @@ pub async fn leave(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<bool> {
 pub async fn mark_unreachable(tx: &mut Tx, chat_id: i64, now: UtcSeconds) -> Result<bool> {
     let query = sqlx::query("UPDATE person SET unreachable_at = $2 WHERE chat_id = $1 AND unreachable_at IS NULL");
     Ok(tx.execute(query.bind(chat_id).bind(now.get())).await? == 1)
+}
+
+/// Present people who cannot be reached: chat, name, since when.
+pub async fn unreachable(tx: &mut Tx) -> Result<Vec<(i64, String, UtcSeconds)>> {
+    let query = sqlx::query(
+        "SELECT chat_id, name, unreachable_at FROM person WHERE left_at IS NULL AND unreachable_at IS NOT NULL ORDER BY id",
+    );
+    let rows = tx.all(query).await?;
+    rows.iter().map(|row| Ok((row.integer("chat_id")?, row.text("name")?, row.instant("unreachable_at")?))).collect()
 }
 
 /// Whoever writes can be reached again.
@@ -164,8 +194,13 @@ pub async fn remove_family_group(tx: &mut Tx, chat_id: i64) -> Result<bool> {
 
 /// A group chat has become a supergroup with another number.
 pub async fn move_family_group(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
-    let query = sqlx::query("UPDATE family_group SET chat_id = $2 WHERE chat_id = $1");
+    // Somebody may have made the new one the family's already.
+    let query = sqlx::query(
+        "UPDATE family_group SET chat_id = $2
+         WHERE chat_id = $1 AND NOT EXISTS (SELECT 1 FROM family_group AS there WHERE there.chat_id = $2)",
+    );
     tx.execute(query.bind(from_chat).bind(to_chat)).await?;
+    remove_family_group(tx, from_chat).await?;
     Ok(())
 }
 

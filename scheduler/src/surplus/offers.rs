@@ -1,38 +1,12 @@
 //! Who is asked, when, and what a taking comes to. Rule: whoever likes the crop most is asked first, of equals the one
 //! not served for longest; nobody is woken; takings are served in the order they come and never beyond what is left.
 
-use crate::clock::{UtcSeconds, instant_at};
+use crate::clock::UtcSeconds;
 use crate::id::Id;
+use crate::people::quiet::QuietHours;
 use crate::quantity::Grams;
-use chrono::NaiveTime;
 use chrono_tz::Tz;
 use std::cmp::Reverse;
-
-/// Local hours in which a buyer is left alone; from evening to morning they cross midnight.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct QuietHours {
-    pub from: NaiveTime,
-    /// The first time that is no longer quiet.
-    pub to: NaiveTime,
-}
-
-impl QuietHours {
-    /// `instant` itself, or the end of the quiet hours it falls into.
-    pub fn awake_at(self, instant: UtcSeconds, zone: Tz) -> UtcSeconds {
-        let local = instant.local(zone);
-        let (time, day) = (local.time(), local.date());
-        let crosses_midnight = self.to < self.from;
-        let is_quiet =
-            if crosses_midnight { time >= self.from || time < self.to } else { self.from <= time && time < self.to };
-        if !is_quiet {
-            return instant;
-        }
-        let ends_tomorrow = crosses_midnight && time >= self.from;
-        let last_day = if ends_tomorrow { day.succ_opt().unwrap_or(day) } else { day };
-        // Where the clock goes back at the end of the quiet hours, their first end may already be past.
-        instant_at(last_day, self.to, zone).max(instant)
-    }
-}
 
 /// A buyer who may be asked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -88,6 +62,18 @@ pub fn asking(candidates: &[Candidate], plan: Plan, zone: Tz) -> Asking {
     // Stable: whoever wakes at the same instant keeps the order.
     asking.asked.sort_by_key(|(at, _)| *at);
     asking
+}
+
+/// Until when an offer stays open: `open_minutes` from `starts_at`, and long enough that whoever is asked last, after their
+/// quiet hours, still has `least_minutes`.
+pub fn open_until(
+    candidates: &[Candidate],
+    (starts_at, open_minutes, least_minutes): (UtcSeconds, i64, i64),
+    zone: Tz,
+) -> UtcSeconds {
+    let awake = candidates.iter().filter_map(|one| Some(one.quiet?.awake_at(starts_at, zone)));
+    let last = awake.max().map_or(starts_at, |awake| awake.plus_minutes(least_minutes.min(open_minutes)));
+    last.max(starts_at.plus_minutes(open_minutes))
 }
 
 /// What is on offer at this instant.
@@ -151,6 +137,7 @@ pub fn withdraw(left: Grams, needed: Grams) -> (Grams, Grams) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chrono::NaiveTime;
     use chrono_tz::America::Chicago;
     use proptest::prelude::*;
 
@@ -209,19 +196,17 @@ mod tests {
         assert!(asking(&all, at_once, Chicago).asked.iter().all(|(at, _)| *at == plan.starts_at));
     }
 
+    /// Chicago is five hours behind UTC in June: offered at 22:00 and at 13:00.
     #[test]
-    fn quiet_hours_end_in_the_morning_they_belong_to() {
-        let night = QuietHours { from: time("22:00:00"), to: time("07:00:00") };
-        let siesta = QuietHours { from: time("14:00:00"), to: time("17:00:00") };
-        for (quiet, at, awake) in [
-            (night, "2026-11-25T03:59:59Z", "2026-11-25T03:59:59Z"),
-            (night, "2026-11-25T04:00:00Z", "2026-11-25T13:00:00Z"),
-            (night, "2026-11-25T12:59:00Z", "2026-11-25T13:00:00Z"),
-            (night, "2026-11-25T13:00:00Z", "2026-11-25T13:00:00Z"),
-            (siesta, "2026-11-25T20:30:00Z", "2026-11-25T23:00:00Z"),
-            (siesta, "2026-11-25T23:00:00Z", "2026-11-25T23:00:00Z"),
+    fn whoever_sleeps_has_time_left_in_the_morning() {
+        let all = [candidate(1, 1, None), Candidate { quiet: Some(QuietHours::USUAL), ..candidate(2, 1, None) }];
+        for (starts_at, open_hours, until) in [
+            ("2026-06-05T03:00:00Z", 4, "2026-06-05T15:00:00Z"),
+            ("2026-06-05T03:00:00Z", 20, "2026-06-05T23:00:00Z"),
+            ("2026-06-05T03:00:00Z", 1, "2026-06-05T13:00:00Z"),
+            ("2026-06-04T18:00:00Z", 4, "2026-06-04T22:00:00Z"),
         ] {
-            assert_eq!(quiet.awake_at(utc(at), Chicago), utc(awake), "{at}");
+            assert_eq!(open_until(&all, (utc(starts_at), open_hours * 60, 180), Chicago), utc(until), "{starts_at}");
         }
     }
 

@@ -91,6 +91,20 @@ impl Hours {
         Ok(())
     }
 
+    /// The same, but closed on these dates.
+    pub fn without(&self, dates: &[LocalDate]) -> Hours {
+        let mut hours = self.clone();
+        hours.exceptions.extend(dates.iter().map(|date| (*date, Vec::new())));
+        hours
+    }
+
+    /// From `minute` of `date` until it closes; `None` when it is not open for `minutes_needed` from then on.
+    pub fn window_from(&self, date: LocalDate, minute: u16, zone: Tz, minutes_needed: u16) -> Option<Window> {
+        let holds = |span: &&Span| span.opens <= minute && minute.saturating_add(minutes_needed) <= span.closes;
+        let span = self.on(date).iter().find(holds)?;
+        Some(window(date, Span { opens: minute, closes: span.closes }, zone))
+    }
+
     /// The stretches of `date`, rising.
     pub fn on(&self, date: LocalDate) -> &[Span] {
         let weekday = date.weekday().num_days_from_monday() as u8;
@@ -239,6 +253,17 @@ mod tests {
         assert_eq!(found, Some(("2026-11-30T20:00:00Z".to_owned(), "2026-12-01T00:00:00Z".to_owned())));
         assert!(hours.is_open(utc("2026-11-30T23:59:59Z"), Lisbon));
         assert!(!hours.is_open(utc("2026-12-01T00:00:00Z"), Lisbon));
+    }
+
+    #[test]
+    fn a_window_from_a_minute_lies_within_one_stretch() {
+        let saturday = date("2026-11-28");
+        let from = |minute| hours().window_from(saturday, minute, Chicago, 15).map(|open| open.opens_at.to_string());
+        assert_eq!(from(900), Some("2026-11-28T21:00:00Z".to_owned()));
+        assert_eq!(from(1065), Some("2026-11-28T23:45:00Z".to_owned()));
+        assert_eq!([899, 1066, 1440].map(from), [None, None, None]);
+        assert_eq!(hours().without(&[saturday]).window_from(saturday, 900, Chicago, 15), None);
+        assert!(hours().without(&[saturday]).window_from(date("2026-12-05"), 900, Chicago, 15).is_some());
     }
 
     #[test]

@@ -1,8 +1,9 @@
-//! Which food-bank partner is asked next. Rule: who can take it in time, then the greater need, then whose turn it is
-//! (longest without a drop), then the shorter way, then the older entry.
+//! Which food-bank partner is asked next. Rule: who can take it in time (open, not full, cold enough, a weight it takes),
+//! then the greater need, then whose turn it is (longest without a drop), then the shorter way, then the older entry.
+//! Whoever declines, is full or stays silent is passed over, and the next is asked.
 
 use super::opening::{Hours, Window};
-use crate::clock::UtcSeconds;
+use crate::clock::{LocalDate, UtcSeconds};
 use crate::id::Id;
 use crate::quantity::Grams;
 use chrono_tz::Tz;
@@ -16,6 +17,8 @@ pub const MINUTES_TO_HAND_OVER: i64 = 15;
 pub struct Partner {
     pub id: Id,
     pub hours: Hours,
+    /// Dates on which it is open but takes nothing.
+    pub full: Vec<LocalDate>,
     /// The least worth a way, and the greatest it can store.
     pub least: Grams,
     pub greatest: Grams,
@@ -49,8 +52,13 @@ pub enum LeftOut {
     AlreadyAsked,
     NoColdStore,
     TakesNoneOfIt,
-    TooLittle { accepted: Grams, least: Grams },
+    TooLittle {
+        accepted: Grams,
+        least: Grams,
+    },
     ClosedInTime,
+    /// It is open in time, but only on dates on which it said it is full.
+    FullInTime,
 }
 
 /// A partner who can take it.
@@ -102,8 +110,12 @@ fn fit(load: &Load, partner: &Partner, zone: Tz) -> Result<Candidate, LeftOut> {
         return Err(LeftOut::TooLittle { accepted: weight, least: partner.least });
     }
     let there_at = load.ready_at.plus_minutes(partner.minutes_to_get_there);
-    let window = partner.hours.next_window(there_at, load.hand_over_by, zone, MINUTES_TO_HAND_OVER);
-    window.map(|window| Candidate { partner: partner.id, window, weight }).ok_or(LeftOut::ClosedInTime)
+    let window = |hours: &Hours| hours.next_window(there_at, load.hand_over_by, zone, MINUTES_TO_HAND_OVER);
+    match window(&partner.hours.without(&partner.full)) {
+        Some(window) => Ok(Candidate { partner: partner.id, window, weight }),
+        None if window(&partner.hours).is_some() => Err(LeftOut::FullInTime),
+        None => Err(LeftOut::ClosedInTime),
+    }
 }
 
 #[cfg(test)]
@@ -124,6 +136,7 @@ mod tests {
         Partner {
             id: Id::new(id),
             hours,
+            full: vec![],
             least: Grams::new(1000),
             greatest: Grams::new(20_000),
             crops: vec!["oyster".to_owned()],
@@ -161,11 +174,13 @@ mod tests {
 
     #[test]
     fn partners_who_cannot_take_it_are_left_out_with_the_reason() {
-        let full = Partner { greatest: Grams::new(500), ..partner(3) };
+        let small = Partner { greatest: Grams::new(500), ..partner(3) };
+        let full = Partner { full: vec!["2026-11-28".parse().expect("a date")], ..partner(6) };
         let cases = [
             (Partner { has_cold_store: false, ..partner(1) }, LeftOut::NoColdStore),
             (Partner { crops: vec!["lion's mane".to_owned()], ..partner(2) }, LeftOut::TakesNoneOfIt),
-            (full, LeftOut::TooLittle { accepted: Grams::new(500), least: Grams::new(1000) }),
+            (full, LeftOut::FullInTime),
+            (small, LeftOut::TooLittle { accepted: Grams::new(500), least: Grams::new(1000) }),
             (Partner { minutes_to_get_there: 226, ..partner(4) }, LeftOut::ClosedInTime),
             (Partner { hours: Hours::default(), ..partner(5) }, LeftOut::ClosedInTime),
         ];
@@ -176,6 +191,21 @@ mod tests {
         }
         let asked = Load { already_asked: vec![Id::new(1)], ..load() };
         assert_eq!(rank(&asked, &[partner(1)], Chicago).left_out, [(Id::new(1), LeftOut::AlreadyAsked)]);
+    }
+
+    /// Full on the Saturday, and on the Sunday not: it is asked for the Sunday, where the load keeps so long.
+    #[test]
+    fn who_is_full_is_passed_over_for_that_date_only() {
+        let mut hours = partner(1).hours;
+        hours.set_weekday(Weekday::Sun, vec![Span::new(600, 720).expect("a span")]).expect("hours");
+        let full = Partner { hours, full: vec!["2026-11-28".parse().expect("a date")], ..partner(1) };
+        let other = Partner { last_drop_at: Some(utc("2026-11-27T00:00:00Z")), ..partner(2) };
+        let both = [full, other];
+        assert_eq!(order(&both), [2]);
+        let longer = Load { hand_over_by: utc("2026-11-30T06:00:00Z"), ..load() };
+        let found = rank(&longer, &both, Chicago).candidates;
+        assert_eq!(found.iter().map(|one| one.partner.get()).collect::<Vec<_>>(), [1, 2]);
+        assert_eq!(found[0].window.opens_at, utc("2026-11-29T16:00:00Z"));
     }
 
     #[test]

@@ -14,7 +14,7 @@ use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award, Closed, Why};
 use scheduler::store::orders::{self, OneOff};
-use scheduler::store::{audit, buttons, giving, inbox, occurrences, outbox, people, surplus};
+use scheduler::store::{audit, buttons, giving, held, inbox, occurrences, outbox, people, surplus};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The wall time of each job of the sample configuration, as it is written there.
@@ -320,6 +320,10 @@ impl Memories {
                     }
                     let letter = facts.of_buyer(house, buyer_id).write(house, &desk.voice(&contact), &Occasion::Closed);
                     let name = card::name(closed.day);
+                    if held::holds(&mut desk.tx, contact.chat_id, &name).await.map_err(failed)? {
+                        // They are asleep, and read it in the morning.
+                        continue;
+                    }
                     let message = buttons::message_of(&mut desk.tx, contact.chat_id, &name).await.map_err(failed)?;
                     let Some(message_id) = message else {
                         return Err(format!("{} was never told of their promise of {}", contact.name, closed.day));

@@ -8,6 +8,7 @@ use pinset::scenario::{HERON, KETTLE, SALTMARSH};
 use pinset::wording::Wording;
 use scheduler::clock::UtcSeconds;
 use scheduler::id::Id;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{HourClock, Person, Role, WhenSilent};
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store::giving::{self, FoodBank};
@@ -40,7 +41,7 @@ pub const PANTRIES: [i64; 2] = [4001, 4002];
 pub fn house() -> House {
     static WORDING: OnceLock<Wording> = OnceLock::new();
     let wording = WORDING.get_or_init(|| Wording::embedded().expect("the words are whole"));
-    House::new(Config::parse(SAMPLE).expect("the sample is valid"), wording.clone())
+    House::new(Config::parse(SAMPLE).expect("the sample is valid"), wording.clone()).at_once()
 }
 
 /// A database of a simulation's own.
@@ -175,6 +176,8 @@ async fn fill(store: &Store, now: UtcSeconds) -> anyhow::Result<()> {
                 .collect::<Result<_, scheduler::surplus::opening::HoursRefusal>>()
                 .map_err(|refusal| anyhow::anyhow!("{refusal:?}"))?,
             closed: Vec::new(),
+            full: Vec::new(),
+            need: 0,
             last_drop_at: None,
         };
         giving::put_food_bank(&mut tx, &bank, now).await?;
@@ -202,6 +205,7 @@ async fn fill(store: &Store, now: UtcSeconds) -> anyhow::Result<()> {
             language: language.into(),
             units: if is_metric { UnitSystem::Metric } else { UnitSystem::Avoirdupois },
             hour_clock: if is_metric { HourClock::TwentyFour } else { HourClock::Twelve },
+            quiet: Some(QuietHours::USUAL),
             buyer_id,
             partner_id,
         };

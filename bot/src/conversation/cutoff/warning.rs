@@ -1,5 +1,8 @@
 //! The early warning: as soon as a coming delivery will more likely than not be short, the keepers hear which, by how much
-//! and what would help, once for each news.
+//! and what would help, once for each news. Rule: a warning that has passed and comes back is news of another day, and is
+//! said to come back; at night nobody looks, so that what is read in the morning holds then.
+
+mod told;
 
 use super::coming;
 use crate::conversation::desk::Audience;
@@ -9,12 +12,13 @@ use crate::house::House;
 use crate::wording::{Args, Voice};
 use scheduler::allotment::warning::{Help, Risk, add_starts, risks};
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::people::Role;
 use scheduler::store;
 use scheduler::store::occurrences::{self, Planned};
-use scheduler::store::settings;
-use std::collections::BTreeSet;
+use scheduler::store::{people, settings};
+use told::{News, Told};
 
-/// What was last told.
+/// What has been told.
 const TOLD: &str = "early_warning_told";
 /// Deliveries looked ahead: what is soaked today is picked within them.
 const DELIVERIES: usize = 4;
@@ -34,6 +38,10 @@ const LOOK_USEFUL_MINUTES: i64 = 12 * 60;
 /// Whatever the store fails with.
 pub async fn look_soon(desk: &mut Desk<'_>) -> store::Result<()> {
     let due_at = UtcSeconds::new((desk.now.get().div_euclid(LOOK_SECONDS) + 1) * LOOK_SECONDS);
+    look_at(desk, due_at).await
+}
+
+async fn look_at(desk: &mut Desk<'_>, due_at: UtcSeconds) -> store::Result<()> {
     let planned = Planned {
         key: format!("{LOOK}@{due_at}"),
         job: LOOK.into(),
@@ -42,6 +50,20 @@ pub async fn look_soon(desk: &mut Desk<'_>) -> store::Result<()> {
         useful_until: due_at.plus_minutes(LOOK_USEFUL_MINUTES),
     };
     occurrences::plan(&mut desk.tx, &planned).await
+}
+
+/// Looks now, or when the first of the keepers is awake.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn look(desk: &mut Desk<'_>) -> store::Result<()> {
+    let (now, zone) = (desk.now, desk.house.zone());
+    let keepers = people::with_role(&mut desk.tx, Role::Keeper).await?;
+    let awake_at = keepers.iter().map(|one| one.quiet.map_or(now, |quiet| quiet.awake_at(now, zone))).min();
+    match awake_at.filter(|awake_at| *awake_at > now) {
+        Some(awake_at) => look_at(desk, awake_at).await,
+        None => warn_early(desk).await,
+    }
 }
 
 /// Warns the keepers of every open delivery for which more is asked than will likely be there.
@@ -61,31 +83,32 @@ pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
         add_starts(&mut found, &plan::growths(desk, &growth.learned).await?, desk.today());
         open = coming.open;
     }
-    let told = settings::get(&mut desk.tx, TOLD).await?.unwrap_or_default();
-    let news: Vec<String> = found.iter().map(news_of).collect();
-    if news.join("\n") == told {
-        return Ok(());
+    let today = desk.today();
+    let before = settings::get(&mut desk.tx, TOLD).await?.unwrap_or_default();
+    let mut told = Told::read(&before, today);
+    let news: Vec<News> = found.iter().map(|risk| told.news_of(risk, today)).collect();
+    told.settle(&found);
+    let after = told.write();
+    if after != before {
+        settings::put(&mut desk.tx, TOLD, &after).await?;
     }
-    settings::put(&mut desk.tx, TOLD, &news.join("\n")).await?;
-    let told: BTreeSet<&str> = told.lines().collect();
-    let is_new = |(_, news): &(Risk, String)| !told.contains(news.as_str());
-    let fresh: Vec<Risk> = found.into_iter().zip(news).filter(is_new).map(|(risk, _)| risk).take(RISKS_MAX).collect();
+    let is_news = |(_, news): &(Risk, News)| *news != News::Known;
+    let fresh: Vec<(Risk, News)> = found.into_iter().zip(news).filter(is_news).take(RISKS_MAX).collect();
     if fresh.is_empty() {
         return Ok(());
     }
-    let today = desk.today();
     desk.tell_family(Audience::Keepers, |voice| {
         let mut lines = Vec::new();
         for delivery in &open {
-            let of_day: Vec<&Risk> = fresh.iter().filter(|risk| risk.day == delivery.date).collect();
+            let of_day: Vec<&(Risk, News)> = fresh.iter().filter(|(risk, _)| risk.day == delivery.date).collect();
             if of_day.is_empty() {
                 continue;
             }
             let cutoff_at = delivery.cutoff_at.unwrap_or(delivery.departs_at);
             let args = Args::new().date("day", delivery.date).day_time("cutoff", cutoff_at);
             lines.push(voice.say("warning-heading", &args));
-            for risk in of_day {
-                lines.extend(write(house, voice, risk, today));
+            for (risk, news) in of_day {
+                lines.extend(write(house, voice, (risk, *news), today));
             }
         }
         lines.push(voice.say("warning-help", &Args::new()));
@@ -94,19 +117,16 @@ pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
     .await
 }
 
-/// The forecast moves a little every day: what has become another quarter of the order is news.
-fn news_of(risk: &Risk) -> String {
-    let quarters = i128::from(risk.short.get()) * 4 / i128::from(risk.asked.get().max(1));
-    format!("{} {} {quarters}", risk.day, risk.crop)
-}
-
-fn write(house: &House, voice: &Voice, risk: &Risk, today: LocalDate) -> Vec<String> {
+fn write(house: &House, voice: &Voice, (risk, news): (&Risk, News), today: LocalDate) -> Vec<String> {
     let args = Args::new()
         .text("crop", house.crops.name(&risk.crop, voice))
         .weight("asked", risk.asked)
         .weight("likely", risk.likely())
         .weight("short", risk.short);
-    let mut lines = vec![voice.say("warning-line", &args)];
+    let mut lines = vec![match news {
+        News::Again => voice.say("warning-line-again", &args),
+        News::Fresh | News::Known => voice.say("warning-line", &args),
+    }];
     for help in &risk.helps {
         let args = Args::new();
         lines.push(match help {

@@ -3,7 +3,7 @@
 use super::super::desk::Audience;
 use super::super::surplus::stock::{self, Holder};
 use super::super::{Button, Desk, Letter};
-use super::{Ask, button, found, load, propose, proposing, settle, told};
+use super::{Ask, button, found, handing_over, load, propose, proposing, settle, told};
 use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::{LocalDate, UtcSeconds};
@@ -53,20 +53,31 @@ async fn agreed(
     drop.window = window;
     drop.agreed_at = Some(desk.now);
     giving::put_drop(&mut desk.tx, &drop).await?;
-    plan_reminders(desk, &drop, &bank).await?;
     let text = |voice: &Voice| told(house, voice, (&drop, &bank));
     let voice = desk.voice(person);
     let text_key = if person.role == Role::Pantry { key("gift-agreed") } else { key("drop-agreed") };
     desk.answer(person, Letter::new(voice.say(text_key, &text(&voice)))).await?;
     desk.settle_card(&format!("gift-{}", drop.id), |voice| Letter::new(voice.say("gift-agreed", &text(voice)))).await?;
+    let agreed_key = key("drop-agreed-keeper");
+    set_going(desk, (&drop, &bank), agreed_key).await
+}
+
+/// What follows an agreement: the reminders are planned, the keepers told, and the driver has the address and the papers.
+pub(super) async fn set_going(
+    desk: &mut Desk<'_>,
+    (drop, bank): (&DropOff, &FoodBank),
+    keeper_key: &'static str,
+) -> store::Result<()> {
+    let house = desk.house;
+    plan_reminders(desk, drop, bank).await?;
     desk.tell_family(Audience::Keepers, |voice| {
-        Letter::new(voice.say("drop-agreed-keeper", &text(voice)))
+        Letter::new(voice.say(keeper_key, &told(house, voice, (drop, bank))))
             .on_card(format!("keep-{}", drop.id))
             .at_end()
             .row([button(voice, key("button-call-off"), Ask::CallOff { drop: drop.id })])
     })
     .await?;
-    desk.tell_family(Audience::Drivers, |voice| Letter::new(voice.say("drop-agreed-driver", &text(voice)))).await
+    handing_over::tell_of_agreement(desk, (drop, bank)).await
 }
 
 async fn plan_reminders(desk: &mut Desk<'_>, one: &DropOff, bank: &FoodBank) -> store::Result<()> {
@@ -120,7 +131,7 @@ async fn other_windows(desk: &mut Desk<'_>, drop: &DropOff, bank: &FoodBank) -> 
     let spare = bank.travel_minutes + desk.house.config.giving.spare_minutes;
     let mut after = desk.now.plus_minutes(spare + 30);
     let last = desk.now.plus_minutes(OTHER_TIMES_DAYS * 24 * 60);
-    let hours = bank.hours();
+    let hours = bank.taking_hours();
     let mut windows = Vec::new();
     while windows.len() < OTHER_TIMES_MAX {
         let Some(window) = hours.next_window(after, last, zone, MINUTES_TO_HAND_OVER) else { break };
@@ -171,15 +182,20 @@ pub(super) async fn at(
 
 /// Not this time: the next food bank is asked.
 pub(super) async fn decline(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
-    let Some((mut one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
     if !matches!(drop::apply(one.as_drop(), Event::Decline), Step::To(_)) {
         return not_now(desk, person, (&one, &bank)).await;
     }
-    one.state = State::Declined;
-    giving::put_drop(&mut desk.tx, &one).await?;
     let voice = desk.voice(person);
     desk.answer(person, Letter::new(voice.say("gift-declined", &told(desk.house, &voice, (&one, &bank))))).await?;
-    fall_through(desk, (&one, &bank), key("drop-declined")).await
+    declined(desk, (one, &bank)).await
+}
+
+/// The food bank cannot take it after all, or never could: the next one is asked.
+pub(super) async fn declined(desk: &mut Desk<'_>, (mut one, bank): (DropOff, &FoodBank)) -> store::Result<()> {
+    one.state = State::Declined;
+    giving::put_drop(&mut desk.tx, &one).await?;
+    fall_through(desk, (&one, bank), key("drop-declined")).await
 }
 
 /// The time to answer is over.

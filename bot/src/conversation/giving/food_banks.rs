@@ -3,7 +3,7 @@
 use super::super::joining;
 use super::super::{Button, Desk, Letter};
 use super::hours::{self, Misread};
-use super::{Ask, Detail, Waiting, button, stale};
+use super::{Ask, Detail, Waiting, button, regular, stale};
 use crate::intent::{Intent, Waiting as Question, answer};
 use crate::wording::{Args, Voice, key};
 use scheduler::id::Id;
@@ -69,6 +69,8 @@ pub(super) async fn named(desk: &mut Desk<'_>, person: &Person, text: &str) -> s
         // Without hours it is never open, so that nothing is proposed before the questions are answered.
         weekly: Vec::new(),
         closed: Vec::new(),
+        full: Vec::new(),
+        need: 0,
         last_drop_at: None,
     };
     let now = desk.now;
@@ -208,6 +210,15 @@ pub(super) async fn toggle_cold_store(desk: &mut Desk<'_>, person: &Person, bank
     show(desk, person, bank_id).await
 }
 
+/// Its need is greater than others', or as theirs.
+pub(super) async fn toggle_need(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> store::Result<()> {
+    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
+    bank.need = u8::from(bank.need == 0);
+    let now = desk.now;
+    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
+    show(desk, person, bank_id).await
+}
+
 /// Takes a food bank off the list, once its coming drops are called off.
 pub(super) async fn remove(desk: &mut Desk<'_>, person: &Person, (bank_id, sure): (Id, bool)) -> store::Result<()> {
     let Some(bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
@@ -256,6 +267,16 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
         let days = bank.closed.iter().map(|day| voice.date(*day, crate::wording::DateForm::Short)).collect();
         lines.push(voice.say("bank-closed", &Args::new().list("days", days)));
     }
+    if !bank.full.is_empty() {
+        let days = bank.full.iter().map(|day| voice.date(*day, crate::wording::DateForm::Short)).collect();
+        lines.push(voice.say("bank-full", &Args::new().list("days", days)));
+    }
+    if bank.need > 0 {
+        lines.push(voice.say("bank-need", &Args::new()));
+    }
+    if let Some(regular) = regular::of_bank(desk, bank.id).await? {
+        lines.push(regular::line(desk, voice, (&regular, bank)));
+    }
     let names: Vec<String> = contacts.into_iter().map(|contact| contact.name).collect();
     lines.push(if names.is_empty() {
         voice.say("bank-no-contact", &Args::new())
@@ -269,6 +290,7 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
         let ask = Ask::ToggleCrop { bank: bank.id, crop: (*crop).to_owned() };
         Button::new(label, Intent::Giving(ask))
     });
+    let need_key = if bank.need > 0 { key("button-need-as-others") } else { key("button-need-greater") };
     let cold_key = if bank.has_cold_store { key("button-no-cold-store") } else { key("button-cold-store") };
     Ok(Letter::new(lines.join("\n"))
         .row([Button::new(
@@ -282,8 +304,10 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
         ])
         .row([change(key("button-weights"), Detail::Weights), change(key("button-closed-days"), Detail::ClosedDay)])
         .row(toggles)
+        .row([button(voice, key("button-regular"), Ask::Regular { bank: bank.id })])
         .row([
             button(voice, cold_key, Ask::ToggleColdStore { bank: bank.id }),
-            button(voice, key("button-remove-bank"), Ask::RemoveBank { bank: bank.id, sure: false }),
-        ]))
+            button(voice, need_key, Ask::ToggleNeed { bank: bank.id }),
+        ])
+        .row([button(voice, key("button-remove-bank"), Ask::RemoveBank { bank: bank.id, sure: false })]))
 }

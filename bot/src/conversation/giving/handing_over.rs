@@ -4,7 +4,8 @@
 use super::super::desk::Audience;
 use super::super::surplus::{amounts, stock};
 use super::super::{Button, Desk, Letter, packing};
-use super::{Ask, Waiting, button, found, load, settle, told};
+use super::{Ask, Waiting, button, correcting, found, load, papers, settle, told};
+use crate::conversation::letter::Patience;
 use crate::intent::answer::{self, Answer};
 use crate::intent::{Intent, Waiting as Question};
 use crate::phrase;
@@ -17,7 +18,6 @@ use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::giving::{self, DropOff, FoodBank, Given, State};
 use scheduler::surplus::drop::{self as rule, Event, Step};
 use scheduler::surplus::ledger;
-use std::collections::BTreeMap;
 
 /// Which reminder.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,8 +26,8 @@ pub(super) enum Reminder {
     Leaving,
 }
 
-/// The driver's card of a drop under `heading`.
-fn driver_card(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank), heading: &'static str) -> Letter {
+/// What the driver reads of a drop under `heading`: what, where, how far, and how cold.
+fn driver_text(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank), heading: &'static str) -> String {
     let leave_at = drop.window.opens_at.plus_minutes(-bank.travel_minutes);
     let args = told(desk.house, voice, (drop, bank)).text("address", bank.address.clone()).time("leave_at", leave_at);
     let lines = [
@@ -35,7 +35,13 @@ fn driver_card(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBan
         voice.say("drop-where", &args.count("minutes", bank.travel_minutes)),
         voice.say("drop-caution", &Args::new()),
     ];
-    Letter::new(lines.join("\n"))
+    lines.join("\n")
+}
+
+/// The driver's card of a drop under `heading`.
+fn driver_card(desk: &Desk<'_>, voice: &Voice, both: (&DropOff, &FoodBank), heading: &'static str) -> Letter {
+    let drop = both.0;
+    Letter::new(driver_text(desk, voice, both, heading))
         .row([button(voice, key("button-handed-over"), Ask::HandedOver { drop: drop.id })])
         .row([
             button(voice, key("button-drop-other-weight"), Ask::HandedOtherWeight { drop: drop.id }),
@@ -43,17 +49,48 @@ fn driver_card(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBan
         ])
 }
 
-async fn tell_drivers(
-    desk: &mut Desk<'_>,
-    (drop, bank): (&DropOff, &FoodBank),
-    heading: &'static str,
-) -> store::Result<()> {
+/// Whoever drives; the keepers where nobody is a driver.
+async fn drivers(desk: &mut Desk<'_>) -> store::Result<Vec<Person>> {
     let everybody = scheduler::store::people::everybody(&mut desk.tx).await?;
     let has_driver = everybody.iter().any(|person| person.role == Role::Driver);
     let meant = if has_driver { Role::Driver } else { Role::Keeper };
-    for person in everybody.into_iter().filter(|person| person.role == meant) {
-        let letter = driver_card(desk, &desk.voice(&person), (drop, bank), heading);
-        desk.tell(&person, letter.on_card(format!("drop-{}", drop.id)).at_end()).await?;
+    Ok(everybody.into_iter().filter(|person| person.role == meant).collect())
+}
+
+async fn tell_drivers(
+    desk: &mut Desk<'_>,
+    both: (&DropOff, &FoodBank),
+    (heading, with_papers, patience): (&'static str, bool, Patience),
+) -> store::Result<()> {
+    for person in drivers(desk).await? {
+        let voice = desk.voice(&person);
+        if with_papers {
+            tell_papers(desk, &person, (both, patience)).await?;
+        }
+        let letter = driver_card(desk, &voice, both, heading);
+        let letter = letter.on_card(format!("drop-{}", both.0.id)).at_end().patient(patience);
+        desk.tell(&person, letter).await?;
+    }
+    Ok(())
+}
+
+async fn tell_papers(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (both, patience): ((&DropOff, &FoodBank), Patience),
+) -> store::Result<()> {
+    for letter in papers::letters(desk, &desk.voice(person), both) {
+        desk.tell(person, letter.patient(patience)).await?;
+    }
+    Ok(())
+}
+
+/// The driver learns of an agreed drop, with its papers. Nothing can be handed over yet, so there is no button.
+pub(super) async fn tell_of_agreement(desk: &mut Desk<'_>, both: (&DropOff, &FoodBank)) -> store::Result<()> {
+    for person in drivers(desk).await? {
+        tell_papers(desk, &person, (both, Patience::Waits)).await?;
+        let text = driver_text(desk, &desk.voice(&person), both, key("drop-agreed-driver"));
+        desk.tell(&person, Letter::new(text)).await?;
     }
     Ok(())
 }
@@ -73,24 +110,26 @@ pub(super) async fn remind(desk: &mut Desk<'_>, (drop_id, reminder): (Id, Remind
     if !matches!(rule::apply(one.as_drop(), Event::Remind), Step::To(_)) {
         return Ok(());
     }
-    let heading = match reminder {
+    let (heading, patience) = match reminder {
         Reminder::Evening => {
             one.eve_reminded_at = Some(desk.now);
-            key("drop-tomorrow")
+            let leave_at = one.window.opens_at.plus_minutes(-bank.travel_minutes);
+            (key("drop-tomorrow"), Patience::Until(leave_at))
         }
         Reminder::Leaving => {
             one.leave_reminded_at = Some(desk.now);
-            key("drop-leave")
+            (key("drop-leave"), Patience::Cannot)
         }
     };
     giving::put_drop(&mut desk.tx, &one).await?;
-    tell_drivers(desk, (&one, &bank), heading).await
+    let with_papers = reminder == Reminder::Evening;
+    tell_drivers(desk, (&one, &bank), (heading, with_papers, patience)).await
 }
 
 /// After closing: nobody said that it was handed over, so the family is asked.
 pub(super) async fn ask_after(desk: &mut Desk<'_>, drop_id: Id) -> store::Result<()> {
     let Some((one, bank)) = agreed_drop(desk, drop_id).await? else { return Ok(()) };
-    tell_drivers(desk, (&one, &bank), key("drop-was-it")).await?;
+    tell_drivers(desk, (&one, &bank), (key("drop-was-it"), false, Patience::Waits)).await?;
     let house = desk.house;
     desk.tell_family(Audience::Keepers, |voice| {
         Letter::new(voice.say("drop-not-heard", &told(house, voice, (&one, &bank)))).row([button(
@@ -107,7 +146,11 @@ pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> s
     let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
     let voice = desk.voice(person);
     let letter = match one.state {
-        State::Agreed => driver_card(desk, &voice, (&one, &bank), key("drop-agreed-line")),
+        State::Agreed => driver_card(desk, &voice, (&one, &bank), key("drop-agreed-line")).row([button(
+            &voice,
+            key("button-papers"),
+            Ask::Papers { drop: one.id },
+        )]),
         State::Proposed => Letter::new(voice.say("drop-proposed-line", &told(desk.house, &voice, (&one, &bank))))
             .row([button(&voice, key("button-call-off"), Ask::CallOff { drop: one.id })]),
         _ => return super::stale(desk, person).await,
@@ -259,7 +302,7 @@ async fn hand_over(
 }
 
 /// Takes a crop out of the cold room and enters it, lot by lot.
-async fn take_and_enter(
+pub(super) async fn take_and_enter(
     desk: &mut Desk<'_>,
     person: &Person,
     (one, bank): (&DropOff, &FoodBank),
@@ -280,6 +323,7 @@ async fn take_and_enter(
             crop: crop.to_owned(),
             grams: part,
             value: price.map(|price| price.per_kilogram_for(part)),
+            corrects: None,
         };
         giving::enter(&mut desk.tx, &given, Some(person.id)).await?;
     }
@@ -322,29 +366,8 @@ pub(super) async fn undo(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> s
     if one.state != State::HandedOver {
         return super::stale(desk, person).await;
     }
-    let movement = Movement { kind: MoveKind::Given, subject: Some(one.id), person_id: Some(person.id), now: desk.now };
-    let mut standing: BTreeMap<Id, Given> = BTreeMap::new();
-    for entry in giving::ledger(&mut desk.tx).await?.into_iter().filter(|entry| entry.drop_id == Some(one.id)) {
-        match standing.get_mut(&entry.lot_id) {
-            Some(sum) => sum.grams += entry.grams,
-            None => drop(standing.insert(entry.lot_id, entry)),
-        }
-    }
-    let price = |crop: &str| desk.house.crops.get(crop).and_then(|kind| kind.price_per_kilogram);
-    let corrections: Vec<Given> = standing
-        .into_values()
-        .filter(|entry| entry.grams.is_positive())
-        .map(|entry| Given {
-            id: desk.new_id(),
-            at: desk.now,
-            grams: -entry.grams,
-            value: price(&entry.crop).map(|price| price.per_kilogram_for(-entry.grams)),
-            ..entry
-        })
-        .collect();
-    for correction in corrections {
-        giving::enter(&mut desk.tx, &correction, Some(person.id)).await?;
-        cold_room::take_from_lot(&mut desk.tx, correction.lot_id, correction.grams, &movement).await?;
+    for line in &one.lines {
+        correcting::lessen(desk, person, (&one, &line.crop), line.handed.unwrap_or_default()).await?;
     }
     one.state = State::Agreed;
     one.handed_over_at = None;

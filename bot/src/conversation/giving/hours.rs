@@ -113,12 +113,32 @@ fn is_space(letter: char) -> bool {
     letter.is_whitespace() || matches!(letter, ',' | ';' | '.' | ':' | '/' | '&')
 }
 
+/// Two times of the day as in "from 22 to 6", minutes, and whether "am" or "pm" was said; they may cross midnight.
+pub fn stretch(text: &str) -> Option<(u16, u16, bool)> {
+    let mut rest = text.trim();
+    for word in ["from ", "between ", "de ", "od ", "godz ", "las "] {
+        rest = rest.strip_prefix(word).unwrap_or(rest).trim_start();
+    }
+    let (from, from_half, rest) = minute(rest)?;
+    let (to, to_half, rest) = minute(after_to(rest)?)?;
+    rest.trim_matches(is_space).trim_start_matches('h').is_empty().then_some((
+        from,
+        to,
+        from_half.is_some() || to_half.is_some(),
+    ))
+}
+
+/// What follows the word or dash between two times.
+fn after_to(text: &str) -> Option<&str> {
+    let text = text.trim_start();
+    let after = ["-", "to ", "and ", "a las ", "a ", "do "].iter().find_map(|between| text.strip_prefix(between))?;
+    Some(after.trim_start())
+}
+
 /// "9:00-12:00", "9-12", "9am to 1pm".
 fn times(text: &str) -> Option<(Token, &str)> {
     let (opens, is_afternoon, rest) = minute(text)?;
-    let rest = rest.trim_start();
-    let rest = ["-", "to ", "a las ", "a ", "do "].iter().find_map(|between| rest.strip_prefix(between))?;
-    let (closes, closes_afternoon, rest) = minute(rest.trim_start())?;
+    let (closes, closes_afternoon, rest) = minute(after_to(rest)?)?;
     // "9-5 pm" opens in the morning, "1-5 pm" after noon: as in speech, the half said last holds where it can.
     let opens = match (is_afternoon, closes_afternoon) {
         (None, Some(true)) if opens < 12 * 60 && opens + 12 * 60 < closes => opens + 12 * 60,
@@ -128,7 +148,7 @@ fn times(text: &str) -> Option<(Token, &str)> {
 }
 
 /// A time of day in minutes, whether it said "pm" (or "am"), and what follows.
-fn minute(text: &str) -> Option<(u16, Option<bool>, &str)> {
+pub(super) fn minute(text: &str) -> Option<(u16, Option<bool>, &str)> {
     let end = text.find(|letter: char| !letter.is_ascii_digit()).unwrap_or(text.len());
     let (digits, mut rest) = text.split_at(end);
     let mut hour: u16 = digits.parse().ok()?;
@@ -157,7 +177,7 @@ fn minute(text: &str) -> Option<(u16, Option<bool>, &str)> {
     Some((hour * 60 + minutes, said.map(|(is_pm, _)| is_pm), rest))
 }
 
-fn day_of(word: &str) -> Option<Weekday> {
+pub(super) fn day_of(word: &str) -> Option<Weekday> {
     let start: String = word.chars().take(3).collect();
     Some(match start.as_str() {
         "mon" | "lun" | "pon" | "pn" => Weekday::Mon,

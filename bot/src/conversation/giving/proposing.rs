@@ -4,6 +4,7 @@ use super::super::desk::Audience;
 use super::super::surplus::stock;
 use super::super::{Desk, Letter};
 use super::{Ask, button, found, load, told};
+use crate::conversation::letter::Patience;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
 use scheduler::id::Id;
@@ -20,11 +21,11 @@ use scheduler::surplus::partners::{self, Candidate, LeftOut, Load, Partner};
 const ANSWER_MINUTES_LEAST: i64 = 120;
 
 /// A part of the load: grams of a lot that are free.
-struct Part {
-    crop: String,
-    ready_on: LocalDate,
-    keeps_until: LocalDate,
-    grams: Grams,
+pub(super) struct Part {
+    pub crop: String,
+    pub ready_on: LocalDate,
+    pub keeps_until: LocalDate,
+    pub grams: Grams,
 }
 
 /// What no food bank can take, and why.
@@ -92,7 +93,7 @@ pub async fn propose(desk: &mut Desk<'_>, wanted: Vec<(String, Grams)>, chain: O
 }
 
 /// What is free of `wanted`, lot by lot, first to expire first.
-async fn free_parts(desk: &mut Desk<'_>, wanted: &[(String, Grams)]) -> store::Result<Vec<Part>> {
+pub(super) async fn free_parts(desk: &mut Desk<'_>, wanted: &[(String, Grams)]) -> store::Result<Vec<Part>> {
     let stock = stock::now(desk).await?;
     let lots = cold_room::lots(&mut desk.tx).await?;
     let mut parts = Vec::new();
@@ -198,6 +199,7 @@ fn made(desk: &Desk<'_>, (bank, window, chain): (&FoodBank, Window, Option<Id>),
         id,
         chain: chain.unwrap_or(id),
         partner_id: bank.id,
+        standing_id: None,
         state: State::Proposed,
         window,
         proposed_at: desk.now,
@@ -224,7 +226,8 @@ async fn ask(desk: &mut Desk<'_>, drop: &DropOff, bank: &FoodBank) -> store::Res
         useful_until: drop.answer_by.plus_minutes(365 * 24 * 60),
     };
     occurrences::plan(&mut desk.tx, &planned).await?;
-    desk.tell_partner(bank.id, |voice| gift_card(house, voice, (drop, bank))).await?;
+    let until = Patience::Until(drop.answer_by);
+    desk.tell_partner(bank.id, |voice| gift_card(house, voice, (drop, bank)).patient(until)).await?;
     let has_contact = !people::contacts_of_partner(&mut desk.tx, bank.id).await?.is_empty();
     let text_key = if has_contact { key("drop-asked") } else { key("drop-call-them") };
     desk.tell_family(Audience::Keepers, |voice| {
@@ -272,6 +275,7 @@ async fn tell_nobody(desk: &mut Desk<'_>, unplaced: &Unplaced) -> store::Result<
                 LeftOut::TakesNoneOfIt => voice.say("left-out-crops", &args),
                 LeftOut::TooLittle { least, .. } => voice.say("left-out-too-little", &args.weight("least", *least)),
                 LeftOut::ClosedInTime => voice.say("left-out-closed", &args),
+                LeftOut::FullInTime => voice.say("left-out-full", &args),
             })
         }));
         Letter::new(lines.join("\n"))

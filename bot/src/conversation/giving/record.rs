@@ -3,10 +3,12 @@
 
 use super::super::letter::{File, FileKind};
 use super::super::{Button, Desk, Letter, table};
-use super::{Ask, told};
+use super::{Ask, button, regular, told, year};
+use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::clock::LocalDate;
+use scheduler::money::Cents;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
@@ -25,6 +27,9 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
     let banks = giving::food_banks(&mut desk.tx).await?;
     let mut lines = vec![voice.say("drops-heading", &Args::new())];
     let mut letter = Letter::new("");
+    let (regular, keys) = regular::on_list(desk, person, &banks).await?;
+    lines.extend(regular);
+    letter.rows.extend(keys);
     let coming = giving::coming_drops(&mut desk.tx).await?;
     for drop in coming.iter().filter(|drop| is_theirs(drop.partner_id)) {
         let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
@@ -42,6 +47,9 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
     } else if person.role != Role::Pantry {
         let label = voice.plain("button-table", &Args::new());
         letter = letter.row([Button::new(label, Intent::Giving(Ask::DropTable))]);
+    }
+    if let Some(bank) = person.partner_id.filter(|_| person.role == Role::Pantry) {
+        letter = letter.row([button(&voice, key("button-full"), Ask::Full { bank })]);
     }
     let past = giving::drops(&mut desk.tx).await?;
     let handed = past.iter().rev().filter(|drop| drop.state == State::HandedOver && is_theirs(drop.partner_id));
@@ -73,43 +81,72 @@ pub(super) async fn given(desk: &mut Desk<'_>, person: &Person) -> store::Result
     }
     lines.push(voice.say("given-total", &Args::new().weight("weight", total).count("meals", meals(total))));
     lines.push(voice.say("given-meal-source", &Args::new()));
-    desk.answer(person, Letter::new(lines.join("\n"))).await?;
+    let mut letter = Letter::new(lines.join("\n"));
+    letter.rows = year::keys(&voice, &entries);
+    let correct = button(&voice, key("button-given-correct"), Ask::CorrectGiven);
+    desk.answer(person, letter.row([correct])).await?;
     let file = File {
         name: format!("{}.csv", voice.plain("given-file", &Args::new())),
-        bytes: record(desk, &voice, &entries),
+        bytes: table::csv(rows(desk, &voice, &entries)),
         kind: FileKind::Document,
     };
     desk.answer(person, Letter::new(voice.say("given-caption", &Args::new())).with_file(file)).await
 }
 
-/// The record as a table.
-fn record(desk: &Desk<'_>, voice: &Voice, entries: &[Given]) -> Vec<u8> {
-    let heading = [
-        key("given-column-day"),
-        key("given-column-bank"),
-        key("given-column-crop"),
-        key("given-column-kilograms"),
-        key("given-column-pounds"),
-        key("given-column-value"),
-    ];
-    let mut rows = vec![heading.map(|text_key| voice.plain(text_key, &Args::new())).to_vec()];
+/// What an entry is worth, as far as the family has said.
+pub(super) struct Row {
+    /// At the farm's own price when it was given.
+    pub value: Option<Cents>,
+    /// By the cost basis that is configured.
+    pub basis: Option<Cents>,
+}
+
+impl Row {
+    pub(super) fn of(house: &House, entry: &Given) -> Row {
+        let basis = house.config.giving.cost_basis_cents_per_kg.get(&entry.crop);
+        Row { value: entry.value, basis: basis.map(|cents| Cents::new(*cents).per_kilogram_for(entry.grams)) }
+    }
+}
+
+/// Entries as rows of a table, the heading first.
+pub(super) fn rows(desk: &Desk<'_>, voice: &Voice, entries: &[Given]) -> Vec<Vec<String>> {
+    let mut rows = vec![year::COLUMNS.map(|text_key| voice.plain(text_key, &Args::new())).to_vec()];
     for entry in entries {
+        let row = Row::of(desk.house, entry);
+        let plain = |cents: Option<Cents>| cents.map_or_else(String::new, hundredths);
         rows.push(vec![
             entry.day.to_string(),
             entry.partner.clone(),
             desk.house.crops.name(&entry.crop, voice),
             thousandths(i128::from(entry.grams.get())),
-            // Thousandths of a pound of 453.59237 g (NIST SP 811, appendix B).
-            thousandths((i128::from(entry.grams.get()) * 100_000_000 + 22_679_618) / 45_359_237),
-            entry.value.map_or_else(String::new, |value| format!("{}.{:02}", value.get() / 100, value.get() % 100)),
+            // Thousandths of a pound of 453.59237 g (NIST SP 811, appendix B), halves away from zero.
+            thousandths(thousandths_of_pound(entry.grams)),
+            plain(row.value),
+            plain(row.basis),
+            entry.corrects.map(|_| voice.plain("button-yes", &Args::new())).unwrap_or_default(),
         ]);
     }
-    table::csv(rows)
+    rows
 }
 
-fn thousandths(number: i128) -> String {
+fn thousandths_of_pound(weight: Grams) -> i128 {
+    let grams = i128::from(weight.get());
+    (grams * 100_000_000 + 22_679_618 * grams.signum()) / 45_359_237
+}
+
+pub(super) fn thousandths(number: i128) -> String {
     let sign = if number < 0 { "-" } else { "" };
     format!("{sign}{}.{:03}", number.abs() / 1000, number.abs() % 1000)
+}
+
+fn hundredths(cents: Cents) -> String {
+    let sign = if cents.get() < 0 { "-" } else { "" };
+    format!("{sign}{}.{:02}", cents.get().abs() / 100, cents.get().abs() % 100)
+}
+
+/// An amount with the currency's code, as on a sheet for an adviser.
+pub(super) fn money(cents: Cents, currency: &str) -> String {
+    format!("{} {currency}", hundredths(cents))
 }
 
 #[cfg(test)]
@@ -119,5 +156,14 @@ mod tests {
     #[test]
     fn a_weight_has_three_places() {
         assert_eq!([2268, 5, -40].map(thousandths), ["2.268", "0.005", "-0.040"]);
+        assert_eq!([1450, 5, 0, -40].map(|cents| hundredths(Cents::new(cents))), ["14.50", "0.05", "0.00", "-0.40"]);
+    }
+
+    /// 1 lb = 453.59237 g (NIST SP 811, appendix B): 2,268 g are 5.0001 lb, a correction of it the same below zero.
+    #[test]
+    fn pounds_are_rounded_alike_on_both_sides_of_zero() {
+        for (grams, pounds) in [(2268, 5000), (-2268, -5000), (1000, 2205), (-1000, -2205), (0, 0), (1, 2)] {
+            assert_eq!(thousandths_of_pound(Grams::new(grams)), pounds, "{grams}");
+        }
     }
 }

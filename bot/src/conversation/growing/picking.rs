@@ -4,7 +4,7 @@
 use super::choosing::{self, Wanted};
 use super::shelf::{self, Shelf};
 use super::{Ask, Waiting, button, close_question, refuse, shelves, shelves_button};
-use crate::conversation::{Desk, Letter};
+use crate::conversation::{Desk, Letter, surplus};
 use crate::intent::{Waiting as Question, unclear};
 use crate::phrase::{self, LINE_LEAST, LINE_MOST};
 use crate::wording::{Args, Voice};
@@ -236,9 +236,13 @@ async fn record(
         let crop = house.crops.get(&line.crop).expect("the crop was found when the line was checked");
         let event = Event { grams: line.grams, ..shelf.event(EventKind::Picked, day, person.id) };
         growing::record(&mut desk.tx, &event, now).await?;
-        let lot = new_lot(desk, crop, (shelf, line.grams), day);
+        let mut lot = new_lot(desk, crop, (shelf, line.grams), day);
         cold_room::add_lot(&mut desk.tx, &lot, now).await?;
         lots.push(lot.id);
+        let aged = surplus::warmth::age(desk).await?;
+        if let Some((_, keeps_until)) = aged.iter().find(|(aged, _)| aged.lot == lot.id) {
+            lot.keeps_until = *keeps_until;
+        }
         let args = Args::new()
             .text("amount", house.crops.amount(&line.crop, line.grams, &voice))
             .text("batch", shelf::name(house, &voice, shelf))
@@ -261,7 +265,7 @@ async fn record(
 }
 
 /// The lot of a pick: ready on the day on which its hours in the cold room are over. A pick of an earlier day lay there
-/// since the end of that day at the latest.
+/// since the end of that day at the latest. Its last day is the one of a cold room that is as cold as it should be.
 fn new_lot(desk: &Desk<'_>, crop: &Crop, (shelf, grams): (&Shelf, Grams), day: LocalDate) -> Lot {
     let zone = desk.house.zone();
     let end_of_day = scheduler::clock::instant_at(day, chrono::NaiveTime::MIN, zone).plus_minutes(24 * 60 - 1);
@@ -273,7 +277,7 @@ fn new_lot(desk: &Desk<'_>, crop: &Crop, (shelf, grams): (&Shelf, Grams), day: L
         flush_id: Some(shelf.flush.id),
         picked_on: day,
         ready_on: cooled_from.plus_minutes(i64::from(crop.cooling_hours) * 60).local_date(zone),
-        keeps_until: keeping::keeps_until(day, base_days, None),
+        keeps_until: keeping::keeps_until(day, base_days, &[]),
         picked: grams,
         left: grams,
     }

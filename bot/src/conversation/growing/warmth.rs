@@ -65,7 +65,7 @@ pub struct Said {
 }
 
 /// Tenths of a degree Celsius: C = (F − 32) / 1.8 (NIST SP 811, appendix B.8).
-fn celsius(tenths: i64, scale: UnitSystem) -> i64 {
+pub fn celsius(tenths: i64, scale: UnitSystem) -> i64 {
     match scale {
         UnitSystem::Metric => tenths,
         UnitSystem::Avoirdupois => ((tenths - 320) as f64 / 1.8).round() as i64,
@@ -77,6 +77,21 @@ fn is_room_warmth(tenths_c: i64) -> bool {
 }
 
 impl Said {
+    /// Tenths of a degree on the scale typed.
+    pub fn tenths(&self) -> i64 {
+        self.tenths
+    }
+
+    /// The scale, where one was typed.
+    pub fn scale(&self) -> Option<UnitSystem> {
+        self.scale
+    }
+
+    /// Tenths of a degree Celsius, taken on this scale.
+    pub fn celsius_on(&self, scale: UnitSystem) -> i64 {
+        celsius(self.tenths, scale)
+    }
+
     /// Tenths of a degree Celsius, where a scale was typed or only one of both can be meant.
     fn tenths_c(&self) -> Option<i64> {
         if let Some(scale) = self.scale {

@@ -3,13 +3,14 @@
 
 use super::{Ask, invite_code, link, menu, reading};
 use crate::conversation::desk::Audience;
+use crate::conversation::letter::Patience;
 use crate::conversation::{Button, Desk, Letter};
 use crate::incoming::Account;
 use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
 use scheduler::id::Id;
 use scheduler::people::{Person, Place, Role, WhenSilent};
-use scheduler::store::{self, people};
+use scheduler::store::{self, held, people};
 
 /// Buttons of the settings that concern the person's own place.
 pub async fn buttons(desk: &mut Desk<'_>, person: &Person) -> store::Result<Vec<Vec<Button>>> {
@@ -123,6 +124,7 @@ pub async fn leave(desk: &mut Desk<'_>, person: &Person, sure: bool) -> store::R
         return desk.answer(person, letter).await;
     }
     people::leave(&mut desk.tx, person.id, now).await?;
+    held::take_back_all(&mut desk.tx, person.chat_id).await?;
     desk.answer(person, Letter::new(voice.say("leave-done", &args.text("name", person.name.clone())))).await?;
     tell_of_leaving(desk, person).await?;
     let name = person.name.clone();
@@ -158,9 +160,11 @@ pub async fn take_over(
     };
     let name = before.name.clone();
     let args = || Args::new().text("name", name.clone());
-    let farewell = Letter::new(desk.voice(&before).say("new-account-old-chat", &args()));
+    // At once: what is held goes to the new account.
+    let farewell = Letter::new(desk.voice(&before).say("new-account-old-chat", &args())).patient(Patience::Cannot);
     desk.tell(&before, farewell).await?;
     people::change_account(&mut desk.tx, person_id, account.chat_id).await?;
+    held::redirect(&mut desk.tx, before.chat_id, account.chat_id).await?;
     people::use_invitation(&mut desk.tx, invitation_id, person_id, now).await?;
     let person = Person { chat_id: account.chat_id, ..before };
     menu(desk, &person).await?;

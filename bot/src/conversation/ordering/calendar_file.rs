@@ -5,11 +5,11 @@
 use super::book::{Book, Origin};
 use super::{Ask, View, button, read_book, refuse, reply};
 use crate::conversation::letter::{File, FileKind};
-use crate::conversation::{Desk, Letter};
+use crate::conversation::{Desk, Letter, calendar};
 use crate::house::House;
 use crate::wording::{Args, Voice};
 use chrono::Days;
-use icalendar::{Calendar, Component, Event, EventLike, Property};
+use icalendar::{Component, Event, EventLike};
 use scheduler::clock::UtcSeconds;
 use scheduler::people::Person;
 use scheduler::store;
@@ -40,10 +40,7 @@ fn file(house: &House, voice: &Voice, book: &Book, now: UtcSeconds) -> Option<St
     let last = book.today.checked_add_days(Days::new(FILE_DAYS))?;
     let of_order = |kept: &super::book::Kept| kept.calls.range(..=last).map(|(day, _)| *day).collect::<Vec<_>>();
     let days: BTreeSet<_> = book.standing.iter().flat_map(of_order).collect();
-    let mut calendar = Calendar::empty();
-    calendar.append_property(Property::new("VERSION", "2.0"));
-    calendar.append_property(Property::new("PRODID", "-//Pinset//Standing deliveries//EN"));
-    calendar.append_property(Property::new("CALSCALE", "GREGORIAN"));
+    let mut calendar = calendar::empty("Standing deliveries");
     for day in days {
         let lines = book.on(day, &house.crops).into_iter().filter(|line| line.origin != Origin::Once);
         let amounts: Vec<String> = lines.map(|line| house.crops.amount(&line.crop, line.grams, voice)).collect();

@@ -133,7 +133,7 @@ fn order_text(house: &House, voice: &Voice, (book, kept): (&Book, &Kept), now: U
 }
 
 /// "every Thursday".
-fn rhythm(voice: &Voice, recurrence: &Recurrence, today: LocalDate) -> String {
+pub fn rhythm(voice: &Voice, recurrence: &Recurrence, today: LocalDate) -> String {
     let Some(rhythm) = recurrence.rhythm() else { return voice.plain("standing-own-dates", &Args::new()) };
     let days = rhythm.weekdays.iter().map(|weekday| weekday_name(voice, *weekday, today)).collect();
     let args = Args::new().list("days", days);

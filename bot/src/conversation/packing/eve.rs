@@ -3,6 +3,7 @@
 use super::live_awards;
 use crate::conversation::cutoff::{self, supply};
 use crate::conversation::desk::Audience;
+use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::settle;
 use crate::conversation::{Desk, Letter};
 use crate::wording::Args;
@@ -42,7 +43,8 @@ pub async fn remind(desk: &mut Desk<'_>) -> store::Result<()> {
         }
         lines.push(String::new());
         lines.push(voice.say("cold-chain", &Args::new()));
-        Letter::new(lines.join("\n"))
+        // Tonight's picking is past by the morning.
+        Letter::new(lines.join("\n")).patient(Patience::Cannot)
     })
     .await
 }

@@ -4,6 +4,7 @@ use super::files::Form;
 use super::lots::{Draw, plan};
 use super::{Ask, Stage, current, live_awards, run, weighed};
 use crate::conversation::desk::Audience;
+use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::settle;
 use crate::conversation::{Button, Desk, Letter, cutoff};
 use crate::house::House;
@@ -94,7 +95,10 @@ pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
     }
     let house = desk.house;
     for part in 0..parts(&facts) {
-        desk.tell_family(Audience::Everyone, |voice| write(&facts, part, house, voice).at_end()).await?;
+        desk.tell_family(Audience::Everyone, |voice| {
+            write(&facts, part, house, voice).at_end().patient(Patience::Cannot)
+        })
+        .await?;
     }
     Ok(())
 }

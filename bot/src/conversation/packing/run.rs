@@ -3,6 +3,7 @@
 use super::list::Facts;
 use super::{Ask, Stage, current, live_awards};
 use crate::conversation::desk::Audience;
+use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
@@ -27,7 +28,8 @@ fn card(day: LocalDate) -> String {
 pub(super) async fn send(desk: &mut Desk<'_>, closed: Closed) -> store::Result<()> {
     let house = desk.house;
     let facts = Facts::load(desk, closed).await?;
-    desk.tell_family(Audience::Drivers, |voice| write(&facts, house, voice).at_end()).await
+    let card = |voice: &Voice| write(&facts, house, voice).at_end().patient(Patience::Cannot);
+    desk.tell_family(Audience::Drivers, card).await
 }
 
 /// Shows the run card of the delivery that is carried now.

@@ -4,6 +4,7 @@
 use crate::conversation::cutoff::share::DaySharing;
 use crate::conversation::cutoff::supply;
 use crate::conversation::desk::Audience;
+use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::{Desk, Letter};
 use crate::wording::Args;
@@ -86,7 +87,7 @@ async fn tell(desk: &mut Desk<'_>, (before, closed): (&DayFacts, &Closed)) -> st
                 lines.push(voice.say("packing-cut-line", &args));
             }
         }
-        Letter::new(lines.join("\n"))
+        Letter::new(lines.join("\n")).patient(Patience::Cannot)
     })
     .await
 }

@@ -2,7 +2,7 @@
 
 use super::super::Desk;
 use super::{Ask, left, stock};
-use crate::wording::Args;
+use crate::wording::{Args, DateForm};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -26,7 +26,10 @@ pub(super) async fn dry(desk: &mut Desk<'_>, person: &Person, (crop, grams): (St
     let parts = take(desk, person, (MoveKind::Dried, grams, lots)).await?;
     let args = Args::new().text("crop", name).weight("weight", grams).weight("dried", dried(grams));
     let undo = Ask::PutBack { kind: MoveKind::Dried, parts };
-    left::show(desk, person, Some((voice.say("surplus-dried", &args), Some(undo)))).await
+    let label =
+        Args::new().text("crop", desk.house.crops.name(&crop, &voice)).date_as("day", desk.today(), DateForm::WithYear);
+    let text = [voice.say("surplus-dried", &args), voice.say("surplus-dried-label", &label)].join("\n");
+    left::show(desk, person, Some((text, Some(undo)))).await
 }
 
 /// Throws so much of a crop away.

@@ -3,7 +3,7 @@
 use super::super::desk::Audience;
 use super::super::{Button, Desk, Letter, giving};
 use super::stock::{self, Held, Holder};
-use super::{Ask, market};
+use super::{Ask, market, warmth};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::people::{Person, Role};
@@ -62,6 +62,7 @@ pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
 async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stock)) -> store::Result<Letter> {
     let house = desk.house;
     let mut lines = vec![voice.say("left-heading", &Args::new())];
+    lines.extend(warmth::lines(desk, voice).await?);
     let mut crops: Vec<&str> = stock.lots.iter().map(|lot| lot.crop.as_str()).collect();
     crops.dedup();
     for crop in &crops {

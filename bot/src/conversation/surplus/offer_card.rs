@@ -131,6 +131,11 @@ pub(super) async fn show_all(desk: &mut Desk<'_>, offer_id: Id, answer: Option<(
         }
         for contact in people::contacts_of_buyer(&mut desk.tx, buyer_id).await? {
             if answer.is_none_or(|(person, _)| person.id != contact.id) {
+                let is_over = offer.closed_at.is_some() || !offer.left.is_positive();
+                // Of an offer that is over before somebody was to read it, they need not hear.
+                if is_over && shown.claims.is_empty() && desk.take_back(&contact, &card_name(offer.id)).await? {
+                    continue;
+                }
                 let letter = card(house, &desk.voice(&contact), &shown);
                 desk.tell(&contact, letter).await?;
             }

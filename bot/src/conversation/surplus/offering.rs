@@ -1,7 +1,9 @@
 //! Offers to the buyers. Rule: first come, first served, inside the farm's one transaction; whoever was told "yours"
-//! keeps it until they give it back; everybody else's card shows what is left.
+//! keeps it until they give it back; everybody else's card shows what is left. Whoever is in their quiet hours is asked when
+//! these end, what is left by then, and the offer stays open long enough for them.
 
-use super::super::desk::Audience;
+use super::super::desk::{Audience, READ_MINUTES};
+use super::super::letter::Patience;
 use super::super::{Desk, Letter, giving};
 use super::{Ask, Waiting, collecting, left, offer_card, stock};
 use crate::intent::Waiting as Question;
@@ -9,6 +11,7 @@ use crate::wording::Args;
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::money::Cents;
+use scheduler::people::quiet::QuietHours;
 use scheduler::people::{Buyer, Person};
 use scheduler::quantity::Grams;
 use scheduler::store::occurrences::{self, Planned};
@@ -18,6 +21,8 @@ use scheduler::surplus::offers::{self, Candidate, Plan, Taking};
 
 /// How long an offer's end is still worth doing late: always.
 const END_USEFUL_MINUTES: i64 = 365 * 24 * 60;
+/// Minutes an offer stays open at least for whoever is asked after their quiet hours; judged: a morning's work is done.
+const LEAST_OPEN_MINUTES: i64 = 180;
 /// Days looked back for how well a buyer likes a crop.
 const LIKING_DAYS: u64 = 90;
 
@@ -26,11 +31,16 @@ pub(super) async fn offer(desk: &mut Desk<'_>, person: &Person, crop: &str) -> s
     let voice = desk.voice(person);
     let house = desk.house;
     let name = house.crops.name(crop, &voice);
-    let Some(offer) = planned(desk, crop).await? else {
+    let candidates = candidates(desk, crop).await?;
+    let Some(offer) = planned(desk, crop, &candidates).await? else {
         let args = Args::new().text("crop", name).weight("free", Grams::ZERO);
         return left::refused(desk, person, voice.say("surplus-more-than-free", &args)).await;
     };
-    let asked = order_of_asking(desk, &offer).await?;
+    // Whoever wakes too late to answer is not asked.
+    let deadline = offer.deadline.plus_minutes(1 - READ_MINUTES).max(desk.now.plus_seconds(1));
+    let plan = Plan { starts_at: desk.now, deadline, wave_size: 0, minutes_between_waves: 0 };
+    let asking = offers::asking(&candidates, plan, house.zone());
+    let asked: Vec<Id> = asking.asked.into_iter().map(|(_, buyer)| buyer).collect();
     if asked.is_empty() {
         return left::refused(desk, person, voice.say("offer-nobody", &Args::new())).await;
     }
@@ -42,8 +52,11 @@ pub(super) async fn offer(desk: &mut Desk<'_>, person: &Person, crop: &str) -> s
     let now = desk.now;
     for buyer_id in &asked {
         surplus::ask_buyer(&mut desk.tx, offer.id, *buyer_id, now).await?;
-        desk.tell_buyer(*buyer_id, |voice| offer_card::card(house, voice, &offer_card::Shown::fresh(&offer)).at_end())
-            .await?;
+        desk.tell_buyer(*buyer_id, |voice| {
+            let card = offer_card::card(house, voice, &offer_card::Shown::fresh(&offer));
+            card.at_end().patient(Patience::Until(offer.deadline))
+        })
+        .await?;
     }
     let args = Args::new()
         .text("what", house.crops.amount(crop, offer.offered, &voice))
@@ -54,14 +67,15 @@ pub(super) async fn offer(desk: &mut Desk<'_>, person: &Person, crop: &str) -> s
 }
 
 /// The offer of all that is free of a crop and keeps long enough; `None` when nothing is free.
-async fn planned(desk: &mut Desk<'_>, crop: &str) -> store::Result<Option<Offer>> {
+async fn planned(desk: &mut Desk<'_>, crop: &str, candidates: &[Candidate]) -> store::Result<Option<Offer>> {
     let zone = desk.house.zone();
     let config = &desk.house.config.offers;
     let stock = stock::now(desk).await?;
     let Some(last) = stock::free_lots(&stock, crop, desk.today()).last() else { return Ok(None) };
     // Not longer than it keeps.
     let keeps = stock::end_of(last.keeps_until, zone);
-    let open_until = desk.now.plus_minutes(config.open_hours * 60);
+    let times = (desk.now, config.open_hours * 60, LEAST_OPEN_MINUTES);
+    let open_until = offers::open_until(candidates, times, zone);
     let collect_until = open_until.plus_minutes(config.collect_hours * 60).min(keeps);
     let deadline = open_until.min(collect_until);
     let offered = stock::free_until(&stock, crop, collect_until.plus_seconds(-1).local_date(zone));
@@ -83,28 +97,30 @@ async fn planned(desk: &mut Desk<'_>, crop: &str) -> store::Result<Option<Offer>
     }))
 }
 
-/// The buyers with a contact, whoever likes the crop most first.
-async fn order_of_asking(desk: &mut Desk<'_>, offer: &Offer) -> store::Result<Vec<Id>> {
+/// The buyers with a contact.
+async fn candidates(desk: &mut Desk<'_>, crop: &str) -> store::Result<Vec<Candidate>> {
+    let (now, zone) = (desk.now, desk.house.zone());
     let served = surplus::last_served(&mut desk.tx).await?;
     let since: LocalDate = desk.today() - chrono::Days::new(LIKING_DAYS);
     let mut candidates = Vec::new();
     for buyer in people::buyers(&mut desk.tx).await? {
-        if people::contacts_of_buyer(&mut desk.tx, buyer.id).await?.is_empty() {
+        let contacts = people::contacts_of_buyer(&mut desk.tx, buyer.id).await?;
+        // The restaurant reads it when the first of its contacts does.
+        let awake_at = |quiet: Option<QuietHours>| quiet.map_or(now, |quiet| quiet.awake_at(now, zone));
+        let Some(quiet) = contacts.iter().map(|contact| contact.quiet).min_by_key(|quiet| awake_at(*quiet)) else {
             continue;
-        }
+        };
         let awards = deliveries::awards_of_buyer(&mut desk.tx, buyer.id, since).await?;
-        let times = awards.iter().filter(|award| award.crop == offer.crop).count();
+        let times = awards.iter().filter(|award| award.crop == crop).count();
         candidates.push(Candidate {
             buyer: buyer.id,
             // Everybody is asked, whoever ordered it more often first.
             liking: u16::try_from(times).unwrap_or(u16::MAX - 1) + 1,
             last_served_at: served.iter().find(|(id, _)| *id == buyer.id).map(|(_, at)| *at),
-            quiet: None,
+            quiet,
         });
     }
-    let plan = Plan { starts_at: desk.now, deadline: offer.deadline, wave_size: 0, minutes_between_waves: 0 };
-    let asking = offers::asking(&candidates, plan, desk.house.zone());
-    Ok(asking.asked.into_iter().map(|(_, buyer)| buyer).collect())
+    Ok(candidates)
 }
 
 /// The offer and the buyer somebody answers for; `None`, and said so, when the press means nothing any more.

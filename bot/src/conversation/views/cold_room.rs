@@ -1,7 +1,7 @@
 //! What lies in the cold room, lot by lot, the first to expire first: for whoever picks, packs or carries.
 
 use super::Ask;
-use crate::conversation::{Button, Desk, Letter};
+use crate::conversation::{Button, Desk, Letter, surplus};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm};
 use scheduler::people::Person;
@@ -21,6 +21,7 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::R
     let (voice, house, today) = (desk.voice(person), desk.house, desk.today());
     let lots: Vec<Lot> = cold_room::lots(&mut desk.tx).await?;
     let mut lines = vec![voice.say("cold-room-heading", &Args::new())];
+    lines.extend(surplus::warmth::lines(desk, &voice).await?);
     if lots.is_empty() {
         lines.push(voice.say("left-nothing", &Args::new()));
         return desk.answer(person, Letter::new(lines.join("\n"))).await;

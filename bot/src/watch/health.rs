@@ -1,0 +1,56 @@
+//! Whether the bot still does its work: the service answers, the sender goes round, the database answers.
+
+use super::Watch;
+use crate::engine::Engine;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
+
+/// A poll lasts 20 s and its call at most 35 s; after a failure the next is tried within a minute.
+const TAKER_SILENT_MAX: Duration = Duration::from_secs(120);
+/// The sender goes round at least every half minute.
+const SENDER_SILENT_MAX: Duration = Duration::from_secs(90);
+/// How long the database may take to answer.
+const DATABASE_WAIT: Duration = Duration::from_secs(5);
+
+/// What is wrong, one line each; nothing when all is well.
+pub async fn faults(engine: &Engine) -> Vec<String> {
+    let mut faults = silent(&engine.watch, engine.watch.began.elapsed());
+    match tokio::time::timeout(DATABASE_WAIT, engine.store.look()).await {
+        Ok(Ok(())) => {}
+        Ok(Err(error)) => faults.push(format!("database: {error}")),
+        Err(_) => faults.push(format!("database: no answer within {} s", DATABASE_WAIT.as_secs())),
+    }
+    faults
+}
+
+/// Which of the two loops has given no sign for too long, `elapsed` after the watch began.
+fn silent(watch: &Watch, elapsed: Duration) -> Vec<String> {
+    let is_posted_to = watch.is_posted_to.load(Ordering::Relaxed);
+    let loops = [
+        ("updates", &watch.taker, TAKER_SILENT_MAX, !is_posted_to),
+        ("sender", &watch.sender, SENDER_SILENT_MAX, true),
+    ];
+    let late = loops.into_iter().filter_map(|(name, sign, most, is_asked)| {
+        let silence = sign.silence(elapsed);
+        (is_asked && silence > most).then(|| format!("{name}: no sign of life for {} s", silence.as_secs()))
+    });
+    late.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn silence_is_told_once_it_is_too_long() {
+        let watch = Watch::new();
+        let at = Duration::from_secs;
+        assert_eq!(silent(&watch, at(60)), [""; 0]);
+        assert_eq!(silent(&watch, at(100)), ["sender: no sign of life for 100 s"]);
+        let both = ["updates: no sign of life for 121 s", "sender: no sign of life for 121 s"];
+        assert_eq!(silent(&watch, at(121)), both);
+        watch.sender.0.store(121_000, Ordering::Relaxed);
+        watch.taker_is_posted_to();
+        assert_eq!(silent(&watch, at(200)), [""; 0]);
+    }
+}
