@@ -7,6 +7,7 @@ use scheduler::people::{HourClock, Person, Place, Role};
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
 use scheduler::store::cold_room_warmth::{self, Reading};
+use scheduler::store::crops::{self, Said};
 use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
 use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
@@ -769,6 +770,33 @@ async fn rules_answers_and_market_trips_are_kept() {
         let carried = |grams| Carried { crop: "oyster".into(), at: NOW, grams: Grams::new(grams) };
         assert_eq!(cold_room::carried(&mut tx, NOW).await.expect("reads"), [carried(400), carried(-100)]);
         tx.commit().await.expect("commits");
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn what_is_said_of_a_crop_takes_the_place_of_what_was_said_before() {
+    on_each_database("crops", |store| async move {
+        let key = |text: &str| text.parse().expect("a key");
+        let changes = |text: &str| serde_json::from_str(text).expect("changes");
+        let mut king = Said {
+            key: key("king-oyster"),
+            grows_like: Some(key("oyster")),
+            changes: changes(r#"{"names":{"en":"king oyster"},"price":2400}"#),
+            resting_since: None,
+        };
+        let shiitake = Said {
+            key: key("shiitake"),
+            grows_like: None,
+            changes: changes(r#"{"keeps_days":9}"#),
+            resting_since: Some(NOW),
+        };
+        let mut tx = store.begin().await.expect("begins");
+        crops::put(&mut tx, &king, NOW).await.expect("puts");
+        crops::put(&mut tx, &shiitake, NOW.plus_minutes(1)).await.expect("puts");
+        king.changes = changes(r#"{"names":{"en":"king oyster"},"price":2600,"first_pick_days":14}"#);
+        crops::put(&mut tx, &king, NOW.plus_minutes(2)).await.expect("puts again");
+        assert_eq!(crops::all(&mut tx).await.expect("reads"), [king, shiitake]);
     })
     .await;
 }

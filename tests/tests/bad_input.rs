@@ -4,7 +4,7 @@ use pinset::rehearsal::Pressed;
 use pinset_tests::farm::{Farm, joined};
 use scheduler::quantity::Grams;
 use scheduler::store::orders::{self, OneOff};
-use scheduler::store::people;
+use scheduler::store::{cold_room, growing, people};
 
 /// Every order line that is kept.
 async fn kept(farm: &Farm) -> anyhow::Result<Vec<OneOff>> {
@@ -102,6 +102,91 @@ async fn whoever_is_taken_off_the_list_is_a_stranger() -> anyhow::Result<()> {
     let answer = stage.say(farm.saltmarsh, "5 lb shiitake for Thursday").await?;
     assert!(answer[0].text.contains("ask the farm for an invitation"), "{answer:?}");
     assert_eq!(kept(&farm).await?, []);
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// What stands on the shelves and in the cold room, as the store has it.
+async fn grown(farm: &Farm) -> anyhow::Result<String> {
+    let mut tx = farm.stage.engine.store.begin_reading().await?;
+    let (batches, flushes) = (growing::all_batches(&mut tx).await?, growing::all_flushes(&mut tx).await?);
+    Ok(format!("{batches:?} {flushes:?} {:?}", cold_room::lots(&mut tx).await?))
+}
+
+/// Forty blocks of two pounds dry, 36,287 g of substrate together, soaked on Monday 2026-06-01.
+async fn soaked(farm: &Farm) -> anyhow::Result<()> {
+    let (stage, chidi) = (&farm.stage, farm.chidi);
+    stage.say(chidi, "/batch").await?;
+    stage.press(chidi, "shiitake").await?;
+    for answer in ["40", "2 lb", "cool room"] {
+        stage.say(chidi, answer).await?;
+    }
+    stage.say(chidi, "soaked 40 blocks").await?;
+    Ok(())
+}
+
+#[tokio::test]
+async fn what_a_grower_cannot_mean_is_answered_and_changes_nothing() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let (stage, chidi) = (&farm.stage, farm.chidi);
+    let refused = async |said: &str, answered: &str| -> anyhow::Result<()> {
+        let before = grown(&farm).await?;
+        let answer = stage.say(chidi, said).await?;
+        let read = answer.last().map(|message| message.text.clone()).unwrap_or_default();
+        assert!(read.contains(answered), "{said:?}: {answered:?} is not in {read:?}");
+        assert_eq!(grown(&farm).await?, before, "{said:?}");
+        Ok(())
+    };
+    // Nothing stands there yet.
+    refused("picked 4 lb shiitake", "There is no shiitake on the shelves").await?;
+    stage.say(chidi, "/batch").await?;
+    stage.press(chidi, "shiitake").await?;
+    refused("0 blocks", "between 1 and 10,000").await?;
+    refused("40", "dry").await?;
+    refused("900 lb", "Please check the number").await?;
+    refused("120 lb", "110 lb").await?;
+    refused("2 lb", "Which room?").await?;
+    refused("a room with a name that goes on and on and on", "30").await?;
+    stage.say(chidi, "cool room").await?;
+    // There, and not soaked.
+    refused("picked 4 lb shiitake", "soaked").await?;
+    refused("pins on the shiitake", "soaked").await?;
+    stage.say(chidi, "soaked 40 blocks").await?;
+    stage.move_to(stage.at("2026-06-05 09:00")).await?;
+    refused("picked 4 lb shiitake on May 30", "before that").await?;
+    refused("picked 4 lb shiitake on June 6", "Which day do you mean?").await?;
+    // Ten times the substrate: 363 kg, and 400 lb in one go are over what a line may hold or a flush can give.
+    refused("picked 800 lb shiitake", "check").await?;
+    refused("picked 300 lb shiitake", "scale").await?;
+    refused("picked 4 lb from batch 7", "7").await?;
+    refused("lost 41 blocks of shiitake", "only 40 blocks left").await?;
+    refused("64 °F in the attic", "attic").await?;
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// The service hands an update out again when the answer that confirmed it was lost, and tells those who ask for it of every
+/// edit of a message (`edited_message`, Bot API reference). The bot does not ask, and reads none as something said.
+#[tokio::test]
+async fn a_pick_told_once_counts_once() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let (stage, chidi) = (&farm.stage, farm.chidi);
+    soaked(&farm).await?;
+    stage.move_to(stage.at("2026-06-10 09:00")).await?;
+    let update = stage.server.say(chidi.0, chidi.0, "picked 4 lb shiitake")?;
+    stage.settle().await?;
+    let once = grown(&farm).await?;
+    assert!(once.contains("1814"), "4 lb are 1814 g: {once}");
+    stage.server.repeat_update(update)?;
+    stage.settle().await?;
+    assert_eq!(grown(&farm).await?, once, "the same update");
+    let told = stage.server.chat(chidi.0);
+    let message = told.iter().rev().find(|message| message.text == "picked 4 lb shiitake").expect("it was said");
+    for text in ["picked 4 lb shiitake", "picked 5 lb shiitake"] {
+        assert!(stage.server.edit(chidi.0, message.message_id, text).is_err(), "nobody asked for edits");
+        stage.settle().await?;
+        assert_eq!(grown(&farm).await?, once, "the same message, edited to {text:?}");
+    }
     farm.stage.close().await;
     Ok(())
 }

@@ -26,6 +26,8 @@ pub fn fault(key: &str, name: &str, others: &[CropWords]) -> Option<NameFault> {
         match known.terms(&tokens::tokens(name)).as_slice() {
             [] => return Some(NameFault::IsWord),
             [Term::Crop(index)] => return Some(NameFault::IsCrop(known.crop_keys()[*index].clone())),
+            // "enoki and oyster" would take the two of an order for one.
+            terms if terms.contains(&Term::And) => return Some(NameFault::IsWord),
             _ => {}
         }
         let reader = Reader::new(language, &all);

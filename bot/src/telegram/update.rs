@@ -56,3 +56,25 @@ fn account(user: &User) -> Option<Account> {
         language_code: user.language_code.clone(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    /// Message and edited message as in the Bot API reference, "Update": the second is the first once more.
+    #[test]
+    fn an_edited_message_is_not_said_again() {
+        let message = json!({
+            "message_id": 7, "date": 1_780_318_800, "edit_date": 1_780_318_860, "text": "picked 4 lb shiitake",
+            "chat": {"id": 1002, "type": "private", "first_name": "Chidi"},
+            "from": {"id": 1002, "is_bot": false, "first_name": "Chidi"},
+        });
+        let read_as = |kind: &str| {
+            let update = json!({"update_id": 1, kind: message.clone()});
+            read(&serde_json::from_str::<Update>(&update.to_string()).expect("an update"))
+        };
+        assert!(read_as("message").is_some());
+        assert!(read_as("edited_message").is_none());
+    }
+}
