@@ -4,7 +4,7 @@
 use anyhow::Context;
 use pinset::config::SAMPLE;
 use pinset_tests::farm::{START, code_in};
-use pinset_tests::process::{Kills, Manner, Serving};
+use pinset_tests::process::{Manner, Serving};
 use scheduler::clock::{UtcSeconds, instant_at};
 use scheduler::store::outbox;
 use serde_json::Value;
