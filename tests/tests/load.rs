@@ -57,7 +57,6 @@ async fn invite(store: &Store, count: i64) -> anyhow::Result<()> {
             quiet: None,
             buyer_id: Some(buyer_id),
             partner_id: None,
-            quiet: None,
         };
         people::join(&mut tx, &person, now).await?;
     }
