@@ -8,7 +8,7 @@ use crate::watch::Watch;
 use scheduler::clock::{Clock, UtcSeconds};
 use scheduler::planted::{self, Bug};
 use scheduler::store::occurrences::{self, Outcome, Planned};
-use scheduler::store::{self, Store, Tx, inbox, settings};
+use scheduler::store::{self, Store, Tx, held, inbox, settings};
 use scheduler::timetable::{Job, Lateness, decide_late, due_between};
 use std::sync::Arc;
 use std::time::Duration;
@@ -135,7 +135,11 @@ impl Engine {
         while self.do_first_due().await? {
             done += 1;
         }
-        if done > 0 {
+        let mut tx = self.store.begin_reading().await?;
+        // The sender may have gone to sleep for longer than what is held has to wait.
+        let is_held_due = held::next_due(&mut tx).await?.is_some_and(|due| due <= self.clock.now());
+        drop(tx);
+        if done > 0 || is_held_due {
             self.outbox_filled.notify_one();
         }
         Ok(done)
