@@ -23,10 +23,12 @@ pub struct New<'a> {
 /// Holds a message.
 pub async fn put(tx: &mut Tx, new: New<'_>, now: UtcSeconds) -> Result<()> {
     let id = tx.new_id(now);
-    let query =
-        sqlx::query("INSERT INTO held (id, chat_id, card, body, due_at, useful_until) VALUES ($1, $2, $3, $4, $5, $6)");
+    let query = sqlx::query(
+        "INSERT INTO held (id, chat_id, card, body, due_at, useful_until, cause) VALUES ($1, $2, $3, $4, $5, $6, $7)",
+    );
+    let cause = tx.cause.clone();
     let query = query.bind(id.get()).bind(new.chat_id).bind(new.card.map(str::to_owned)).bind(new.body.to_owned());
-    tx.execute(query.bind(new.due_at.get()).bind(new.useful_until.map(UtcSeconds::get))).await?;
+    tx.execute(query.bind(new.due_at.get()).bind(new.useful_until.map(UtcSeconds::get)).bind(cause)).await?;
     Ok(())
 }
 
@@ -103,13 +105,16 @@ pub async fn release_plain(tx: &mut Tx, (chat_id, due_at): (i64, UtcSeconds), no
 }
 
 async fn release(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()> {
-    let query = sqlx::query("DELETE FROM held WHERE id = $1 RETURNING chat_id, body, useful_until");
+    let query = sqlx::query("DELETE FROM held WHERE id = $1 RETURNING chat_id, body, useful_until, cause");
     let Some(row) = tx.optional(query.bind(id.get())).await? else { return Ok(()) };
     if row.instant_opt("useful_until")?.is_some_and(|until| until <= now) {
         return Ok(());
     }
-    outbox::put(tx, row.integer("chat_id")?, Urgency::Notice, &row.text("body")?, now).await?;
-    Ok(())
+    // The message is its own cause's, whoever lets it go.
+    let letting_go = std::mem::replace(&mut tx.cause, row.text_opt("cause")?);
+    let put = outbox::put(tx, row.integer("chat_id")?, Urgency::Notice, &row.text("body")?, now).await;
+    tx.cause = letting_go;
+    put.map(|_| ())
 }
 
 /// When the next held message is due, if any is held.
