@@ -7,6 +7,7 @@
 //! Pictures are drawn as SVG and rasterised; sheets are drawn straight as PDF with real text. Both write in the embedded
 //! font, whose widths are measured in [`lettering`].
 
+mod board;
 mod canvas;
 mod caption;
 mod drop;

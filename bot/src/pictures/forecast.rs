@@ -5,7 +5,8 @@
 //! exclamation mark beside the day: more is asked than the median, so more likely short than not.
 
 use super::Picture;
-use super::canvas::{Canvas, Frame, Line, Side, TooLong};
+use super::board::{self, HEADER, WIDTH};
+use super::canvas::{Canvas, Line, Side, TooLong};
 use super::caption::{caption, clipped};
 use super::lettering::Face;
 use super::palette::Theme;
@@ -19,11 +20,8 @@ const CROPS_MAX: usize = 8;
 /// Delivery days of one crop that are drawn.
 const DAYS_MAX: usize = 4;
 
-const WIDTH: u32 = 1000;
-const EDGE: f32 = 24.0;
 const INNER: f32 = 50.0;
 const INNER_WIDTH: f32 = WIDTH as f32 - 2.0 * INNER;
-const HEADER: f32 = 128.0;
 const PANEL_HEAD: f32 = 92.0;
 const ROW: f32 = 100.0;
 const AXIS: f32 = 44.0;
@@ -65,11 +63,10 @@ impl ForecastPicture {
     }
 
     fn canvas(&self, voice: &Voice, theme: Theme) -> (Canvas, u32) {
-        let mut canvas = Canvas::new(WIDTH, theme.palette());
         let none = Args::new();
+        let title = voice.plain("picture-forecast-title", &none);
+        let mut canvas = board::begun(theme, INNER, (&self.farm, &title));
         let palette = canvas.palette;
-        canvas.text(&self.farm, Line { size: 42.0, face: Face::Bold, ..wide(62.0, palette.ink) });
-        canvas.text(&voice.plain("picture-forecast-title", &none), Line { size: 29.0, ..wide(104.0, palette.faint) });
         let mut top = HEADER;
         for crop in self.crops.iter().take(CROPS_MAX) {
             top += draw_crop(&mut canvas, crop, top, voice) + GAP;
@@ -150,7 +147,7 @@ fn draw_crop(canvas: &mut Canvas, crop: &CropRow, top: f32, voice: &Voice) -> f3
     let rows = days.len().max(1) as f32 * ROW;
     let height = PANEL_HEAD + rows + if days.is_empty() { 0.0 } else { AXIS };
     let palette = canvas.palette;
-    canvas.panel(Frame { left: EDGE, top, width: WIDTH as f32 - 2.0 * EDGE, height }, palette.panel);
+    board::panel(canvas, top, height);
     canvas.text(&crop.name, Line { size: 35.0, face: Face::Bold, ..wide(top + 46.0, palette.ink) });
     let first = top + PANEL_HEAD;
     if days.is_empty() {
@@ -244,18 +241,8 @@ impl Column {
     }
 }
 
-/// A line over the whole width; the rest is set by who writes it.
 fn wide(baseline: f32, colour: &'static str) -> Line {
-    Line {
-        left: INNER,
-        baseline,
-        room: INNER_WIDTH,
-        size: 26.0,
-        face: Face::Regular,
-        side: Side::Left,
-        too_long: TooLong::Cut,
-        colour,
-    }
+    board::wide(INNER, baseline, colour)
 }
 
 fn across(scale: &Scale, weight: Grams) -> f32 {
@@ -306,8 +293,7 @@ fn draw_warning(canvas: &mut Canvas, (x, y): (f32, f32)) {
 /// What each mark means, in words, two in a row.
 fn draw_legend(canvas: &mut Canvas, top: f32, voice: &Voice) {
     let palette = canvas.palette;
-    canvas
-        .panel(Frame { left: EDGE, top, width: WIDTH as f32 - 2.0 * EDGE, height: LEGEND - GAP - 8.0 }, palette.panel);
+    board::panel(canvas, top, LEGEND - GAP - 8.0);
     let half = INNER_WIDTH / 2.0;
     let place = |index: usize| (INNER + (index % 2) as f32 * half, top + 36.0 + (index / 2) as f32 * 38.0);
     let none = Args::new();

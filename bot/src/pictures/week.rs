@@ -3,7 +3,8 @@
 //! Every task is a sign with its words beside it, so that there is nothing to look up.
 
 use super::Picture;
-use super::canvas::{Canvas, Frame, Line, Side, TooLong};
+use super::board::{self, HEADER, WIDTH};
+use super::canvas::{Canvas, Line, TooLong};
 use super::caption::{caption, clipped};
 use super::lettering::Face;
 use super::palette::Theme;
@@ -22,11 +23,8 @@ const CROPS_MAX: usize = 9;
 /// Tasks of one crop on one day, at most: one of each kind.
 const TASKS_MAX: usize = 6;
 
-const WIDTH: u32 = 1000;
-const EDGE: f32 = 24.0;
 const INNER: f32 = 46.0;
 const INNER_WIDTH: f32 = WIDTH as f32 - 2.0 * INNER;
-const HEADER: f32 = 128.0;
 const DAY_ROOM: f32 = 186.0;
 const HEAD: f32 = 62.0;
 const TASK: f32 = 42.0;
@@ -85,11 +83,9 @@ impl WeekPicture {
     }
 
     fn canvas(&self, voice: &Voice, theme: Theme) -> (Canvas, u32) {
-        let mut canvas = Canvas::new(WIDTH, theme.palette());
-        let palette = canvas.palette;
-        canvas.text(&self.farm, Line { size: 42.0, face: Face::Bold, ..wide(62.0, palette.ink) });
         let title = voice.plain("picture-week-title", &Args::new().date("first", self.first));
-        canvas.text(&title, Line { size: 29.0, too_long: TooLong::Smaller, ..wide(104.0, palette.faint) });
+        let mut canvas = board::begun(theme, INNER, (&self.farm, &title));
+        let palette = canvas.palette;
         let mut top = HEADER;
         for crops in self.crops[..self.crops.len().min(CROPS_MAX)].chunks(COLUMNS_MAX) {
             top += self.draw_grid(&mut canvas, (crops, top), voice) + GAP;
@@ -106,7 +102,7 @@ impl WeekPicture {
         let palette = canvas.palette;
         let rows: Vec<(LocalDate, f32)> = self.days().map(|day| (day, row_height(crops, day))).collect();
         let height = HEAD + rows.iter().map(|(_, height)| height).sum::<f32>() + 8.0;
-        canvas.panel(Frame { left: EDGE, top, width: WIDTH as f32 - 2.0 * EDGE, height }, palette.panel);
+        board::panel(canvas, top, height);
         let column = (INNER_WIDTH - DAY_ROOM) / crops.len() as f32;
         let place = |index: usize| INNER + DAY_ROOM + index as f32 * column;
         for (index, crop) in crops.iter().enumerate() {
@@ -227,18 +223,8 @@ impl Task {
     }
 }
 
-/// A line over the whole width; the rest is set by who writes it.
 fn wide(baseline: f32, colour: &'static str) -> Line {
-    Line {
-        left: INNER,
-        baseline,
-        room: INNER_WIDTH,
-        size: 26.0,
-        face: Face::Regular,
-        side: Side::Left,
-        too_long: TooLong::Cut,
-        colour,
-    }
+    board::wide(INNER, baseline, colour)
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 //! Every part has a pattern of its own and stands beside its word and weight, so that no colour has to be told apart.
 
 use super::Picture;
+use super::board::{self, HEADER, WIDTH};
 use super::canvas::{Canvas, Frame, Line, Side, TooLong};
 use super::caption::{caption, clipped};
 use super::lettering::Face;
@@ -15,11 +16,8 @@ use scheduler::quantity::Grams;
 /// Weeks drawn, at most.
 const WEEKS_MAX: usize = 8;
 
-const WIDTH: u32 = 1000;
-const EDGE: f32 = 24.0;
 const INNER: f32 = 46.0;
 const INNER_WIDTH: f32 = WIDTH as f32 - 2.0 * INNER;
-const HEADER: f32 = 128.0;
 const HEAD: f32 = 56.0;
 const BAR: f32 = 46.0;
 const FIGURE: f32 = 42.0;
@@ -82,37 +80,7 @@ impl Went {
         }
     }
 
-    /// The pattern: a tile of 16 by 16 pixels.
-    fn pattern(self, palette: Palette) -> String {
-        let (colour, marks) = match self {
-            // Solid.
-            Went::Sold => (palette.promised, r#"<path d="M0 0 H16 V16 H0 Z" fill="COLOUR"/>"#),
-            // Slanting lines.
-            Went::Offered => (
-                palette.promised,
-                r#"<path d="M-4 4 L4 -4 M0 16 L16 0 M12 20 L20 12" stroke="COLOUR" stroke-width="4"/>"#,
-            ),
-            // Upright lines.
-            Went::Market => (palette.asked, r#"<path d="M3 0 V16 M11 0 V16" stroke="COLOUR" stroke-width="4"/>"#),
-            // Dots.
-            Went::Dried => (
-                palette.ink,
-                r#"<circle cx="4" cy="4" r="3" fill="COLOUR"/><circle cx="12" cy="12" r="3" fill="COLOUR"/>"#,
-            ),
-            // Level lines.
-            Went::Given => (palette.band, r#"<path d="M0 3 H16 M0 11 H16" stroke="COLOUR" stroke-width="4"/>"#),
-            // A lattice.
-            Went::Lost => (palette.warning, r#"<path d="M0 0 L16 16 M16 0 L0 16" stroke="COLOUR" stroke-width="3"/>"#),
-        };
-        format!(
-            r#"<pattern id="{}" width="16" height="16" patternUnits="userSpaceOnUse"><rect width="16" height="16" fill="{}"/>{}</pattern>"#,
-            self.name(),
-            palette.panel,
-            marks.replace("COLOUR", colour)
-        )
-    }
-
-    fn outline(self, palette: Palette) -> &'static str {
+    fn colour(self, palette: Palette) -> &'static str {
         match self {
             Went::Sold | Went::Offered => palette.promised,
             Went::Market => palette.asked,
@@ -122,8 +90,34 @@ impl Went {
         }
     }
 
+    /// The pattern: a tile of 16 by 16 pixels.
+    fn pattern(self, palette: Palette) -> String {
+        let marks = match self {
+            // Solid.
+            Went::Sold => r#"<path d="M0 0 H16 V16 H0 Z" fill="COLOUR"/>"#,
+            // Slanting lines.
+            Went::Offered => r#"<path d="M-4 4 L4 -4 M0 16 L16 0 M12 20 L20 12" stroke="COLOUR" stroke-width="4"/>"#,
+            // Upright lines.
+            Went::Market => r#"<path d="M3 0 V16 M11 0 V16" stroke="COLOUR" stroke-width="4"/>"#,
+            // Dots.
+            Went::Dried => {
+                r#"<circle cx="4" cy="4" r="3" fill="COLOUR"/><circle cx="12" cy="12" r="3" fill="COLOUR"/>"#
+            }
+            // Level lines.
+            Went::Given => r#"<path d="M0 3 H16 M0 11 H16" stroke="COLOUR" stroke-width="4"/>"#,
+            // A lattice.
+            Went::Lost => r#"<path d="M0 0 L16 16 M16 0 L0 16" stroke="COLOUR" stroke-width="3"/>"#,
+        };
+        format!(
+            r#"<pattern id="{}" width="16" height="16" patternUnits="userSpaceOnUse"><rect width="16" height="16" fill="{}"/>{}</pattern>"#,
+            self.name(),
+            palette.panel,
+            marks.replace("COLOUR", self.colour(palette))
+        )
+    }
+
     fn draw(self, canvas: &mut Canvas, Frame { left, top, width, height }: Frame) {
-        let (name, outline) = (self.name(), self.outline(canvas.palette));
+        let (name, outline) = (self.name(), self.colour(canvas.palette));
         canvas.shape(&format!(
             r##"<rect x="{left:.1}" y="{top:.1}" width="{width:.1}" height="{height:.1}" fill="url(#{name})" stroke="{outline}" stroke-width="2"/>"##
         ));
@@ -155,13 +149,11 @@ impl WentPicture {
     }
 
     fn canvas(&self, voice: &Voice, theme: Theme) -> (Canvas, u32) {
-        let mut canvas = Canvas::new(WIDTH, theme.palette());
+        let title = voice.plain("picture-went-title", &Args::new());
+        let mut canvas = board::begun(theme, INNER, (&self.farm, &title));
         let palette = canvas.palette;
         let patterns: String = Went::ALL.iter().map(|went| went.pattern(palette)).collect();
         canvas.shape(&format!("<defs>{patterns}</defs>"));
-        canvas.text(&self.farm, Line { size: 42.0, face: Face::Bold, ..wide(62.0, palette.ink) });
-        let title = voice.plain("picture-went-title", &Args::new());
-        canvas.text(&title, Line { size: 29.0, too_long: TooLong::Smaller, ..wide(104.0, palette.faint) });
         let most = self.weeks().iter().map(WentWeek::total).max().unwrap_or_default();
         let mut top = HEADER;
         for week in self.weeks() {
@@ -194,7 +186,7 @@ fn draw_week(canvas: &mut Canvas, (week, top): (&WentWeek, f32), most: Grams, vo
     let parts = week.parts();
     let rows = parts.len().div_ceil(FIGURES_A_ROW).max(1);
     let height = HEAD + BAR + rows as f32 * FIGURE + 24.0;
-    canvas.panel(Frame { left: EDGE, top, width: WIDTH as f32 - 2.0 * EDGE, height }, palette.panel);
+    board::panel(canvas, top, height);
     let label = voice.plain("picture-went-week", &Args::new().date_as("monday", week.monday, DateForm::Short));
     let line = Line { size: 28.0, face: Face::Bold, too_long: TooLong::Smaller, ..wide(top + 40.0, palette.ink) };
     canvas.text(&label, Line { room: INNER_WIDTH * 0.62, ..line });
@@ -217,18 +209,8 @@ fn draw_week(canvas: &mut Canvas, (week, top): (&WentWeek, f32), most: Grams, vo
     height
 }
 
-/// A line over the whole width; the rest is set by who writes it.
 fn wide(baseline: f32, colour: &'static str) -> Line {
-    Line {
-        left: INNER,
-        baseline,
-        room: INNER_WIDTH,
-        size: 26.0,
-        face: Face::Regular,
-        side: Side::Left,
-        too_long: TooLong::Cut,
-        colour,
-    }
+    board::wide(INNER, baseline, colour)
 }
 
 #[cfg(test)]
