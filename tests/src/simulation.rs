@@ -25,7 +25,7 @@ use pinset::telegram::send;
 use pinset::wording::Args;
 use scheduler::clock::{Clock, HandClock, LocalDate, UtcSeconds, instant_at};
 use scheduler::quantity::Grams;
-use scheduler::store::{Store, orders, outbox, people};
+use scheduler::store::{Store, buttons, orders, outbox, people};
 use service::{Memory, Standing};
 use setting::{Database, GROUP, GROWER, SUPERGROUP};
 use std::collections::{BTreeMap, VecDeque};
@@ -420,7 +420,14 @@ impl Simulation {
         drop(desk);
         let first = asked.keyboard.first().and_then(|row| row.first()).cloned();
         let Some(yes) = first else { return Ok(()) };
-        let is_plain = yes.label == voice.plain("order-button-right", &Args::new());
+        // Two texts may have arrived in the other order; whoever reads the card sees what it says back.
+        let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+        let button = buttons::find(&mut tx, who, &yes.token).await.map_err(failed)?;
+        drop(tx);
+        let intent: serde_json::Value =
+            button.and_then(|button| serde_json::from_str(&button.intent).ok()).unwrap_or_default();
+        let is_read_back = intent["ordering"]["place"]["lines"] == serde_json::json!([[crop, grams]]);
+        let is_plain = is_read_back && yes.label == voice.plain("order-button-right", &Args::new());
         if !self.press((who, who), &yes.token).await? {
             return Ok(());
         }
