@@ -8,7 +8,7 @@ use crate::watch::Watch;
 use scheduler::clock::{Clock, UtcSeconds};
 use scheduler::planted::{self, Bug};
 use scheduler::store::occurrences::{self, Outcome, Planned};
-use scheduler::store::{self, Store, Tx, held, inbox, settings};
+use scheduler::store::{self, Store, Tx, inbox, settings};
 use scheduler::timetable::{Job, Lateness, decide_late, due_between};
 use std::sync::Arc;
 use std::time::Duration;
@@ -19,6 +19,8 @@ use tracing::Instrument;
 const PLANNED_UNTIL: &str = "timetable_planned_until";
 /// From then on an occurrence counts as done late: the timetable is looked at twice a minute.
 const LATE_SECONDS: i64 = 120;
+/// How often the clock is looked at where nothing is due: somebody may have set it.
+const LOOK_EVERY: Duration = Duration::from_secs(30);
 /// Times a failing update is tried before it is set aside.
 const UPDATE_TRIES_MAX: u32 = 4;
 
@@ -33,6 +35,8 @@ pub struct Engine {
     pub timetable_moved: Notify,
     /// What is counted for whoever watches the bot.
     pub watch: Watch,
+    /// Longest time between two looks at the clock, by the timetable and by the sender.
+    pub look_every: Duration,
     jobs: Vec<Job>,
 }
 
@@ -40,7 +44,16 @@ impl Engine {
     pub fn new(house: House, store: Store, clock: Arc<dyn Clock>) -> Engine {
         let jobs = timetable::jobs(&house.config);
         let (outbox_filled, timetable_moved) = (Notify::new(), Notify::new());
-        Engine { house, store, clock, outbox_filled, timetable_moved, watch: Watch::new(), jobs }
+        Engine {
+            house,
+            store,
+            clock,
+            outbox_filled,
+            timetable_moved,
+            watch: Watch::new(),
+            look_every: LOOK_EVERY,
+            jobs,
+        }
     }
 
     /// Acts on one update, once. An update that keeps failing is marked and apologised for, so that it does not hold up
@@ -135,11 +148,7 @@ impl Engine {
         while self.do_first_due().await? {
             done += 1;
         }
-        let mut tx = self.store.begin_reading().await?;
-        // The sender may have gone to sleep for longer than what is held has to wait.
-        let is_held_due = held::next_due(&mut tx).await?.is_some_and(|due| due <= self.clock.now());
-        drop(tx);
-        if done > 0 || is_held_due {
+        if done > 0 {
             self.outbox_filled.notify_one();
         }
         Ok(done)

@@ -22,8 +22,8 @@ use teloxide::{ApiError, Bot, RequestError};
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 
-/// Longest time between two looks at the timetable.
-const TIMETABLE_SECONDS_MAX: u64 = 30;
+/// How often a clock that somebody else moves is looked at.
+const FILE_CLOCK_LOOKS: Duration = Duration::from_millis(50);
 
 /// The time a file says it is; a file that cannot be read leaves the last reading.
 struct FileClock {
@@ -57,14 +57,17 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     };
     let name = introduce(&bot).await?;
     crate::telegram::introduce::introduce(&bot, &house).await;
-    let engine = Arc::new(Engine::new(house, store, clock));
+    let mut engine = Engine::new(house, store, clock);
+    if is_rehearsal {
+        engine.look_every = FILE_CLOCK_LOOKS;
+    }
+    let engine = Arc::new(engine);
     greet(&engine, &name).await?;
     let (stopper, stop) = watch::channel(false);
     // With a clock of its own the service's minutes are not the machine's.
     let pace = if is_rehearsal { Pace::off() } else { Pace::published() };
     let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&engine), stop.clone(), pace));
-    let longest = Duration::from_millis(if is_rehearsal { 50 } else { TIMETABLE_SECONDS_MAX * 1000 });
-    let timetable = tokio::spawn(keep_timetable(Arc::clone(&engine), stop.clone(), longest));
+    let timetable = tokio::spawn(keep_timetable(Arc::clone(&engine), stop.clone()));
     let backups = tokio::spawn(backups::keep(Arc::clone(&engine), stop.clone()));
     if let Some(listener) = door {
         println!("It is watched at http://{}/health and /metrics.", listener.local_addr()?);
@@ -145,7 +148,7 @@ async fn greet(engine: &Engine, name: &str) -> anyhow::Result<()> {
     Ok(())
 }
 
-async fn keep_timetable(engine: Arc<Engine>, mut stop: watch::Receiver<bool>, longest: Duration) {
+async fn keep_timetable(engine: Arc<Engine>, mut stop: watch::Receiver<bool>) {
     loop {
         if let Err(error) = engine.do_due().await {
             tracing::error!(%error, "the timetable stopped at the database; trying again");
@@ -153,9 +156,9 @@ async fn keep_timetable(engine: Arc<Engine>, mut stop: watch::Receiver<bool>, lo
         let wait = match engine.next_due().await {
             Ok(Some(due)) => {
                 let seconds = due.since(engine.clock.now()).max(0).unsigned_abs();
-                Duration::from_secs(seconds).clamp(Duration::from_millis(10), longest)
+                Duration::from_secs(seconds).clamp(Duration::from_millis(10), engine.look_every)
             }
-            _ => longest,
+            _ => engine.look_every,
         };
         tokio::select! {
             () = tokio::time::sleep(wait) => {}

@@ -49,8 +49,9 @@ pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>)
                         tokio::time::sleep(Duration::from_secs(1)).await;
                         break;
                     }
-                    let milliseconds = received.elapsed().as_secs_f64() * 1000.0;
-                    engine.watch.update_committed(received.elapsed());
+                    let after = received.elapsed();
+                    engine.watch.update_committed(after);
+                    let milliseconds = after.as_secs_f64() * 1000.0;
                     tracing::debug!(update_id = one.id.0, milliseconds, "confirmed with the next question");
                     offset = i32::try_from(one.id.0).unwrap_or(i32::MAX).saturating_add(1);
                 }

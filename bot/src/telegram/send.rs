@@ -218,10 +218,10 @@ async fn wait_for_next(engine: &Engine) -> Duration {
     };
     match due.await {
         Ok(Some(due)) => {
-            let seconds = due.since(engine.clock.now()).clamp(1, 30);
-            Duration::from_secs(seconds.unsigned_abs())
+            let seconds = due.since(engine.clock.now()).max(1);
+            Duration::from_secs(seconds.unsigned_abs()).min(engine.look_every)
         }
-        _ => Duration::from_secs(30),
+        _ => engine.look_every,
     }
 }
 
