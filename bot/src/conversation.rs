@@ -107,7 +107,7 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         // It was answered by this button, or left for another thing.
         desk.close_question(&person).await?;
     }
-    act(desk, &person, intent).await
+    carry_out(desk, &person, intent).await
 }
 
 fn is_allowed(person: &Person, intent: &Intent) -> bool {
@@ -125,6 +125,11 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store:
         let text = desk.voice(person).say("not-for-your-role", &Args::new());
         return desk.answer(person, Letter::new(text)).await;
     }
+    carry_out(desk, person, intent).await
+}
+
+/// Does what somebody wants who may.
+async fn carry_out(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store::Result<()> {
     match intent {
         Intent::Joining(ask) => joining::act(desk, person, ask).await,
         Intent::Ordering(ask) => ordering::act(desk, person, ask).await,
