@@ -93,6 +93,11 @@ impl Crops {
         self.priors.iter().map(|prior| &prior.crop)
     }
 
+    /// The crops' keys, in the farm's order.
+    pub fn keys(&self) -> Vec<String> {
+        self.iter().map(|crop| crop.key.as_str().to_owned()).collect()
+    }
+
     /// Those that are not resting: what is grown, and may be ordered.
     pub fn grown(&self) -> impl Iterator<Item = &Crop> {
         self.iter().filter(|crop| !self.is_resting(crop.key.as_str()))

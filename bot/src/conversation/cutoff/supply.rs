@@ -3,6 +3,7 @@
 
 use super::futures;
 use super::share::{self, DaySharing, wanted};
+use crate::conversation::expected::Growth;
 use crate::conversation::surplus::stock::{self, Holder};
 use crate::conversation::surplus::yielding;
 use crate::conversation::{Desk, expected};
@@ -13,20 +14,15 @@ use scheduler::store::deliveries::{self, Award};
 use scheduler::store::{self, cold_room, surplus};
 use std::collections::BTreeMap;
 
-/// What `day` can have of every crop, in joint draws, once everything else that is spoken for is served.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn draws_for(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<DayDraws> {
-    let owed = spoken_for(desk, day).await?;
-    draws_beside(desk, day, &owed).await
-}
-
-async fn draws_beside(desk: &mut Desk<'_>, day: LocalDate, owed: &[Owed]) -> store::Result<DayDraws> {
+/// What `day` can have of every crop, in joint draws, once what is owed beside it is served.
+async fn draws_beside(
+    desk: &mut Desk<'_>,
+    (day, growth): (LocalDate, &Growth),
+    owed: &[Owed],
+) -> store::Result<DayDraws> {
     let last = owed.iter().map(|one| one.day).max().unwrap_or(day).max(day);
-    let growth = expected::growth(desk).await?;
-    let futures = futures::until(desk, &growth, last).await?;
-    Ok(DayDraws::left_for(day, &crops(desk), futures.draws(), owed))
+    let futures = futures::until(desk, growth, last).await?;
+    Ok(DayDraws::left_for(day, &desk.house.crops.keys(), futures.draws(), owed))
 }
 
 /// What can be promised to `awards` of `day`: with what is on offer left alone where that is enough; otherwise with what of
@@ -39,18 +35,17 @@ pub async fn promise(
     day: LocalDate,
     (sharing, awards): (&DaySharing<'_>, &[Award]),
 ) -> store::Result<(DayDraws, DayPromise)> {
-    let draws = draws_for(desk, day).await?;
+    let growth = expected::growth(desk).await?;
+    let owed = spoken_for(desk, day).await?;
+    let draws = draws_beside(desk, (day, &growth), &owed).await?;
     let promise = sharing.promise(&draws, awards);
     let given = promised_of(&promise, awards);
     let asked: Grams = awards.iter().map(wanted).sum();
     if given.values().copied().sum::<Grams>() >= asked || surplus::open_offers(&mut desk.tx).await?.is_empty() {
         return Ok((draws, promise));
     }
-    let mut owed = promised_elsewhere(desk, day).await?;
-    let held = stock::held(desk).await?.into_iter();
-    let held = held.filter(|held| !matches!(held.holder, Holder::Award | Holder::Offer));
-    owed.extend(held.map(|held| Owed { crop: held.bound.crop, day: held.bound.date, grams: held.bound.weight }));
-    let all = draws_beside(desk, day, &owed).await?;
+    let owed = spoken_for_by(desk, day, |holder| !matches!(holder, Holder::Award | Holder::Offer)).await?;
+    let all = draws_beside(desk, (day, &growth), &owed).await?;
     let with_offers = sharing.promise(&all, awards);
     let more: BTreeMap<String, Grams> = promised_of(&with_offers, awards)
         .into_iter()
@@ -70,11 +65,6 @@ fn promised_of(promise: &DayPromise, awards: &[Award]) -> BTreeMap<String, Grams
         *sums.entry(award.crop.clone()).or_default() += shares.get(&award.id).copied().unwrap_or_default();
     }
     sums
-}
-
-/// The keys of the farm's crops, in its own order.
-pub fn crops(desk: &Desk<'_>) -> Vec<String> {
-    desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect()
 }
 
 /// What closed days from today on, other than `day`, are still promised, by crop.
@@ -102,8 +92,16 @@ async fn promised_elsewhere(desk: &mut Desk<'_>, day: LocalDate) -> store::Resul
 /// # Errors
 /// Whatever the store fails with.
 pub async fn spoken_for(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Owed>> {
+    spoken_for_by(desk, day, |holder| holder != Holder::Award).await
+}
+
+async fn spoken_for_by(
+    desk: &mut Desk<'_>,
+    day: LocalDate,
+    counts: impl Fn(Holder) -> bool,
+) -> store::Result<Vec<Owed>> {
     let mut spoken_for = promised_elsewhere(desk, day).await?;
-    let held = stock::held(desk).await?.into_iter().filter(|held| held.holder != Holder::Award);
+    let held = stock::held(desk).await?.into_iter().filter(|held| counts(held.holder));
     spoken_for.extend(held.map(|held| Owed { crop: held.bound.crop, day: held.bound.date, grams: held.bound.weight }));
     Ok(spoken_for)
 }

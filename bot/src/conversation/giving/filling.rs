@@ -111,7 +111,7 @@ pub(super) async fn due(desk: &mut Desk<'_>, planned: &Planned, id: Id) -> store
 /// What is free, is ready and keeps until `date`, the first to expire first.
 async fn free_for(desk: &mut Desk<'_>, date: LocalDate) -> store::Result<Vec<(String, Grams)>> {
     let stock = stock::now(desk).await?;
-    let crops = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned());
+    let crops = desk.house.crops.keys().into_iter();
     let wanted: Vec<(String, Grams)> =
         crops.map(|crop| (stock.free_of(&crop), crop)).map(|(free, crop)| (crop, free)).collect();
     let mut parts = proposing::free_parts(desk, &wanted).await?;

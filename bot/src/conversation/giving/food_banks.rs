@@ -190,7 +190,7 @@ pub(super) async fn toggle_crop(
     (bank_id, crop): (Id, String),
 ) -> store::Result<()> {
     let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
-    let all: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
+    let all = desk.house.crops.keys();
     let mut crops = if bank.crops.is_empty() { all.clone() } else { bank.crops.clone() };
     match crops.iter().position(|taken| *taken == crop) {
         Some(place) => drop(crops.remove(place)),

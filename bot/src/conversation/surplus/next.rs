@@ -42,7 +42,7 @@ pub async fn coming(desk: &mut Desk<'_>, stock: &Stock) -> store::Result<Vec<Sur
     owed.extend(free.map(|lot| Owed { crop: lot.crop.clone(), day: today, grams: lot.free }));
     let growth = expected::growth(desk).await?;
     let futures = futures::until(desk, &growth, last).await?;
-    let crops = supply::crops(desk);
+    let crops = desk.house.crops.keys();
     let mut found = Vec::new();
     for delivery in deliveries {
         let day = delivery.date;

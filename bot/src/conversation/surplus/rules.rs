@@ -43,8 +43,7 @@ pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, note: Option<Stri
     }
     lines.push(voice.say("rules-type", &Args::new()));
     letter.html = lines.join("\n");
-    let keys = house.crops.iter().map(|crop| Some(crop.key.as_str().to_owned()));
-    for crop in keys.chain([None]) {
+    for crop in house.crops.keys().into_iter().map(Some).chain([None]) {
         let args = Args::new().text("crop", about(house, &voice, crop.as_deref()));
         letter = letter.row([button(voice.plain("button-set-rule", &args), Ask::RuleDay { crop })]);
     }
@@ -164,8 +163,7 @@ pub(super) async fn follow(desk: &mut Desk<'_>) -> store::Result<()> {
         return Ok(());
     }
     let stock = stock::now(desk).await?;
-    let crops: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
-    for crop in crops.into_iter().filter(|crop| stock.free_of(crop).is_positive()) {
+    for crop in desk.house.crops.keys().into_iter().filter(|crop| stock.free_of(crop).is_positive()) {
         if let Some(rule) = deciding(&rules, &crop) {
             follow_for(desk, (&crop, rule)).await?;
         }

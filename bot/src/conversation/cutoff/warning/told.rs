@@ -24,6 +24,16 @@ struct One {
     stands: bool,
 }
 
+impl One {
+    fn is_about(&self, risk: &Risk) -> bool {
+        self.day == risk.day && self.crop == risk.crop
+    }
+
+    fn says(&self, risk: &Risk) -> bool {
+        self.is_about(risk) && self.quarters == quarters(risk)
+    }
+}
+
 /// All that were told of deliveries to come.
 #[derive(Debug, Default)]
 pub struct Told(Vec<One>);
@@ -57,13 +67,9 @@ impl Told {
 
     /// What this risk is today; from now on it counts as told.
     pub fn news_of(&mut self, risk: &Risk, today: LocalDate) -> News {
-        let of_line = |one: &&One| one.day == risk.day && one.crop == risk.crop;
-        let has_passed =
-            self.0.iter().any(|one| of_line(&one)) && !self.0.iter().any(|one| of_line(&one) && one.stands);
-        let quarters = quarters(risk);
-        let same =
-            self.0.iter_mut().find(|one| one.day == risk.day && one.crop == risk.crop && one.quarters == quarters);
-        if let Some(same) = same {
+        let mut earlier = self.0.iter().filter(|one| one.is_about(risk)).peekable();
+        let has_passed = earlier.peek().is_some() && !earlier.any(|one| one.stands);
+        if let Some(same) = self.0.iter_mut().find(|one| one.says(risk)) {
             let is_known = same.stands || same.told_on == today;
             same.stands = true;
             if is_known {
@@ -71,7 +77,7 @@ impl Told {
             }
             same.told_on = today;
         } else {
-            let (day, crop) = (risk.day, risk.crop.clone());
+            let (day, crop, quarters) = (risk.day, risk.crop.clone(), quarters(risk));
             self.0.push(One { day, crop, quarters, told_on: today, stands: true });
         }
         if has_passed { News::Again } else { News::Fresh }
@@ -80,8 +86,7 @@ impl Told {
     /// What was not found any more has passed.
     pub fn settle(&mut self, found: &[Risk]) {
         for one in &mut self.0 {
-            one.stands =
-                found.iter().any(|risk| risk.day == one.day && risk.crop == one.crop && quarters(risk) == one.quarters);
+            one.stands = found.iter().any(|risk| one.says(risk));
         }
     }
 }
