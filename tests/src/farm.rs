@@ -31,6 +31,22 @@ pub async fn joined() -> anyhow::Result<Farm> {
     joined_at(Config::parse(SAMPLE)?, START).await
 }
 
+/// The farm on the sample configuration with lines of it replaced.
+///
+/// # Errors
+/// When the stage cannot be set.
+///
+/// # Panics
+/// When the sample has no such line.
+pub async fn joined_with(changes: &[(&str, &str)]) -> anyhow::Result<Farm> {
+    let mut text = SAMPLE.to_owned();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from}");
+        text = text.replacen(from, to, 1);
+    }
+    joined_at(Config::parse(&text)?, START).await
+}
+
 /// The same with another configuration and start.
 ///
 /// # Errors

@@ -1,26 +1,15 @@
 //! How much is promised and how a shortage is shared, as the farm configured it: through the local server, against values
 //! reckoned apart.
 
-use pinset::config::{Config, SAMPLE};
 use pinset::conversation::{Desk, expected};
 use pinset_tests::book::{add_lot, awards, buyer_id, every_thursday, in_pounds, order};
-use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, START, joined_at};
+use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, joined_with};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries;
 
 fn day(text: &str) -> LocalDate {
     text.parse().expect("a day")
-}
-
-/// The sample with lines of it replaced.
-async fn farm_with(changes: &[(&str, &str)]) -> anyhow::Result<Farm> {
-    let mut text = SAMPLE.to_owned();
-    for (from, to) in changes {
-        assert!(text.contains(from), "{from}");
-        text = text.replacen(from, to, 1);
-    }
-    joined_at(Config::parse(&text)?, START).await
 }
 
 async fn move_to(farm: &Farm, reading: &str) -> anyhow::Result<()> {
@@ -59,7 +48,7 @@ struct Outcome {
 const FRIDAY: (&str, &str) = ("cutoff = \"0 18 * * TUE\"", "cutoff = \"0 18 * * FRI\"");
 
 async fn both_crops_short(changes: &[(&str, &str)]) -> anyhow::Result<Outcome> {
-    let farm = farm_with(changes).await?;
+    let farm = joined_with(changes).await?;
     let stage = &farm.stage;
     for (crop, units, weight, room) in [("oyster", "24", "6 lb", "warm room"), ("shiitake", "70", "2 lb", "cool room")]
     {
@@ -138,7 +127,7 @@ async fn a_shortage_is_shared_by_the_rule_the_farm_chose() -> anyhow::Result<()>
         ("equal_awards", vec![500, 750, 750], "everybody short gets the same amount"),
     ] {
         let rule_line = format!("\nsharing = \"{rule}\"");
-        let farm = farm_with(&[("\nsharing = \"equal_awards\"", &rule_line)]).await?;
+        let farm = joined_with(&[("\nsharing = \"equal_awards\"", &rule_line)]).await?;
         add_lot(&farm, ("shiitake", 2000), day("2026-06-01")).await?;
         for (buyer, grams) in [(HERON, 1000), (KETTLE, 2000), (SALTMARSH, 3000)] {
             order(&farm, buyer, ("shiitake", grams), thursday).await?;
@@ -163,7 +152,7 @@ async fn a_shortage_is_shared_by_the_rule_the_farm_chose() -> anyhow::Result<()>
 async fn last_weeks_cut_weighs_in_and_the_family_reads_how_each_is_served() -> anyhow::Result<()> {
     for (carry, expected, rates) in [("true", [1000, 1500], ["33%", "42%"]), ("false", [1250, 1250], ["39%", "38%"])] {
         let carry_line = format!("carry_last_cut = {carry}");
-        let farm = farm_with(&[("carry_last_cut = false", &carry_line)]).await?;
+        let farm = joined_with(&[("carry_last_cut = false", &carry_line)]).await?;
         let (first, second) = (day("2026-06-04"), day("2026-06-11"));
         assert_reads(&farm.stage.say(farm.chidi, "/record").await?[0].text, &["No delivery has been closed yet"]);
         add_lot(&farm, ("shiitake", 1500), day("2026-06-01")).await?;
@@ -207,7 +196,7 @@ async fn last_weeks_cut_weighs_in_and_the_family_reads_how_each_is_served() -> a
 /// weeks and later, not for the nearer ones.
 #[tokio::test]
 async fn an_early_warning_says_which_delivery_by_how_much_and_what_would_help() -> anyhow::Result<()> {
-    let farm = farm_with(&[]).await?;
+    let farm = joined_with(&[]).await?;
     let stage = &farm.stage;
     stage.say(farm.chidi, "/batch").await?;
     stage.press_first(farm.chidi, "shiitake").await?;

@@ -6,7 +6,7 @@ use pinset::scenario;
 use pinset::stage::{Actor, Stage};
 use pinset_tests::book::{add_lot, awards, buyer_id, order};
 use pinset_tests::cold_store::lot;
-use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, START, joined, joined_at};
+use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, START, joined, joined_with};
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::store::deliveries::State;
@@ -17,15 +17,6 @@ const THURSDAY: &str = "2026-06-04";
 
 fn day(text: &str) -> LocalDate {
     text.parse().expect("a day")
-}
-
-async fn farm_with(changes: &[(&str, &str)]) -> anyhow::Result<Farm> {
-    let mut text = SAMPLE.to_owned();
-    for (from, to) in changes {
-        assert!(text.contains(from), "{from}");
-        text = text.replacen(from, to, 1);
-    }
-    joined_at(Config::parse(&text)?, START).await
 }
 
 async fn until(farm: &Farm, reading: &str) -> anyhow::Result<()> {
@@ -101,7 +92,7 @@ async fn a_shortfall_waits_for_the_morning_only_while_there_is_time_to_answer() 
         let hours = format!("answer_hours = {answer_hours}");
         let changes =
             [("cutoff = \"0 18 * * TUE\"", "cutoff = \"0 22 * * TUE\""), ("answer_hours = 15", hours.as_str())];
-        let farm = farm_with(&changes).await?;
+        let farm = joined_with(&changes).await?;
         let stage = &farm.stage;
         add_lot(&farm, ("shiitake", 2000), day("2026-06-01")).await?;
         order(&farm, HERON, ("shiitake", 6000), day(THURSDAY)).await?;

@@ -31,7 +31,7 @@ use scheduler::store::occurrences::Planned;
 use serde::{Deserialize, Serialize};
 
 pub(super) use hours::{day_of, minute};
-pub use proposing::{ANSWER_MINUTES_LEAST, propose};
+pub use proposing::{ANSWER_MINUTES_LEAST, partners_of, propose};
 pub use year::YearForm;
 
 /// What the farm knows of a food bank, one question each.

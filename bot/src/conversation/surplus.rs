@@ -20,7 +20,7 @@ pub use rules::wish as rule_wish;
 use super::{Desk, Letter};
 use crate::house::House;
 use crate::intent::answer::{self, Answer};
-use crate::wording::{Args, Voice};
+use crate::wording::{Args, Voice, key};
 use chrono::Weekday;
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
@@ -246,10 +246,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
         Answer::Read(lines) => lines,
         Answer::Wish => return Ok(false),
         Answer::Unread(question) => {
-            let voice = desk.voice(person);
-            let otherwise = voice.say("surplus-not-a-weight", &Args::new());
-            let html = answer::unread(desk, &voice, question.as_ref(), otherwise);
-            desk.answer(person, Letter::new(html)).await?;
+            answer::tell_unread(desk, person, question.as_ref(), key("surplus-not-a-weight")).await?;
             return Ok(true);
         }
     };

@@ -3,11 +3,12 @@
 
 use super::free_text::read_phrase;
 use super::unclear::{self, lines as as_lines};
-use crate::conversation::Desk;
+use crate::conversation::{Desk, Letter};
 use crate::phrase::{Phrase, Question, Reading};
-use crate::wording::Voice;
+use crate::wording::{Args, Voice};
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
+use scheduler::store;
 
 /// Longest text in which two weights are looked for, characters.
 const RANGE_LENGTH_MAX: usize = 60;
@@ -68,6 +69,21 @@ pub fn lines(desk: &Desk<'_>, person: &Person, text: &str, only: Option<&str>) -
 /// The sentence for what was not read; `otherwise` where nothing is known of it.
 pub fn unread(desk: &Desk<'_>, voice: &Voice, question: Option<&Question>, otherwise: String) -> String {
     question.map_or(otherwise, |question| unclear::say(desk, voice, question))
+}
+
+/// Tells the person what is wrong with an answer; `otherwise` where nothing is known of it.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn tell_unread(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    question: Option<&Question>,
+    otherwise: &'static str,
+) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let html = unread(desk, &voice, question, voice.say(otherwise, &Args::new()));
+    desk.answer(person, Letter::new(html)).await
 }
 
 /// Two weights, as in "5 lb to 60 lb" or "2-20 kg": the first has the second's unit where it has none.

@@ -11,9 +11,10 @@ use chrono_tz::Tz;
 pub fn of_partner(load: &Load, partner: &Partner, (answer_minutes, zone): (i64, Tz)) -> Option<UtcSeconds> {
     let there_at = load.ready_at.plus_minutes(partner.minutes_to_get_there);
     let needed = MINUTES_TO_HAND_OVER;
-    let next = |after: UtcSeconds| partner.hours.next_window(after, load.hand_over_by, zone, needed);
+    let hours = partner.hours.without(&partner.full);
+    let next = |after: UtcSeconds| hours.next_window(after, load.hand_over_by, zone, needed);
     let windows = std::iter::successors(next(there_at), |window: &Window| next(window.closes_at));
-    let last = windows.filter(|window| !partner.full.contains(&window.opens_at.local_date(zone))).last()?;
+    let last = windows.last()?;
     Some(last.closes_at.plus_minutes(-(needed + partner.minutes_to_get_there + answer_minutes)))
 }
 

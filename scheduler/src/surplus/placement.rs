@@ -247,13 +247,14 @@ mod tests {
         chance(Outlet::Drying { price_per_dried_kg: Cents::new(9000), fresh_per_dried: 10.0 }, 30, 40, 40)
     }
 
+    /// A food bank that takes so much, asked until one hour, settled at another and reached at a third.
+    fn gift(greatest: i64, worth_per_kg: Cents, [choose_by, settled_at, reaches_at]: [i64; 3]) -> Chance {
+        let outlet = Outlet::Giving { greatest: Grams::new(greatest), worth_per_kg, answer: Answering::default() };
+        chance(outlet, choose_by, settled_at, reaches_at)
+    }
+
     fn giving() -> Chance {
-        chance(
-            Outlet::Giving { greatest: Grams::new(20_000), worth_per_kg: Cents::ZERO, answer: Answering::default() },
-            26,
-            28,
-            28,
-        )
+        gift(20_000, Cents::ZERO, [26, 28, 28])
     }
 
     fn ways(advice: &[Advice]) -> Vec<Way> {
@@ -294,33 +295,13 @@ mod tests {
     /// A gift is worth what the family says and no money; an offer that is chosen late is known late.
     #[test]
     fn a_gift_orders_the_ways_and_is_no_money() {
-        let gift = chance(
-            Outlet::Giving {
-                greatest: Grams::new(20_000),
-                worth_per_kg: Cents::new(300),
-                answer: Answering::default(),
-            },
-            26,
-            28,
-            28,
-        );
-        let advice = advise(Grams::new(5000), hours(60), &[gift], hours(0));
+        let worth = gift(20_000, Cents::new(300), [26, 28, 28]);
+        let advice = advise(Grams::new(5000), hours(60), &[worth], hours(0));
         assert_eq!((advice[0].value, advice[0].money), (Cents::new(1500), Cents::ZERO));
         let slow = Chance { settled: Settled::AfterMinutes(120), ..offer() };
         assert_eq!((slow.settled_at(hours(9)), offer().settled_at(hours(9))), (hours(11), hours(12)));
         // Chosen at hour 9 it is over at 11, when the other way is closed.
-        let closes = |hour| {
-            chance(
-                Outlet::Giving {
-                    greatest: Grams::new(20_000),
-                    worth_per_kg: Cents::ZERO,
-                    answer: Answering::default(),
-                },
-                hour,
-                28,
-                28,
-            )
-        };
+        let closes = |hour| gift(20_000, Cents::ZERO, [hour, 28, 28]);
         let of = |hour| advise(Grams::new(5000), hours(60), &[slow.clone(), closes(hour)], hours(9))[0].then.clone();
         assert_eq!((of(10), of(11)), (vec![], vec![Way::Give]));
     }
@@ -329,12 +310,7 @@ mod tests {
     /// that takes half.
     #[test]
     fn of_equal_worth_the_one_that_loses_less_comes_first() {
-        let half = chance(
-            Outlet::Giving { greatest: Grams::new(2500), worth_per_kg: Cents::ZERO, answer: Answering::default() },
-            26,
-            29,
-            28,
-        );
+        let half = gift(2500, Cents::ZERO, [26, 29, 28]);
         let advice = advise(Grams::new(5000), hours(60), &[half, giving()], hours(0));
         assert_eq!((advice[0].placed, advice[0].lost), (Grams::new(5000), Grams::ZERO));
         assert_eq!((advice[1].placed, advice[1].lost), (Grams::new(2500), Grams::new(2500)));
@@ -360,18 +336,7 @@ mod tests {
     /// that part at once. Where the food bank is still open afterwards, it waits.
     #[test]
     fn what_would_be_lost_goes_at_once_to_a_way_that_closes() {
-        let closes = |hour| {
-            chance(
-                Outlet::Giving {
-                    greatest: Grams::new(20_000),
-                    worth_per_kg: Cents::ZERO,
-                    answer: Answering::default(),
-                },
-                hour,
-                14,
-                16,
-            )
-        };
+        let closes = |hour| gift(20_000, Cents::ZERO, [hour, 14, 16]);
         let parts = plan(Grams::new(5000), hours(22), &[offer(), closes(8)], hours(0));
         let lost = advise(Grams::new(5000), hours(22), &[offer()], hours(0))[0].lost;
         assert!(lost.is_positive());

@@ -69,10 +69,7 @@ pub(super) async fn weighed(desk: &mut Desk<'_>, person: &Person, (drop_id, text
         Answer::Read(lines) => correct(desk, person, (drop, bank), lines).await?,
         Answer::Wish => return Ok(false),
         Answer::Unread(question) => {
-            let voice = desk.voice(person);
-            let otherwise = voice.say("surplus-not-a-weight", &Args::new());
-            let html = answer::unread(desk, &voice, question.as_ref(), otherwise);
-            desk.answer(person, Letter::new(html)).await?;
+            answer::tell_unread(desk, person, question.as_ref(), key("surplus-not-a-weight")).await?;
         }
     }
     Ok(true)

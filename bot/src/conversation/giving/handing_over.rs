@@ -240,16 +240,12 @@ pub(super) async fn weighed(desk: &mut Desk<'_>, person: &Person, (drop_id, text
     match answer::lines(desk, person, text, only) {
         Answer::Read(lines) => hand_over(desk, person, (one, bank), lines).await?,
         Answer::Wish => return Ok(false),
+        Answer::Unread(Some(phrase::Question::TooLittle { .. })) => {
+            let text = desk.voice(person).say("drop-nothing-handed", &Args::new());
+            desk.answer(person, Letter::new(text)).await?;
+        }
         Answer::Unread(question) => {
-            let voice = desk.voice(person);
-            let html = match question {
-                Some(phrase::Question::TooLittle { .. }) => voice.say("drop-nothing-handed", &Args::new()),
-                question => {
-                    let otherwise = voice.say("surplus-not-a-weight", &Args::new());
-                    answer::unread(desk, &voice, question.as_ref(), otherwise)
-                }
-            };
-            desk.answer(person, Letter::new(html)).await?;
+            answer::tell_unread(desk, person, question.as_ref(), key("surplus-not-a-weight")).await?;
         }
     }
     Ok(true)

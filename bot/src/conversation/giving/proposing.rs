@@ -5,6 +5,7 @@ use super::super::surplus::stock;
 use super::super::{Desk, Letter};
 use super::{Ask, button, found, load, told};
 use crate::conversation::letter::Patience;
+use crate::house::House;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
 use scheduler::id::Id;
@@ -122,6 +123,12 @@ fn summed(parts: &[Part]) -> Vec<(String, Grams)> {
     sums
 }
 
+/// The food banks as the ranking sees them.
+pub fn partners_of(house: &House, banks: &[FoodBank]) -> Vec<Partner> {
+    let crops = house.crops.keys();
+    banks.iter().map(|bank| bank.as_partner(&crops)).collect()
+}
+
 /// The best food bank for as much as can be brought while it keeps, and until when; why nobody can otherwise.
 fn best(
     desk: &Desk<'_>,
@@ -129,8 +136,7 @@ fn best(
     (banks, asked): (&[FoodBank], &[Id]),
 ) -> Result<(Candidate, UtcSeconds), Vec<(Id, LeftOut)>> {
     let zone = desk.house.zone();
-    let crops: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
-    let partners: Vec<Partner> = banks.iter().map(|bank| bank.as_partner(&crops)).collect();
+    let partners = partners_of(desk.house, banks);
     let mut days: Vec<LocalDate> =
         parts.iter().filter(|part| part.grams.is_positive()).map(|part| part.keeps_until).collect();
     days.sort_unstable();

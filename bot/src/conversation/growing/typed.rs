@@ -100,10 +100,7 @@ async fn weight_or_answer(desk: &mut Desk<'_>, person: &Person, text: &str, crop
         Answer::Wish => return Ok(Typed::Wish),
         Answer::Unread(question) => question,
     };
-    let voice = desk.voice(person);
-    let otherwise = voice.say("weight-please", &Args::new());
-    let html = answer::unread(desk, &voice, question.as_ref(), otherwise);
-    desk.answer(person, Letter::new(html)).await?;
+    answer::tell_unread(desk, person, question.as_ref(), key("weight-please")).await?;
     Ok(Typed::Answered)
 }
 

@@ -64,6 +64,16 @@ pub struct Said {
     scale: Option<UnitSystem>,
 }
 
+/// What a typed temperature means, in tenths of a degree Celsius.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Meant {
+    Sure(i64),
+    /// It can be on both scales.
+    Either,
+    /// It can be on none.
+    Neither,
+}
+
 /// Tenths of a degree Celsius: C = (F − 32) / 1.8 (NIST SP 811, appendix B.8).
 pub fn celsius(tenths: i64, scale: UnitSystem) -> i64 {
     match scale {
@@ -82,26 +92,17 @@ impl Said {
         self.tenths
     }
 
-    /// The scale, where one was typed.
-    pub fn scale(&self) -> Option<UnitSystem> {
-        self.scale
-    }
-
-    /// Tenths of a degree Celsius, taken on this scale.
-    pub fn celsius_on(&self, scale: UnitSystem) -> i64 {
-        celsius(self.tenths, scale)
-    }
-
-    /// Tenths of a degree Celsius, where a scale was typed or only one of both can be meant.
-    fn tenths_c(&self) -> Option<i64> {
+    /// Tenths of a degree Celsius, where a scale was typed or only one of both can be meant by what `can_be`.
+    pub fn tenths_c(&self, can_be: impl Fn(i64) -> bool) -> Meant {
         if let Some(scale) = self.scale {
-            return Some(celsius(self.tenths, scale));
+            return Meant::Sure(celsius(self.tenths, scale));
         }
         let both = [UnitSystem::Metric, UnitSystem::Avoirdupois].map(|scale| celsius(self.tenths, scale));
-        match both.map(is_room_warmth) {
-            [true, false] => Some(both[0]),
-            [false, true] => Some(both[1]),
-            _ => None,
+        match both.map(can_be) {
+            [true, false] => Meant::Sure(both[0]),
+            [false, true] => Meant::Sure(both[1]),
+            [true, true] => Meant::Either,
+            [false, false] => Meant::Neither,
         }
     }
 }
@@ -167,10 +168,10 @@ async fn rooms_in_use(desk: &mut Desk<'_>) -> store::Result<Vec<String>> {
 pub async fn wish(desk: &mut Desk<'_>, text: &str) -> store::Result<Option<Ask>> {
     let Some(said) = read(text) else { return Ok(None) };
     let known = rooms_in_use(desk).await?.into_iter().find(|room| name(room) == said.room && !said.room.is_empty());
-    Ok(match (known, said.tenths_c(), said.scale) {
-        (Some(room), Some(tenths_c), _) => Some(Ask::Warmth { room: Some(room), tenths_c }),
-        (Some(room), None, _) => Some(Ask::WarmthScale { room, tenths: said.tenths }),
-        (None, Some(tenths_c), Some(_)) => {
+    Ok(match (known, said.tenths_c(is_room_warmth), said.scale) {
+        (Some(room), Meant::Sure(tenths_c), _) => Some(Ask::Warmth { room: Some(room), tenths_c }),
+        (Some(room), Meant::Either | Meant::Neither, _) => Some(Ask::WarmthScale { room, tenths: said.tenths }),
+        (None, Meant::Sure(tenths_c), Some(_)) => {
             Some(Ask::Warmth { room: (!said.room.is_empty()).then_some(said.room), tenths_c })
         }
         // A number after words that name no room is somebody else's business.
@@ -322,7 +323,11 @@ mod tests {
             ("cool room -3 C", "cool room", Some(-30)),
         ] {
             let said = read(text).unwrap_or_else(|| panic!("{text}"));
-            assert_eq!((said.room.as_str(), said.tenths_c()), (room, tenths_c), "{text}");
+            let meant = match said.tenths_c(is_room_warmth) {
+                Meant::Sure(tenths_c) => Some(tenths_c),
+                Meant::Either | Meant::Neither => None,
+            };
+            assert_eq!((said.room.as_str(), meant), (room, tenths_c), "{text}");
         }
         for text in ["", "cool room", "58 F cool room", "4 lb", "cool room 58.25 F", "room 1234 F", "5 f c", "ó"] {
             assert_eq!(read(text), None, "{text}");

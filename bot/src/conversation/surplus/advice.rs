@@ -90,14 +90,12 @@ impl Facts {
                 buyers.push(buyer.id);
             }
         }
-        let banks = gifts::food_banks(&mut desk.tx).await?;
-        let crops: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
         Ok(Facts {
             record: record(desk).await?,
             carried: cold_room::carried(&mut desk.tx, since).await?,
             buyers,
             holds: surplus::market_holds(&mut desk.tx).await?,
-            partners: banks.iter().map(|bank| bank.as_partner(&crops)).collect(),
+            partners: partners(desk).await?,
             offers: surplus::offers(&mut desk.tx).await?,
         })
     }
@@ -200,11 +198,14 @@ pub(super) async fn last_call(
     desk: &mut Desk<'_>,
     (crop, grams, keeps_until): (&str, Grams, LocalDate),
 ) -> store::Result<Option<UtcSeconds>> {
-    let banks = gifts::food_banks(&mut desk.tx).await?;
-    let crops: Vec<String> = desk.house.crops.iter().map(|crop| crop.key.as_str().to_owned()).collect();
-    let partners: Vec<Partner> = banks.iter().map(|bank| bank.as_partner(&crops)).collect();
+    let partners = partners(desk).await?;
     let load = load(desk, (crop, grams, keeps_until));
     Ok(last_call::of_all(&load, &partners, (giving::ANSWER_MINUTES_LEAST, desk.house.zone())))
+}
+
+async fn partners(desk: &mut Desk<'_>) -> store::Result<Vec<Partner>> {
+    let banks = gifts::food_banks(&mut desk.tx).await?;
+    Ok(giving::partners_of(desk.house, &banks))
 }
 
 fn load(desk: &Desk<'_>, (crop, grams, keeps_until): (&str, Grams, LocalDate)) -> Load {

@@ -103,7 +103,6 @@ const FILLERS: &[&str] = &[
     "un",
     "banku",
     "zywnosci",
-    "un",
 ];
 /// Words so short that they are nothing but themselves.
 const EXACT: &[&str] = &["do", "end", "dar", "daj", "all", "para", "dalo", "stop"];

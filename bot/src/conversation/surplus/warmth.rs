@@ -1,7 +1,7 @@
 //! How warm the cold room is, by chat: "cold room 8 °C". Written down with its time and never changed; from then on every
 //! lot keeps as long as what remains of its days lasts at that temperature, until somebody says another one.
 
-use super::super::growing::warmth::{self as typed, Said};
+use super::super::growing::warmth::{self as typed, Meant};
 use super::super::{Button, Desk, Letter};
 use super::{Ask, stock};
 use crate::intent::Intent;
@@ -48,24 +48,12 @@ pub fn wish(text: &str) -> Option<Ask> {
     if !NAMES.contains(&folded(&said.room).as_str()) {
         return None;
     }
-    Some(match tenths_c(&said) {
-        Some(tenths_c) => Ask::ColdRoomWarmth { tenths_c },
-        None => Ask::ColdRoomScale { tenths: said.tenths() },
+    Some(match said.tenths_c(|tenths_c| (TENTHS_LEAST..=TENTHS_MOST).contains(&tenths_c)) {
+        Meant::Sure(tenths_c) => Ask::ColdRoomWarmth { tenths_c },
+        Meant::Either => Ask::ColdRoomScale { tenths: said.tenths() },
+        // Refused with the range, in degrees Celsius.
+        Meant::Neither => Ask::ColdRoomWarmth { tenths_c: said.tenths() },
     })
-}
-
-/// Where a scale was typed, or only one of both can be meant.
-fn tenths_c(said: &Said) -> Option<i64> {
-    let scales = [UnitSystem::Metric, UnitSystem::Avoirdupois];
-    if let Some(scale) = said.scale() {
-        return Some(said.celsius_on(scale));
-    }
-    let both = scales.map(|scale| said.celsius_on(scale));
-    match both.map(|tenths| (TENTHS_LEAST..=TENTHS_MOST).contains(&tenths)) {
-        [true, true] => None,
-        [false, true] => Some(both[1]),
-        _ => Some(both[0]),
-    }
 }
 
 /// Asks which scale a number is on.
