@@ -86,14 +86,26 @@ export class Board {
     await this.answered(() => this.page.locator(`[data-fault=${fault}]`).click());
   }
 
-  async answered(act) {
+  /** Does it and waits for the program's answer. */
+  async sent(act) {
     const [response] = await Promise.all([
       this.page.waitForResponse((response) => response.url().endsWith("/act"), { timeout: 60000 }), act(),
     ]);
-    const { revision } = await response.json();
+    return { answer: await response.json(), asked: response.request().postData() };
+  }
+
+  /** Does it and waits until the page shows what came of it; a refusal ends the play where it happened. */
+  async answered(act) {
+    const { answer, asked } = await this.sent(act);
+    assert(!answer.refused, `${asked} is answered, not ${answer.refused}`);
     // The page has drawn what came of it when it knows this revision.
-    if (revision) await this.page.waitForFunction((seen) => Number(document.body.dataset.revision) >= seen, revision);
-    return response;
+    await this.page.waitForFunction((seen) => Number(document.body.dataset.revision) >= seen, answer.revision);
+  }
+
+  /** Does what cannot be done. */
+  async refused(act) {
+    const { answer, asked } = await this.sent(act);
+    assert(answer.refused, `${asked} is refused`);
   }
 
   async speak(language) { await this.page.selectOption("#language", language); }

@@ -7,7 +7,9 @@ use pinset::stage::Stage;
 use reqwest::{Client, StatusCode};
 use scheduler::store::people;
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
+use tokio::sync::watch;
 
 /// A year of the farm's clock, real time.
 const YEAR_MAX: Duration = Duration::from_secs(60);
@@ -55,6 +57,55 @@ async fn a_first_keeper_claims_an_empty_farm() -> anyhow::Result<()> {
     act(&client, &page, json!({ "act": "group", "title": "Casa" })).await?;
     let group = texts(&look(&client, &page).await?, -4002);
     assert!(group.contains("avisos"), "{group}");
+    page.close().await
+}
+
+/// Asks for what is new, as a browser does, until the page is at the revision `until` says; returns every text seen, by
+/// chat and message.
+async fn follow(
+    url: String,
+    mut until: watch::Receiver<Option<u64>>,
+) -> anyhow::Result<BTreeMap<(String, i64), Value>> {
+    let client = client()?;
+    let (mut since, mut seen) = (0, BTreeMap::new());
+    loop {
+        if until.borrow_and_update().is_some_and(|last| last <= since) {
+            return Ok(seen);
+        }
+        let asked = client.get(format!("{url}changes?since={since}")).send();
+        let picture: Value = tokio::select! {
+            answer = asked => answer?.json().await?,
+            _ = until.changed() => continue,
+        };
+        since = picture["revision"].as_u64().expect("a revision");
+        for (chat, messages) in picture["messages"].as_object().into_iter().flatten() {
+            for message in messages.as_array().into_iter().flatten() {
+                seen.insert((chat.clone(), message["id"].as_i64().expect("an id")), message["text"].clone());
+            }
+        }
+    }
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 4)]
+async fn no_change_is_missed_however_many_look_while_it_happens() -> anyhow::Result<()> {
+    let (_folder, page) = open(Opening::Scenario).await?;
+    let client = client()?;
+    let (last, until) = watch::channel(None);
+    let followers: Vec<_> = (0..12).map(|_| tokio::spawn(follow(page.url(), until.clone()))).collect();
+    let mut revision = 0;
+    for number in 0..50 {
+        let said =
+            json!({ "act": "say", "chat": 2001, "person": 2001, "text": format!("{} lb shiitake", 1 + number % 9) });
+        revision = act(&client, &page, said).await?["revision"].as_u64().expect("a revision");
+    }
+    last.send_replace(Some(revision));
+    let whole = follow(page.url(), watch::channel(Some(revision)).1).await?;
+    for follower in followers {
+        let mut seen = follower.await??;
+        // The first look shows the newest messages only; a browser has the older ones from before.
+        seen.retain(|key, _| whole.contains_key(key));
+        assert_eq!(seen, whole);
+    }
     page.close().await
 }
 

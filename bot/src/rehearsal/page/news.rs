@@ -75,20 +75,17 @@ impl Play {
     async fn picture(&self, have: Have) -> anyhow::Result<(Value, u64)> {
         let stage = self.stage.read().await;
         let cast = self.cast().clone();
-        let chats: Vec<_> = cast
-            .people
-            .iter()
-            .map(|member| member.id)
-            .chain(cast.groups.iter().map(|(id, _)| *id))
-            .map(|id| (id, stage.server.chat(id)))
-            .collect();
         let toasts = stage.server.toasts();
         let mut sheet = self.sheet(&stage, &cast).await?;
         let calls = stage.server.calls_after(stage.server.call_count().saturating_sub(CALLS_LOOKED_AT));
         let dispatch = |call: &Call| Some((call.number, picture::dispatch(call)?));
         let dispatched: Vec<(u64, Value)> = calls.iter().filter_map(dispatch).collect();
         let last_lines = &dispatched[dispatched.len().saturating_sub(LINES_WATCHED)..];
+        let shown = cast.people.iter().map(|member| member.id).chain(cast.groups.iter().map(|(id, _)| *id));
         let mut album = self.album();
+        // Taken with the album in hand: an older picture looked at after a newer one would pass for the newest, and a
+        // browser that is told so would never ask for what it lacks.
+        let chats: Vec<_> = shown.map(|id| (id, stage.server.chat(id))).collect();
         album.look(&chats, &format!("{sheet}{}{}", toasts.len(), json!(last_lines)));
         let mut messages = serde_json::Map::new();
         for (chat_id, all) in &chats {
@@ -100,8 +97,8 @@ impl Play {
                 messages.insert(chat_id.to_string(), json!(newer));
             }
         }
-        let shown = if have.since == 0 { toasts.len() } else { have.toasts.min(toasts.len()) };
-        let new_toasts = toasts[shown..].iter().filter(|toast| !toast.text.is_empty());
+        let told = if have.since == 0 { toasts.len() } else { have.toasts.min(toasts.len()) };
+        let new_toasts = toasts[told..].iter().filter(|toast| !toast.text.is_empty());
         let new_toasts = new_toasts.map(|toast| json!({ "chat": toast.chat_id, "text": toast.text }));
         sheet["toasts"] = new_toasts.collect();
         sheet["toast_count"] = json!(toasts.len());
