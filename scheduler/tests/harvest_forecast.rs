@@ -246,7 +246,46 @@ fn a_batch_left_resting_far_too_long_is_not_counted_on() {
         };
         outlooks(&request(&[facts], &learned))[0].failure_chance
     };
-    assert!(chance(1) < 0.05 && chance(120) > 0.9, "{} {}", chance(1), chance(120));
+    // The table's 0.02 that a flush fails and 0.05 that the units are thrown out before it: 1 - 0.98 * 0.95.
+    assert!((chance(1) - 0.069).abs() < 0.001 && chance(120) > 0.9, "{} {}", chance(1), chance(120));
+}
+
+/// Beta-Bernoulli by hand (Gelman et al., Bayesian Data Analysis, section 2.4): the table's 0.05 weighs 8 flushes, so 20
+/// batches that ended after their first flush give (0.4 + 20) / 28, and 20 that went on give 0.4 / 28.
+#[test]
+fn a_farm_that_throws_its_units_out_is_not_forecast_another_flush() {
+    let first = |batch: i64| FlushFacts {
+        picked: vec![(today() - Duration::days(188), Grams::new(4_000))],
+        closed: true,
+        ..flush(batch, "oyster", 200)
+    };
+    let second = |batch: i64| FlushFacts {
+        id: Id::new(1_000 + batch),
+        batch: Id::new(batch),
+        number: 2,
+        picked: vec![(today() - Duration::days(170), Grams::new(2_000))],
+        closed: true,
+        ..flush(batch, "oyster", 180)
+    };
+    let ends: Vec<FlushFacts> = (1..=20).map(first).collect();
+    let goes_on: Vec<FlushFacts> = (1..=20).flat_map(|batch| [first(batch), second(batch)]).collect();
+    let oyster = "oyster".parse().unwrap();
+    for (record, exact) in [(&ends, 20.4 / 28.0), (&goes_on, 0.4 / 28.0)] {
+        let learned = learn(&built_in(), record, today());
+        assert!((learned.thrown_out(oyster, 1) - exact).abs() < 1e-12, "{}", learned.thrown_out(oyster, 1));
+        // Bags in the middle of their first flush: no draw has anything after it where they are thrown out, or where the
+        // second flush fails.
+        let picking =
+            FlushFacts { picked: vec![(today() - Duration::days(1), Grams::new(4_000))], ..flush(99, "oyster", 14) };
+        let coming = with_following_flushes(&[picking], &learned);
+        let drawn = forecast(&Request { days: 150, draws: 20_000, ..request(&coming, &learned) });
+        let later = drawn.sums(oyster, today() + Duration::days(5), today() + Duration::days(149));
+        let nothing = later.iter().filter(|&&sum| sum < 1.0).count() as f64 / later.len() as f64;
+        let fails = learned.chances(oyster).unwrap().failure.mean();
+        let chance = 1.0 - (1.0 - exact) * (1.0 - fails);
+        let error = (chance * (1.0 - chance) / 20_000.0f64).sqrt();
+        assert!((nothing - chance).abs() < 4.0 * error, "{nothing} {chance}");
+    }
 }
 
 fn any_day() -> impl Strategy<Value = LocalDate> {

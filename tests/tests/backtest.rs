@@ -149,9 +149,11 @@ async fn a_kept_record_is_scored() {
         assert!(number(line, "skill_over_last_mean") > 0.15, "{line}");
         assert!((0.7..0.92).contains(&number(line, "coverage_p10_p90")), "{line}");
     }
-    // This farm throws its bags out after one flush and the forecast hopes for the second: that must be seen.
+    // This farm throws its bags out after one flush. Whoever hopes for a second one each time is wrong by half a harvest;
+    // the forecast has learnt not to.
     let week_4 = line(&document, "week_4");
-    assert!(number(week_4, "coverage_p10_p90") < 0.1 && number(week_4, "mean_error") > 5_000.0, "{week_4}");
+    assert!(number(week_4, "crps_last_mean") > 10_000.0 && number(week_4, "crps") < 1_000.0, "{week_4}");
+    assert!(number(week_4, "mean_error") < 1_000.0, "{week_4}");
     let told = backtest(folder.path(), &[]);
     assert!(told.contains("156 flushes begun, 156 of them over"), "{told}");
     assert!(told.contains("oyster       flush yield    156"), "{told}");

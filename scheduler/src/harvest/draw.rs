@@ -15,8 +15,8 @@ use rand_pcg::Pcg64Mcg;
 pub const BLOCK: usize = 256;
 /// Below this many flush-draws a second thread costs more than it gives.
 const WORTH_A_THREAD: usize = 200_000;
-/// Days a follower's units are picked before they rest, as a share of the pick curve.
-const PICKED_OUT: f32 = 0.97;
+/// When a follower begins whose flush before gave nothing: after every horizon, days.
+const NEVER: f32 = 1e6;
 
 /// What flushes share a normal number for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -232,12 +232,14 @@ impl<'a> Bench<'a> {
                 }
             };
             // The upper bits decide failure, the lower ones the level.
-            if ((bits >> 40) as f32) < flush.failure * (1u64 << 24) as f32 {
+            let fails = ((bits >> 40) as f32) < flush.failure * (1u64 << 24) as f32;
+            if fails {
                 yield_g = 0.0;
             }
             let profile = &profiles[level];
             if let Some(slot) = flush.parent_slot {
-                self.last_picks[slot][i] = self.firsts[i] + days_to_pick_out(profile);
+                let last_pick = self.firsts[i] + days_to_pick_out(profile);
+                self.last_picks[slot][i] = if fails { NEVER } else { last_pick };
             }
             let first = self.firsts[i] as usize;
             if first < days {
@@ -249,16 +251,9 @@ impl<'a> Bench<'a> {
     }
 }
 
-/// Harvest days until nearly all is picked.
+/// Harvest days from the next pick to the last.
 fn days_to_pick_out(profile: &[f32; PICK_DAYS]) -> f32 {
-    let mut picked = 0.0;
-    for (day, share) in profile.iter().enumerate() {
-        picked += share;
-        if picked >= PICKED_OUT {
-            return day as f32;
-        }
-    }
-    0.0
+    profile.iter().rposition(|&share| share > 0.0).unwrap_or(0) as f32
 }
 
 #[cfg(test)]

@@ -22,9 +22,7 @@ pub const LEVELS: usize = 64;
 const PINS_THOUGH_FAILING: f64 = 0.1;
 /// A flush nearly picked out by a pick curve, yet not closed, counts this much for that curve: families close a finished
 /// flush, if not always at once (judged).
-const OPEN_THOUGH_FINISHED: f64 = 0.2;
-/// Share picked at which a flush is finished.
-const FINISHED: f64 = 0.98;
+const OPEN_THOUGH_FINISHED: f64 = 0.1;
 /// Evidence is never held against a flush more than this: records err.
 const LIKELIHOOD_LEAST: f64 = 1e-6;
 
@@ -191,7 +189,7 @@ pub fn partly_picked(ln_yield: StudentPredictive, durations: &[f64; LEVELS], pic
         let (profile, share) = profile_after(&pick_curve::cumulative(duration), done);
         profiles.push(profile);
         let total_g = picked_g / share.max(1e-6);
-        let still_open = if share < FINISHED { 0.0 } else { OPEN_THOUGH_FINISHED.ln() };
+        let still_open = if share < 1.0 { 0.0 } else { OPEN_THOUGH_FINISHED.ln() };
         rows.push((total_g - picked_g, ln_yield.ln_density(total_g.ln()) + still_open, level as u8));
     }
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -20,7 +20,7 @@ use crate::harvest::prior::{CropPrior, FlushPrior};
 use crate::harvest::room::{Residual, Rooms, design_weight, spell_of};
 use crate::harvest::warmth::pace;
 use crate::id::Id;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Pseudo-flushes the prior of a mean weighs.
 const PRIOR_KAPPA: f64 = 4.0;
@@ -32,6 +32,10 @@ const CROP_SHARE: f64 = 0.5;
 const DURATION_LOG_SD: f64 = 0.25;
 /// Flushes the prior chance of failure weighs.
 const FAILURE_WEIGHT: f64 = 25.0;
+/// Flushes the prior chance of throwing the units out weighs.
+const THROWN_OUT_WEIGHT: f64 = 8.0;
+/// A rest longer than all but this share of rests says that the units were thrown out.
+const RESTED_TOO_LONG: f64 = 0.99;
 /// Whether pins are reported at all: believed even, as after two flushes.
 const PINS_REPORTED: BetaBelief = BetaBelief { yes: 1.0, no: 1.0 };
 
@@ -56,6 +60,7 @@ pub struct Learned {
     priors: Vec<CropPrior>,
     beliefs: BTreeMap<(CropKey, u8), FlushBelief>,
     chances: BTreeMap<CropKey, Chances>,
+    thrown_out: BTreeMap<Key, BetaBelief>,
     /// Rooms as they bear on yield and on days.
     pub yield_rooms: Rooms,
     pub days_rooms: Rooms,
@@ -85,6 +90,11 @@ impl Learned {
 
     pub fn chances(&self, crop: CropKey) -> Option<Chances> {
         self.chances.get(&crop).copied()
+    }
+
+    /// The chance that flush `number` is the last of its units although the crop has another.
+    pub fn thrown_out(&self, crop: CropKey, number: u8) -> f64 {
+        self.thrown_out.get(&(crop, number)).map_or(0.0, |belief| belief.mean())
     }
 }
 
@@ -123,7 +133,40 @@ pub fn learn(priors: &[CropPrior], record: &[FlushFacts], today: LocalDate) -> L
             },
         );
     }
-    Learned { priors: priors.to_vec(), beliefs, chances, yield_rooms, days_rooms }
+    let thrown_out = thrown_out(priors, &sound, &rest, today);
+    Learned { priors: priors.to_vec(), beliefs, chances, thrown_out, yield_rooms, days_rooms }
+}
+
+/// Whether another flush was taken of the same units, for each flush that could have had one. One that still rests says
+/// nothing until it has rested longer than flushes do.
+fn thrown_out(
+    priors: &[CropPrior],
+    sound: &[&FlushFacts],
+    rests: &BTreeMap<Key, NormalInverseGamma>,
+    today: LocalDate,
+) -> BTreeMap<Key, BetaBelief> {
+    let known: BTreeSet<(Id, u8)> = sound.iter().map(|flush| (flush.batch, flush.number)).collect();
+    let mut beliefs = BTreeMap::new();
+    for prior in priors {
+        for flush in prior.flushes.iter().filter(|flush| usize::from(flush.number) < prior.flushes.len()) {
+            let belief = BetaBelief::about(prior.thrown_out_chance, THROWN_OUT_WEIGHT);
+            beliefs.insert((prior.crop.key, flush.number), belief);
+        }
+    }
+    for flush in sound.iter().filter(|flush| flush.closed) {
+        let key = (flush.crop, flush.number);
+        let (Some(belief), Some(rest), Some((_, last))) = (beliefs.get_mut(&key), rests.get(&key), flush.pick_days())
+        else {
+            continue;
+        };
+        let longest = rest.predictive().quantile(RESTED_TOO_LONG).exp();
+        if known.contains(&(flush.batch, flush.number + 1)) {
+            *belief = belief.updated(0, 1);
+        } else if flush.lost_units == flush.units || days_between(last, today) > longest {
+            *belief = belief.updated(1, 0);
+        }
+    }
+    beliefs
 }
 
 type Key = (CropKey, u8);

@@ -10,6 +10,9 @@ use crate::id::Id;
 use chrono::Duration;
 use std::collections::BTreeMap;
 
+/// A batch that has rested so many times as long as usual is not counted on any more.
+const RESTS_PATIENCE: i32 = 2;
+
 /// What the last few closed flushes of a kind were like on average; the prior's means where there are none.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Mean {
@@ -88,7 +91,14 @@ impl LastFlushes {
             let before = flush.number.checked_sub(1).and_then(|before| self.0.get(&(flush.crop, before)));
             let start = match flush.start {
                 Start::Begun(day) | Start::Planned(day) => day,
-                Start::RestingSince(day) => day + before.map_or(Duration::zero(), rest),
+                Start::RestingSince(day) => {
+                    let rest = before.map_or(Duration::zero(), rest);
+                    // Whoever plans on paper has written it off by then.
+                    if today > day + rest * RESTS_PATIENCE {
+                        continue;
+                    }
+                    day + rest
+                }
                 Start::After(parent) => {
                     let Some(&day) = last_day.get(&parent) else { continue };
                     day + before.map_or(Duration::zero(), rest)

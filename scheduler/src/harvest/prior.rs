@@ -44,6 +44,8 @@ pub struct CropPrior {
     pub unit_loss_chance: f64,
     /// Chance that a whole flush gives nothing, 0 to 1.
     pub failure_chance: f64,
+    /// Chance that the units are thrown out after a flush although the crop has another, 0 to 1.
+    pub thrown_out_chance: f64,
     /// Days from pins seen to first pick.
     pub pins_to_pick_days: f64,
     pub pins_to_pick_days_sd: f64,
@@ -87,6 +89,7 @@ impl CropPrior {
             ("fresh_per_dried", within(crop.fresh_per_dried, 1.0, 50.0)),
             ("unit_loss_chance", within(self.unit_loss_chance, 0.0, 0.9)),
             ("failure_chance", within(self.failure_chance, 0.0, 0.9)),
+            ("thrown_out_chance", within(self.thrown_out_chance, 0.0, 0.9)),
             ("pins_to_pick_days", within(self.pins_to_pick_days, 0.5, 60.0)),
             ("pins_to_pick_days_sd", within(self.pins_to_pick_days_sd, 0.05, 30.0)),
             ("fruiting_high_c", within(self.fruiting_high_c, self.fruiting_low_c, 45.0)),
@@ -167,6 +170,8 @@ struct CropRow {
     fresh_per_dried: f64,
     unit_loss_chance: f64,
     failure_chance: f64,
+    #[serde(default = "usually_thrown_out")]
+    thrown_out_chance: f64,
     pins_to_pick_days: f64,
     pins_to_pick_days_sd: f64,
     fruiting_low_c: f64,
@@ -178,14 +183,20 @@ struct CropRow {
     source: BTreeMap<String, String>,
 }
 
+/// For a crop of the farm's own that does not say.
+fn usually_thrown_out() -> f64 {
+    0.05
+}
+
 /// Every field a source may be given for.
-const FIELDS: [&str; 19] = [
+const FIELDS: [&str; 20] = [
     "pack_step_g",
     "storage_days",
     "cooling_hours",
     "fresh_per_dried",
     "unit_loss_chance",
     "failure_chance",
+    "thrown_out_chance",
     "pins_to_pick_days",
     "pins_to_pick_days_sd",
     "fruiting_low_c",
@@ -241,6 +252,7 @@ impl CropRow {
             },
             unit_loss_chance: self.unit_loss_chance,
             failure_chance: self.failure_chance,
+            thrown_out_chance: self.thrown_out_chance,
             pins_to_pick_days: self.pins_to_pick_days,
             pins_to_pick_days_sd: self.pins_to_pick_days_sd,
             fruiting_low_c: self.fruiting_low_c,

@@ -196,14 +196,18 @@ impl Maker<'_> {
             Start::RestingSince(since) => {
                 let ago = (self.today - since).num_days().clamp(0, 100_000);
                 let (rest, likelihood) = self.rest(flush, ago)?;
-                // A rest far longer than any before: the batch was likelier given up than is still to be started.
+                // The longer a batch has rested, the likelier it was thrown out than is still to be started.
                 let resting = Waiting { days_since_start: ago, pins_after_days: None };
-                failure = evidence::failure_while_waiting(failure, resting, likelihood.clamp(1e-6, 1.0));
+                let thrown_out = self.thrown_out(flush);
+                let thrown_out = evidence::failure_while_waiting(thrown_out, resting, likelihood.clamp(1e-6, 1.0));
+                failure = thrown_out + (1.0 - thrown_out) * failure;
                 let days = self.days(flush, belief);
                 self.first(flush, belief, (Begins::Rested { since: -(ago as f32), rest }, days, 1.0))
             }
             Start::After(before) => {
                 let (rest, _) = self.rest(flush, 0)?;
+                let thrown_out = self.thrown_out(flush);
+                failure = thrown_out + (1.0 - thrown_out) * failure;
                 let slot = self.parent_slot(before).ok_or(Fault::NotStarted)?;
                 let days = self.days(flush, belief);
                 self.first(flush, belief, (Begins::After { slot, rest }, days, 1.0))
@@ -222,6 +226,11 @@ impl Maker<'_> {
             profiles: self.durations(flush, belief).0,
             parent_slot: None,
         })
+    }
+
+    /// The chance that the units were, or will be, thrown out before this flush.
+    fn thrown_out(&self, flush: &FlushFacts) -> f64 {
+        self.learned.thrown_out(flush.crop, flush.number.saturating_sub(1))
     }
 
     /// Before the first flush some units will be lost: their mean share is taken off (its spread is small beside the

@@ -36,9 +36,10 @@ impl Truth {
         self.picks.iter().map(|pick| pick.1.get()).sum::<i64>() as f64
     }
 
-    /// What the record says on the morning of `today`; `None` before it is begun.
+    /// What the record says on the morning of `today`; `None` until the day after it is begun.
     pub fn known_on(&self, today: LocalDate) -> Option<FlushFacts> {
-        (self.begun_on <= today).then(|| FlushFacts {
+        // In the morning nobody has started anything yet that day.
+        (self.begun_on < today).then(|| FlushFacts {
             picked: self.picks.iter().copied().filter(|pick| pick.0 < today).collect(),
             pins_seen_on: self.pins_on.filter(|&pins_on| pins_on < today),
             closed: self.closed_on < today,
@@ -131,6 +132,7 @@ pub fn farm(seed: u64) -> Vec<Truth> {
     let yield_rooms = [true_room(&mut chance), true_room(&mut chance)];
     let days_rooms = [true_room(&mut chance), true_room(&mut chance)];
     let failure_chance = chance.between(0.0, 0.04);
+    let thrown_out_chance = chance.between(0.0, 0.2);
     let pins_reported = chance.between(0.3, 1.0);
     let mut all = Vec::new();
     let mut next_id = 0;
@@ -178,11 +180,14 @@ pub fn farm(seed: u64) -> Vec<Truth> {
                 let pins_at = begun + (days - pins_gap).ceil().max(0.0) as i64;
                 let pins_on =
                     (is_reported && !fails && pins_at <= first).then(|| first_day() + Duration::days(pins_at));
-                let closed_on = picks.last().map_or(first_day() + Duration::days(first + 14), |pick| pick.0);
-                begun = (closed_on - first_day()).num_days()
-                    + (truth.rest.0 + truth.rest.1 * chance.z()).exp().round() as i64;
+                let last = picks.last().map_or(first_day() + Duration::days(first + 14), |pick| pick.0);
+                // One flush in ten is closed some days late.
+                let late = if chance.between(0.0, 1.0) < 0.1 { chance.between(1.0, 7.0) as i64 } else { 0 };
+                let closed_on = last + Duration::days(late);
+                begun =
+                    (last - first_day()).num_days() + (truth.rest.0 + truth.rest.1 * chance.z()).exp().round() as i64;
                 all.push(Truth { facts, begun_on, closed_on, picks, pins_on });
-                if fails {
+                if fails || chance.between(0.0, 1.0) < thrown_out_chance {
                     break;
                 }
             }

@@ -57,7 +57,7 @@ impl Tally {
         self.widths_before += other.widths_before;
     }
 
-    /// Largest distance of the PIT's distribution from the uniform, and the p-value were the outcomes independent.
+    /// Largest distance of the PIT's distribution from the uniform, and the p-value if the outcomes were independent.
     fn kolmogorov(&self) -> (f64, f64) {
         let mut sorted = self.pits.clone();
         sorted.sort_unstable_by(f64::total_cmp);
@@ -177,7 +177,7 @@ impl Morning<'_> {
                     .iter()
                     // Batches nobody had begun or planned that morning are not the forecast's to know.
                     .filter(|truth| truth.facts.crop == crop)
-                    .filter(|truth| truth.facts.number > 1 || truth.begun_on <= self.today)
+                    .filter(|truth| truth.facts.number > 1 || truth.begun_on < self.today)
                     .flat_map(|truth| &truth.picks)
                     .filter(|pick| pick.0 >= from && pick.0 <= to)
                     .map(|pick| pick.1.get())
@@ -244,10 +244,8 @@ fn the_forecast_is_honest_on_farms_unlike_the_priors() {
         halves.into_iter().flat_map(|half| half.join().unwrap()).collect()
     });
     let mut whole = Season::default();
-    let mut rejected: BTreeMap<&str, usize> = BTreeMap::new();
     for season in seasons {
         for (kind, tally) in season.tallies {
-            *rejected.entry(kind).or_default() += usize::from(tally.kolmogorov().1 < 0.01);
             whole.tallies.entry(kind).or_default().merge(tally);
         }
         for (into, from) in [
@@ -261,13 +259,12 @@ fn the_forecast_is_honest_on_farms_unlike_the_priors() {
         }
     }
     for (kind, tally) in &whole.tallies {
-        let (distance, _) = tally.kolmogorov();
+        let (distance, p) = tally.kolmogorov();
         let skill = |naive: &BTreeMap<&str, f64>| naive.get(kind).map(|sum| 1.0 - tally.crps / sum);
         println!(
-            "{kind:26} n {:6} cover {:.3} D {distance:.4} farms rejected {:2} narrowed to {:.2?} skill prior {:.3?} mean {:.3?} ensemble {:.3?}",
+            "{kind:26} n {:6} cover {:.3} D {distance:.4} (p {p:.3}) narrowed to {:.2?} skill prior {:.3?} mean {:.3?} ensemble {:.3?}",
             tally.pits.len(),
             tally.covered(),
-            rejected[kind],
             tally.narrowed(),
             skill(&whole.prior_only),
             skill(&whole.last_mean),
@@ -286,20 +283,12 @@ fn the_forecast_is_honest_on_farms_unlike_the_priors() {
         let covered = tally.covered();
         assert!((0.76..=0.84).contains(&covered), "{kind}: {covered}");
     }
-    // Flushes of a room are not independent, so a p-value is a bit too harsh; these pass it all the same.
-    for kind in ["yield, new flush", "first pick, pins seen", "first pick, nothing yet"] {
-        let (distance, p) = whole.tallies[kind].kolmogorov();
+    // Outcomes of one farm are not independent, as the test supposes: it is a little too harsh, and holds all the same.
+    for (kind, tally) in &whole.tallies {
+        let (distance, p) = tally.kolmogorov();
         assert!(p > 0.01, "{kind}: {distance} {p}");
     }
-    // Measured with these seeds: supply of the week after next D 0.0235 (4,844 outcomes), yield left when partly picked
-    // D 0.0277 (20,882), both rejected at 1 % when pooled over the farms (limits 0.0234 and 0.0113); the others pass.
-    // Neither figure is of independent outcomes, which the test supposes: one flush is scored on up to four mornings.
-    // Probable reasons, not measured: simulated rooms drift from day to day where the forecast has fortnights, and daily
-    // picks carry a tenth of noise where the pick curve has none. Coverage stays within 76-84 % all the same.
-    // Supply repeats the same flushes on several mornings: pooled over farms the test is too harsh, farm by farm it holds.
     for kind in ["supply, this week", "supply, next week"] {
-        assert!(rejected[kind] <= 3, "{kind}: {} farms", rejected[kind]);
-        assert!(whole.tallies[kind].kolmogorov().0 < 0.04, "{kind}");
         assert!(whole.tallies[kind].crps < 0.85 * whole.prior_only[kind], "{kind}");
         assert!(whole.tallies[kind].crps < 0.85 * whole.last_mean[kind], "{kind}");
     }
