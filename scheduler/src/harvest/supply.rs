@@ -90,7 +90,7 @@ impl Supply {
 }
 
 /// Supply of one crop for each delivery, in the order given. Amounts are what the day could have if nothing of it goes
-/// to an earlier delivery; see [`picks`] for setting several days against each other.
+/// to an earlier delivery.
 pub fn supply(
     forecast: &HarvestForecast,
     lots: &[LotFacts],
@@ -118,30 +118,6 @@ pub fn supply(
         Supply { crop, delivery, in_stock, first_pick_day, last_pick_day, draws_g, sorted_g }
     };
     deliveries.iter().map(supply_for).collect()
-}
-
-/// A pick in one draw of the future, as an allotment over several days needs it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ComingPick {
-    pub crop: CropKey,
-    pub picked_on: LocalDate,
-    /// The last day it may be delivered.
-    pub keeps_until: LocalDate,
-    pub weight: Grams,
-}
-
-/// The coming picks of a crop in draw `draw`, day by day, whole grams rounded down, days without a pick left out.
-///
-/// # Panics
-/// When the forecast has no such draw.
-pub fn picks(forecast: &HarvestForecast, crop: &Crop, draw: usize) -> Vec<ComingPick> {
-    let Some(index) = forecast.crop_index(crop.key) else { return Vec::new() };
-    let of_day = |(day, &weight_g): (usize, &f32)| {
-        let picked_on = forecast.first_day + Duration::days(day as i64);
-        let keeps_until = picked_on + Duration::days(i64::from(crop.storage_days));
-        ComingPick { crop: crop.key, picked_on, keeps_until, weight: Grams::new(weight_g.floor() as i64) }
-    };
-    forecast.daily(index, draw).iter().enumerate().map(of_day).filter(|pick| pick.weight.is_positive()).collect()
 }
 
 /// Takes `wanted` from lots that keep until `on`, first expired first, ties by id; the lots are left with what remains.

@@ -5,7 +5,7 @@
 
 mod farm;
 
-use chrono::Duration;
+use chrono::{Duration, NaiveTime};
 use farm::{Truth, WEEKS, farm, first_day};
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
@@ -17,6 +17,9 @@ use scheduler::harvest::naive::LastFlushes;
 use scheduler::harvest::outlook::Outlook;
 use scheduler::harvest::prior::built_in;
 use scheduler::harvest::score::{crps, kolmogorov_uniform, pit};
+use scheduler::harvest::supply::{DeliveryTime, Keeping, LotFacts, supply};
+use scheduler::id::Id;
+use scheduler::quantity::Grams;
 use std::collections::BTreeMap;
 
 const FARMS: u64 = 50;
@@ -163,34 +166,44 @@ impl Morning<'_> {
         *season.last_ensemble.entry(kind).or_default() += crps(&past, total).unwrap();
     }
 
-    /// What is picked of each crop for the coming Thursday and for the one after, as the cold room sees it.
+    /// What there is of each crop for the coming Thursday and for the one after: what was picked since the last delivery
+    /// and keeps, and what is picked in time to have cooled.
     fn count_supply(&self, season: &mut Season, all: &[Truth], chance: &mut Pcg64Mcg) {
         let flushes = with_following_flushes(self.known, self.learned);
         let drawn = forecast(&self.request(&flushes, self.learned, 12));
         let blank_flushes = with_following_flushes(self.known, self.blank);
         let blank = forecast(&self.request(&blank_flushes, self.blank, 12));
         let last_mean = LastFlushes::of(&built_in(), self.known, 5).picks(&flushes, self.today);
-        for (kind, from, to) in [("supply, this week", 0, 2), ("supply, next week", 3, 9)] {
-            let (from, to) = (self.today + Duration::days(from), self.today + Duration::days(to));
-            for crop in built_in().iter().map(|prior| prior.crop.key) {
-                let outcome: i64 = all
-                    .iter()
-                    // Batches nobody had begun or planned that morning are not the forecast's to know.
-                    .filter(|truth| truth.facts.crop == crop)
-                    .filter(|truth| truth.facts.number > 1 || truth.begun_on < self.today)
-                    .flat_map(|truth| &truth.picks)
-                    .filter(|pick| pick.0 >= from && pick.0 <= to)
-                    .map(|pick| pick.1.get())
-                    .sum();
-                let members = |drawn: &scheduler::harvest::forecast::HarvestForecast| {
-                    let mut members: Vec<f64> = drawn.sums(crop, from, to).iter().map(|&g| f64::from(g)).collect();
-                    members.sort_unstable_by(f64::total_cmp);
-                    members
-                };
-                season.tallies.entry(kind).or_default().count(&members(&drawn), outcome as f64, chance.random());
-                *season.prior_only.entry(kind).or_default() += crps(&members(&blank), outcome as f64).unwrap();
-                let is_due = |day: LocalDate| day >= from && day <= to;
-                let mean_g: f64 = last_mean.iter().filter(|one| one.0 == crop && is_due(one.1)).map(|one| one.2).sum();
+        let delivery = |on: LocalDate| DeliveryTime { on, packing: on.and_hms_opt(6, 0, 0).unwrap() };
+        let thursdays = [3, 10].map(|days| delivery(self.today + Duration::days(days)));
+        for crop in built_in().iter().map(|prior| &prior.crop) {
+            // Batches nobody had begun or planned that morning are not the forecast's to know.
+            let picks: Vec<(LocalDate, Grams)> = all
+                .iter()
+                .filter(|truth| truth.facts.crop == crop.key)
+                .filter(|truth| truth.facts.number > 1 || truth.begun_on < self.today)
+                .flat_map(|truth| truth.picks.iter().copied())
+                .filter(|pick| pick.0 >= self.today - Duration::days(4))
+                .collect();
+            let keeps_until = |picked_on: LocalDate| picked_on + Duration::days(i64::from(crop.storage_days));
+            let lots: Vec<LotFacts> = picks
+                .iter()
+                .filter(|pick| pick.0 < self.today)
+                .map(|pick| LotFacts { id: Id::new(1), crop: crop.key, left: pick.1, keeps_until: keeps_until(pick.0) })
+                .collect();
+            let keeping = Keeping { crop, picking_ends: NaiveTime::from_hms_opt(17, 0, 0).unwrap() };
+            let said = supply(&drawn, &lots, &thursdays, keeping);
+            let unlearnt = supply(&blank, &lots, &thursdays, keeping);
+            for (place, kind) in ["delivery, this week", "delivery, next week"].into_iter().enumerate() {
+                let on = thursdays[place].on;
+                // Twelve hours in the cold room: Wednesday's pick is the last for Thursday at six.
+                let counts = |day: LocalDate| day < on && keeps_until(day) >= on;
+                let outcome: i64 = picks.iter().filter(|pick| counts(pick.0)).map(|pick| pick.1.get()).sum();
+                let tally = season.tallies.entry(kind).or_default();
+                tally.count(said[place].sorted(), outcome as f64, chance.random());
+                *season.prior_only.entry(kind).or_default() += crps(unlearnt[place].sorted(), outcome as f64).unwrap();
+                let coming = last_mean.iter().filter(|one| one.0 == crop.key && counts(one.1)).map(|one| one.2);
+                let mean_g = said[place].in_stock.get() as f64 + coming.sum::<f64>();
                 *season.last_mean.entry(kind).or_default() += (outcome as f64 - mean_g).abs();
             }
         }
@@ -288,7 +301,7 @@ fn the_forecast_is_honest_on_farms_unlike_the_priors() {
         let (distance, p) = tally.kolmogorov();
         assert!(p > 0.01, "{kind}: {distance} {p}");
     }
-    for kind in ["supply, this week", "supply, next week"] {
+    for kind in ["delivery, this week", "delivery, next week"] {
         assert!(whole.tallies[kind].crps < 0.85 * whole.prior_only[kind], "{kind}");
         assert!(whole.tallies[kind].crps < 0.85 * whole.last_mean[kind], "{kind}");
     }
