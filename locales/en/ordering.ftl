@@ -62,6 +62,7 @@ order-button-coming = What is coming
 
 order-award = { $crop }: asked { $asked }, promised { $promised }
 order-award-delivered = { $crop }: asked { $asked }, promised { $promised }, delivered { $delivered }
+order-along = Along with it, from an offer: { $what }
 order-no-history = No delivery so far.
 order-type-weight = Write the weight with its unit, for example <i>5 lb</i> or <i>2.5 kg</i>.
 order-weight-unread = I need a number and its unit, for example <i>5 lb</i> or <i>2.5 kg</i>. Nothing was changed.

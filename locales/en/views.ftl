@@ -26,6 +26,7 @@ record-promised = promised { $weight }
 record-taken = accepted
 record-swapped = swapped
 record-swapped-in = { $weight }
+record-offered = { $weight } with what was taken of an offer
 record-moved = moved to a later delivery
 record-dropped = dropped
 record-silent = no answer, { $weight } kept

@@ -61,6 +61,7 @@ order-button-coming = Lo que viene
 
 order-award = { $crop }: pedido { $asked }, prometido { $promised }
 order-award-delivered = { $crop }: pedido { $asked }, prometido { $promised }, entregado { $delivered }
+order-along = Además, de una oferta: { $what }
 order-no-history = Todavía no hubo entregas.
 order-type-weight = Escribe el peso con su unidad, por ejemplo <i>5 libras</i> o <i>2.5 kg</i>.
 order-weight-unread = Necesito un número y su unidad, por ejemplo <i>5 libras</i> o <i>2.5 kg</i>. No se cambió nada.

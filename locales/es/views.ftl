@@ -25,6 +25,7 @@ record-promised = prometido { $weight }
 record-taken = aceptado
 record-swapped = cambiado
 record-swapped-in = { $weight }
+record-offered = { $weight } con lo tomado de la oferta
 record-moved = pasado a otra entrega
 record-dropped = cancelado
 record-silent = sin respuesta, queda en { $weight }

@@ -62,6 +62,7 @@ order-button-coming = Najbliższe dostawy
 
 order-award = { $crop }: zamówiono { $asked }, obiecano { $promised }
 order-award-delivered = { $crop }: zamówiono { $asked }, obiecano { $promised }, dostarczono { $delivered }
+order-along = Dodatkowo, z oferty: { $what }
 order-no-history = Nie było jeszcze dostawy.
 order-type-weight = Napisz wagę z jednostką, na przykład <i>2,5 kg</i> albo <i>750 g</i>.
 order-weight-unread = Potrzebna jest liczba z jednostką, na przykład <i>2,5 kg</i> albo <i>750 g</i>. Nic się nie zmieniło.

@@ -25,6 +25,7 @@ record-promised = obiecane { $weight }
 record-taken = przyjęte
 record-swapped = zamienione
 record-swapped-in = { $weight }
+record-offered = { $weight } razem z tym z oferty
 record-moved = przeniesione na inną dostawę
 record-dropped = odwołane
 record-silent = bez odpowiedzi, zostaje { $weight }

@@ -732,6 +732,8 @@ async fn rules_answers_and_market_trips_are_kept() {
             grams: taken,
             at: NOW,
             collect_until: offer.collect_until,
+            goes_on: Some(day("2026-06-04")),
+            award_id: None,
             collected_at: None,
             given_back_at: None,
         };
@@ -742,6 +744,12 @@ async fn rules_answers_and_market_trips_are_kept() {
         claim.id = Id::new(7);
         surplus::add_claim(&mut tx, &claim, None).await.expect("claims");
         surplus::give_back(&mut tx, &claim, NOW).await.expect("gives back");
+        let first = surplus::claims_waiting(&mut tx).await.expect("reads").remove(0);
+        assert_eq!((first.id, first.goes_on), (Id::new(6), Some(day("2026-06-04"))));
+        surplus::set_goes_on(&mut tx, first.id, None).await.expect("is fetched");
+        assert_eq!(surplus::claim_by_id(&mut tx, first.id).await.expect("reads").expect("is there").goes_on, None);
+        surplus::set_line(&mut tx, first.id, Id::new(99)).await.expect("becomes a line");
+        assert!(surplus::claims_waiting(&mut tx).await.expect("reads").is_empty(), "it is the line's stock now");
         surplus::set_declined(&mut tx, offer.id, kettle, Some(NOW)).await.expect("declines");
         surplus::lower_offer(&mut tx, offer.id, Grams::new(1000)).await.expect("lowers");
         assert!(surplus::answered(&mut tx, NOW).await.expect("reads").is_empty(), "it is not over");

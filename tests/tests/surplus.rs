@@ -99,7 +99,7 @@ async fn two_buyers_at_once_get_no_more_than_there_is() -> anyhow::Result<()> {
 async fn partial_takes_and_giving_back() -> anyhow::Result<()> {
     let farm = joined().await?;
     let stage = &farm.stage;
-    lot(stage, "shiitake", 3000, "2026-06-12").await?;
+    lot(stage, "shiitake", 3000, "2026-06-10").await?;
     after_the_count(&farm).await?;
     stage.press(farm.ada, "Offer shiitake").await?;
     stage.press(farm.heron, "Half 3 lb 5 oz").await?;

@@ -10,6 +10,7 @@ pub mod warning;
 
 use super::desk::Audience;
 use super::shortfall::card::{DayFacts, Occasion};
+use super::surplus::along;
 use super::{Desk, Letter, asked, expected, shortfall};
 use crate::conversation::letter::Patience;
 use crate::wording::Args;
@@ -84,7 +85,8 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
     deliveries::close(&mut desk.tx, &closed).await?;
     let mut awards = asked_on(desk, day).await?;
     promise(desk, day, &mut awards).await?;
-    if awards.is_empty() {
+    let along = along::join(desk, day).await?;
+    if awards.is_empty() && along.is_empty() {
         deliveries::mark_settled(&mut desk.tx, day, now).await?;
         return desk
             .tell_family(Audience::Everyone, |voice| {
@@ -108,7 +110,7 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
         deliveries::mark_settled(&mut desk.tx, day, now).await?;
     }
     let facts = DayFacts::load(desk, &closed).await?;
-    let buyers: BTreeSet<Id> = awards.iter().map(|award| award.buyer_id).collect();
+    let buyers: BTreeSet<Id> = awards.iter().chain(&along).map(|award| award.buyer_id).collect();
     let house = desk.house;
     for buyer_id in buyers {
         let their_day = facts.of_buyer(house, buyer_id);

@@ -37,9 +37,9 @@ async fn lines(desk: &mut Desk<'_>, from: LocalDate, to: LocalDate) -> store::Re
     Ok(awards.iter().filter_map(counted).collect())
 }
 
-/// A swap the restaurant chose makes up for what it asked; a moved line is counted where it was moved to.
+/// What was taken of an offer is no order. A swap the restaurant chose makes up for what it asked; a moved line is counted where it was moved to.
 fn counted(award: &Award) -> Option<Line> {
-    if award.state == State::Moved {
+    if award.state == State::Moved || award.source == Source::Offer {
         return None;
     }
     let asked = if award.source == Source::Swap { Grams::ZERO } else { award.asked };

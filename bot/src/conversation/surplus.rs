@@ -1,6 +1,7 @@
 //! What is left: counted, offered to buyers, kept for the market, dried. Rule: promised stock is never touched.
 
 mod advice;
+pub mod along;
 mod best;
 mod collecting;
 mod drying;
@@ -140,6 +141,10 @@ pub enum Ask {
     GiveBack {
         claim: Id,
     },
+    /// A buyer fetches what was to go along with a delivery.
+    PickUp {
+        claim: Id,
+    },
     /// The keeper: the buyer has fetched it.
     Collected {
         claim: Id,
@@ -160,6 +165,7 @@ impl Ask {
                 | Ask::NoThanks { .. }
                 | Ask::LookAgain { .. }
                 | Ask::GiveBack { .. }
+                | Ask::PickUp { .. }
         )
     }
 
@@ -227,6 +233,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::NoThanks { offer } => offering::no_thanks(desk, person, offer).await,
         Ask::LookAgain { offer } => offering::look_again(desk, person, offer).await,
         Ask::GiveBack { claim } => offering::give_back(desk, person, claim).await,
+        Ask::PickUp { claim } => along::pick_up(desk, person, claim).await,
         Ask::Collected { claim } => collecting::collected(desk, person, claim).await,
         Ask::NotCollected { claim } => collecting::not_collected(desk, person, claim).await,
     }
@@ -268,7 +275,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
     Ok(true)
 }
 
-/// The timetable's part: 'count', 'offer_wave', 'offer_end' and 'collect_end'.
+/// The timetable's part: 'count', 'offer_wave', 'offer_end', 'collect_end' and 'along_end'.
 ///
 /// # Errors
 /// Whatever the store fails with.
@@ -277,6 +284,7 @@ pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
         ("offer_wave", Some(offer)) => offering::next_wave(desk, offer).await,
         ("offer_end", Some(offer)) => offering::end(desk, offer).await,
         ("collect_end", Some(offer)) => collecting::ask_uncollected(desk, offer).await,
+        ("along_end", Some(claim)) => collecting::ask_left_behind(desk, claim).await,
         _ => left::count(desk).await,
     }
 }

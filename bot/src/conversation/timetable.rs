@@ -51,7 +51,7 @@ pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
         "picking" => packing::eve::remind(desk).await,
         "packing" => packing::list::morning(desk).await,
         "tidying" => tidy(desk).await,
-        "count" | "offer_wave" | "offer_end" | "collect_end" => surplus::due(desk, due).await,
+        "count" | "offer_wave" | "offer_end" | "collect_end" | "along_end" => surplus::due(desk, due).await,
         giving::filling::JOB | "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => {
             giving::due(desk, due).await
         }

@@ -125,6 +125,7 @@ const EXPECTED: &[(&str, &str)] = &[
     ("surplus no_thanks", "B"),
     ("surplus look_again", "B"),
     ("surplus give_back", "B"),
+    ("surplus pick_up", "B"),
     ("surplus collected", "K"),
     ("surplus not_collected", "K"),
     ("giving give", "K"),

@@ -32,6 +32,8 @@ pub enum Source {
     Swap,
     /// Moved here from an earlier delivery.
     Moved,
+    /// Taken of an offer, and goes along.
+    Offer,
 }
 
 /// Where an award stands.
@@ -77,6 +79,8 @@ pub enum Why {
     Silent,
     ToppedUp,
     Weighed,
+    /// Taken of an offer; the promise is the line's with it.
+    Offered,
     /// Handed over; the promise is what was packed.
     Delivered,
 }

@@ -43,14 +43,18 @@ pub struct Claim {
     pub grams: Grams,
     pub at: UtcSeconds,
     pub collect_until: UtcSeconds,
+    /// The delivery it goes along with; picked up at the farm when there is none.
+    pub goes_on: Option<LocalDate>,
+    /// The line of that delivery it has become: the stock it needs is that line's from then on.
+    pub award_id: Option<Id>,
     pub collected_at: Option<UtcSeconds>,
     pub given_back_at: Option<UtcSeconds>,
 }
 
 impl Claim {
-    /// Whether its grams still wait in the cold room.
+    /// Whether its grams wait in the cold room by themselves, not as a delivery's line.
     pub fn waits(&self) -> bool {
-        self.collected_at.is_none() && self.given_back_at.is_none()
+        self.collected_at.is_none() && self.given_back_at.is_none() && self.award_id.is_none()
     }
 }
 
@@ -165,16 +169,18 @@ pub async fn add_claim(tx: &mut Tx, claim: &Claim, person_id: Option<Id>) -> Res
     let query = sqlx::query("UPDATE offer SET left_g = left_g - $2 WHERE id = $1");
     tx.execute(query.bind(claim.offer_id.get()).bind(claim.grams.get())).await?;
     let query = sqlx::query(
-        "INSERT INTO offer_claim (id, offer_id, buyer_id, grams, at, person_id) VALUES ($1, $2, $3, $4, $5, $6)",
+        "INSERT INTO offer_claim (id, offer_id, buyer_id, grams, at, person_id, goes_on)
+         VALUES ($1, $2, $3, $4, $5, $6, $7)",
     );
     let query = query.bind(claim.id.get()).bind(claim.offer_id.get()).bind(claim.buyer_id.get());
     let query = query.bind(claim.grams.get()).bind(claim.at.get()).bind(person_id.map(Id::get));
+    let query = query.bind(claim.goes_on.map(|day| day.to_string()));
     tx.execute(query).await?;
     Ok(())
 }
 
 const CLAIM: &str = "SELECT offer_claim.id AS id, offer_id, buyer_id, crop, offer_claim.grams AS grams, at,
-     collect_until, collected_at, given_back_at FROM offer_claim JOIN offer ON offer.id = offer_claim.offer_id";
+     collect_until, goes_on, award_id, collected_at, given_back_at FROM offer_claim JOIN offer ON offer.id = offer_claim.offer_id";
 
 fn claim(row: &AnyRow) -> Result<Claim> {
     Ok(Claim {
@@ -185,6 +191,8 @@ fn claim(row: &AnyRow) -> Result<Claim> {
         grams: row.grams("grams")?,
         at: row.instant("at")?,
         collect_until: row.instant("collect_until")?,
+        goes_on: row.day_opt("goes_on")?,
+        award_id: row.id_opt("award_id")?,
         collected_at: row.instant_opt("collected_at")?,
         given_back_at: row.instant_opt("given_back_at")?,
     })
@@ -204,9 +212,12 @@ pub async fn claims_of(tx: &mut Tx, offer_id: Id) -> Result<Vec<Claim>> {
     rows.iter().map(claim).collect()
 }
 
-/// Everything taken that still waits in the cold room.
+/// Everything taken that still waits in the cold room by itself.
 pub async fn claims_waiting(tx: &mut Tx) -> Result<Vec<Claim>> {
-    let text = format!("{CLAIM} WHERE collected_at IS NULL AND given_back_at IS NULL ORDER BY offer_claim.id");
+    let text = format!(
+        "{CLAIM} WHERE collected_at IS NULL AND given_back_at IS NULL AND award_id IS NULL
+         ORDER BY offer_claim.id"
+    );
     tx.all(sqlx::query(sqlx::AssertSqlSafe(text))).await?.iter().map(claim).collect()
 }
 
@@ -216,6 +227,20 @@ pub async fn give_back(tx: &mut Tx, claim: &Claim, now: UtcSeconds) -> Result<()
     tx.execute(query.bind(claim.id.get()).bind(now.get())).await?;
     let query = sqlx::query("UPDATE offer SET left_g = left_g + $2 WHERE id = $1 AND closed_at IS NULL");
     tx.execute(query.bind(claim.offer_id.get()).bind(claim.grams.get())).await?;
+    Ok(())
+}
+
+/// A claim waits for this delivery, or with `None` for whoever fetches it.
+pub async fn set_goes_on(tx: &mut Tx, id: Id, day: Option<LocalDate>) -> Result<()> {
+    let query = sqlx::query("UPDATE offer_claim SET goes_on = $2 WHERE id = $1");
+    tx.execute(query.bind(id.get()).bind(day.map(|day| day.to_string()))).await?;
+    Ok(())
+}
+
+/// A claim has become part of a delivery's line.
+pub async fn set_line(tx: &mut Tx, id: Id, award_id: Id) -> Result<()> {
+    let query = sqlx::query("UPDATE offer_claim SET award_id = $2 WHERE id = $1");
+    tx.execute(query.bind(id.get()).bind(award_id.get())).await?;
     Ok(())
 }
 

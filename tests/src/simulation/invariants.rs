@@ -212,7 +212,7 @@ impl Memories {
                     continue;
                 }
                 match why {
-                    Why::Taken | Why::ToppedUp | Why::Cutoff => {
+                    Why::Taken | Why::ToppedUp | Why::Cutoff | Why::Offered => {
                         return Err(format!("{why:?} lowered a promise from {before:?} to {now:?}: {award:?}"));
                     }
                     Why::Weighed => {

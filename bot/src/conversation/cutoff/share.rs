@@ -74,7 +74,12 @@ impl DaySharing<'_> {
         let pack = self.house.crops.get(&award.crop).map_or(Grams::new(1), |crop| crop.pack_step);
         // An order in pounds is no whole number of packs and is served to the gram.
         let in_packs = grams.floor_to(pack) == grams && award.promised.floor_to(pack) == award.promised;
-        let is_second = self.house.config.promise.standing_first && award.source != Source::Standing;
+        // Whoever was told that part of an offer is theirs comes before orders.
+        let tier = match award.source {
+            Source::Offer => 0,
+            Source::Standing => 1,
+            _ => 1 + u8::from(self.house.config.promise.standing_first),
+        };
         Claim {
             id: award.id,
             buyer: award.buyer_id,
@@ -84,7 +89,7 @@ impl DaySharing<'_> {
             smallest_useful: pack.at_most(grams),
             pack_step: if in_packs { pack } else { Grams::new(1) },
             swaps: Vec::new(),
-            tier: u8::from(is_second),
+            tier,
             weight: self.weights.get(&award.buyer_id).copied().unwrap_or(1),
         }
     }

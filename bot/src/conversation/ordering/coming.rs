@@ -10,6 +10,7 @@ use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::people::Person;
 use scheduler::store;
 use scheduler::store::deliveries::{self, Award};
+use scheduler::store::surplus;
 use std::collections::BTreeMap;
 
 /// Deliveries on one page.
@@ -40,14 +41,21 @@ pub async fn coming(desk: &mut Desk<'_>, person: &Person, page: usize) -> store:
     let all = house.calendar.upcoming(now, PAGE * PAGES_MAX);
     let page = page.min(all.len().div_ceil(PAGE).saturating_sub(1));
     let shown = all.iter().skip(page * PAGE).take(PAGE);
+    let mut waiting = surplus::claims_waiting(&mut desk.tx).await?;
+    waiting.retain(|claim| claim.buyer_id == book.buyer_id);
     let mut parts = Vec::new();
     let mut open = Vec::new();
     for delivery in shown {
         let day = delivery.date;
-        parts.push(match awards.get(&day) {
+        let mut part = match awards.get(&day) {
             Some(lines) => closed_text(house, &voice, (day, lines)),
             None => card::text(house, &voice, (&book, day), now),
-        });
+        };
+        for claim in waiting.iter().filter(|claim| claim.goes_on == Some(day)) {
+            let what = house.crops.amount(&claim.crop, claim.grams, &voice);
+            part = format!("{part}\n{}", voice.say("order-along", &Args::new().text("what", what)));
+        }
+        parts.push(part);
         if delivery.is_open(now) {
             let ask = Ask::Card { day: Some(day) };
             let label = Args::new().date_as("day", day, DateForm::Short);

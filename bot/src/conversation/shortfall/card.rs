@@ -113,7 +113,9 @@ impl DayFacts {
     /// What may still be promised of a crop that day.
     pub fn free_of(&self, crop: &str) -> Grams {
         let expected = self.expected.iter().find(|one| one.crop == crop).map_or(Grams::ZERO, |one| one.promise);
-        expected.less(self.promised_of(crop))
+        // What goes along of an offer was set aside before anything was promised.
+        let of_it = self.awards.iter().filter(|award| award.crop == crop && award.source != Source::Offer);
+        expected.less(of_it.map(|award| award.promised).sum())
     }
 
     /// One restaurant's day.

@@ -8,7 +8,7 @@ use crate::conversation::{Desk, cutoff};
 use scheduler::id::Id;
 use scheduler::people::WhenSilent;
 use scheduler::quantity::Grams;
-use scheduler::store::deliveries::{self, Award, Closed, State, Why};
+use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
 use scheduler::store::occurrences::{self, Outcome};
 use scheduler::store::{self, people};
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,6 +21,10 @@ pub async fn top_up(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
     let expected = deliveries::expected_on(&mut desk.tx, closed.day).await?;
     let mut supply: BTreeMap<String, Grams> = expected.into_iter().map(|one| (one.crop, one.promise)).collect();
     let awards = deliveries::awards_on(&mut desk.tx, closed.day).await?;
+    // What goes along of an offer was set aside beforehand.
+    for line in awards.iter().filter(|award| award.source == Source::Offer) {
+        *supply.entry(line.crop.clone()).or_default() += line.promised;
+    }
     // Promises are not what is shared here: where less is expected than promised, the weighing will tell.
     for (crop, promised) in supply::promised_by_crop(&awards) {
         let there = supply.entry(crop).or_default();

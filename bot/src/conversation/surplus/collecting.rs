@@ -12,16 +12,35 @@ use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::surplus::{self, Claim};
 use scheduler::store::{self, people};
 
+/// The name of the keepers' card of a claim.
+pub(super) fn card(claim_id: Id) -> String {
+    format!("claim-{claim_id}")
+}
+
 pub(super) fn claim_card(voice: &Voice, claim: &Claim, html: String) -> Letter {
-    Letter::new(html).on_card(format!("claim-{}", claim.id)).row([Button::new(
+    Letter::new(html).on_card(card(claim.id)).row([Button::new(
         voice.plain("button-collected", &Args::new()),
         Intent::Surplus(Ask::Collected { claim: claim.id }),
     )])
 }
 
-/// The claim, if it still waits; otherwise the press is answered as out of date.
+/// The claim, if it still waits in the cold room; otherwise the press is answered as out of date.
 pub(super) async fn waiting_claim(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<Option<Claim>> {
-    let claim = surplus::claim_by_id(&mut desk.tx, claim_id).await?.filter(Claim::waits);
+    claim_that(desk, person, (claim_id, Claim::waits)).await
+}
+
+/// The claim, if it was neither given back nor fetched, whether it waits or has become a delivery's line.
+pub(super) async fn open_claim(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<Option<Claim>> {
+    let is_open = |claim: &Claim| claim.given_back_at.is_none() && claim.collected_at.is_none();
+    claim_that(desk, person, (claim_id, is_open)).await
+}
+
+async fn claim_that(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (claim_id, is_good): (Id, impl FnOnce(&Claim) -> bool),
+) -> store::Result<Option<Claim>> {
+    let claim = surplus::claim_by_id(&mut desk.tx, claim_id).await?.filter(is_good);
     if claim.is_none() {
         let letter = Letter::new(desk.voice(person).say("stale-button", &Args::new()));
         desk.answer(person, letter).await?;
@@ -35,7 +54,7 @@ pub(super) async fn settle_claim(
     claim: &Claim,
     write: impl Fn(&Voice) -> String,
 ) -> store::Result<()> {
-    desk.settle_card(&format!("claim-{}", claim.id), |voice| Letter::new(write(voice))).await
+    desk.settle_card(&card(claim.id), |voice| Letter::new(write(voice))).await
 }
 
 async fn buyer_name(desk: &mut Desk<'_>, buyer_id: Id) -> store::Result<String> {
@@ -90,20 +109,33 @@ pub(super) async fn not_collected(desk: &mut Desk<'_>, person: &Person, claim_id
     .await
 }
 
-/// The time to collect is over: the keepers are asked about whatever still waits.
+/// The time to collect is over: the keepers are asked about whatever still waits to be fetched.
 pub(super) async fn ask_uncollected(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<()> {
-    let house = desk.house;
-    for claim in surplus::claims_of(&mut desk.tx, offer_id).await?.into_iter().filter(Claim::waits) {
-        let buyer = buyer_name(desk, claim.buyer_id).await?;
-        desk.tell_family(Audience::Keepers, |voice| {
-            let what = house.crops.amount(&claim.crop, claim.grams, voice);
-            let args = Args::new().text("buyer", buyer.clone()).text("what", what);
-            claim_card(voice, &claim, voice.say("claim-still-here", &args)).at_end().row([Button::new(
-                voice.plain("button-not-collected", &Args::new()),
-                Intent::Surplus(Ask::NotCollected { claim: claim.id }),
-            )])
-        })
-        .await?;
+    let claims = surplus::claims_of(&mut desk.tx, offer_id).await?;
+    for claim in claims.into_iter().filter(|claim| claim.waits() && claim.goes_on.is_none()) {
+        ask_about(desk, &claim).await?;
     }
     Ok(())
+}
+
+/// The delivery that it was to go along with did not take place.
+pub(super) async fn ask_left_behind(desk: &mut Desk<'_>, claim_id: Id) -> store::Result<()> {
+    match surplus::claim_by_id(&mut desk.tx, claim_id).await? {
+        Some(claim) if claim.waits() && claim.goes_on.is_some() => ask_about(desk, &claim).await,
+        _ => Ok(()),
+    }
+}
+
+async fn ask_about(desk: &mut Desk<'_>, claim: &Claim) -> store::Result<()> {
+    let house = desk.house;
+    let buyer = buyer_name(desk, claim.buyer_id).await?;
+    desk.tell_family(Audience::Keepers, |voice| {
+        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        let args = Args::new().text("buyer", buyer.clone()).text("what", what);
+        claim_card(voice, claim, voice.say("claim-still-here", &args)).at_end().row([Button::new(
+            voice.plain("button-not-collected", &Args::new()),
+            Intent::Surplus(Ask::NotCollected { claim: claim.id }),
+        )])
+    })
+    .await
 }

@@ -64,16 +64,25 @@ pub(super) fn card(house: &House, voice: &Voice, shown: &Shown<'_>) -> Letter {
         lines.push(voice.say("offer-all-taken", &what(offer.offered)));
     }
     for claim in &shown.claims {
-        let text_key = if claim.collected_at.is_some() { key("offer-collected") } else { key("offer-yours") };
-        lines.push(voice.say(text_key, &what(claim.grams).day_time("until", claim.collect_until)));
+        let what = what(claim.grams);
+        lines.push(match claim.goes_on {
+            _ if claim.collected_at.is_some() => voice.say("offer-collected", &what),
+            Some(day) => voice.say("offer-yours-along", &what.date("day", day)),
+            None => voice.say("offer-yours", &what.day_time("until", claim.collect_until)),
+        });
     }
     let mut letter = Letter::new(lines.join("\n"));
     if is_open && offer.left.is_positive() {
         letter = with_takes(letter, voice, shown);
     }
-    for claim in shown.claims.iter().filter(|claim| claim.waits()) {
+    for claim in shown.claims.iter().filter(|claim| claim.waits() || (is_open && claim.award_id.is_some())) {
         let label = voice.plain("button-give-back", &Args::new().weight("weight", claim.grams));
-        letter = letter.row([Button::new(label, Intent::Surplus(Ask::GiveBack { claim: claim.id }))]);
+        let mut row = vec![Button::new(label, Intent::Surplus(Ask::GiveBack { claim: claim.id }))];
+        if claim.waits() && claim.goes_on.is_some() {
+            let label = voice.plain("button-pick-up", &Args::new());
+            row.push(Button::new(label, Intent::Surplus(Ask::PickUp { claim: claim.id })));
+        }
+        letter = letter.row(row);
     }
     letter.on_card(card_name(offer.id))
 }

@@ -5,7 +5,7 @@
 use super::super::desk::{Audience, READ_MINUTES};
 use super::super::letter::Patience;
 use super::super::{Desk, Letter, giving};
-use super::{Ask, Waiting, advice, collecting, left, offer_card, stock};
+use super::{Ask, Waiting, advice, along, collecting, left, offer_card, stock};
 use crate::intent::Waiting as Question;
 use crate::wording::Args;
 use scheduler::clock::{LocalDate, UtcSeconds};
@@ -251,7 +251,8 @@ pub(super) async fn take(desk: &mut Desk<'_>, person: &Person, (offer_id, asked)
             return offer_card::show_one(desk, &offer, (person, &note)).await;
         }
     };
-    let claim = Claim {
+    let goes_on = along::day_for(desk, &offer, granted).await?;
+    let mut claim = Claim {
         id: desk.new_id(),
         offer_id,
         buyer_id: buyer.id,
@@ -259,16 +260,23 @@ pub(super) async fn take(desk: &mut Desk<'_>, person: &Person, (offer_id, asked)
         grams: granted,
         at: desk.now,
         collect_until: offer.collect_until,
+        goes_on,
+        award_id: None,
         collected_at: None,
         given_back_at: None,
     };
     surplus::add_claim(&mut desk.tx, &claim, Some(person.id)).await?;
+    along::made(desk, &mut claim).await?;
     offer_card::show_all(desk, offer_id, Some((person, &note))).await?;
     let left = offer.left - granted;
     desk.tell_family(Audience::Keepers, |voice| {
         let args = Args::new().text("buyer", buyer.name.clone());
         let args = args.text("what", house.crops.amount(&claim.crop, claim.grams, voice)).weight("left", left);
-        collecting::claim_card(voice, &claim, voice.say("claim-made", &args.day_time("until", claim.collect_until)))
+        let text = match claim.goes_on {
+            Some(day) => voice.say("claim-made-along", &args.date("day", day)),
+            None => voice.say("claim-made", &args.day_time("until", claim.collect_until)),
+        };
+        if claim.waits() { collecting::claim_card(voice, &claim, text) } else { Letter::new(text) }
     })
     .await
 }
@@ -308,15 +316,19 @@ pub(super) async fn look_again(desk: &mut Desk<'_>, person: &Person, offer_id: I
 
 /// A buyer gives back what they took.
 pub(super) async fn give_back(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<()> {
-    let Some(claim) = collecting::waiting_claim(desk, person, claim_id).await? else { return Ok(()) };
+    let Some(claim) = collecting::open_claim(desk, person, claim_id).await? else { return Ok(()) };
     let Some((_, buyer)) = found(desk, person, claim.offer_id).await? else { return Ok(()) };
     if buyer.id != claim.buyer_id {
         let letter = Letter::new(desk.voice(person).say("stale-button", &Args::new()));
         return desk.answer(person, letter).await;
     }
+    let voice = desk.voice(person);
+    if !along::leave(desk, person, &claim).await? {
+        let letter = Letter::new(voice.say("offer-packed-already", &Args::new()));
+        return desk.answer(person, letter).await;
+    }
     let now = desk.now;
     surplus::give_back(&mut desk.tx, &claim, now).await?;
-    let voice = desk.voice(person);
     let house = desk.house;
     let what = house.crops.amount(&claim.crop, claim.grams, &voice);
     let note = voice.say("offer-given-back", &Args::new().text("what", what));

@@ -47,7 +47,8 @@ pub async fn held(desk: &mut Desk<'_>) -> store::Result<Vec<Held>> {
         hold(Holder::Offer, &offer.crop, last_day(offer.collect_until, zone), offer.left);
     }
     for claim in surplus::claims_waiting(&mut desk.tx).await? {
-        hold(Holder::Taken, &claim.crop, last_day(claim.collect_until, zone), claim.grams);
+        let until = claim.goes_on.unwrap_or_else(|| last_day(claim.collect_until, zone));
+        hold(Holder::Taken, &claim.crop, until, claim.grams);
     }
     for drop in giving::coming_drops(&mut desk.tx).await? {
         for line in &drop.lines {

@@ -113,6 +113,7 @@ fn step(award: &Award, (grams, why): (Grams, Why), voice: &Voice) -> String {
         Why::Dropped => voice.say("record-dropped", &Args::new()),
         Why::Silent => voice.say("record-silent", &args),
         Why::ToppedUp => voice.say("record-topped-up", &args),
+        Why::Offered => voice.say("record-offered", &args),
         Why::Weighed => voice.say("record-weighed", &args),
         Why::Delivered => voice.say("record-delivered", &args),
     }
