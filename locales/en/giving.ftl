@@ -8,6 +8,7 @@ banks-line = { $bank }, { $address }
 button-new-bank = New food bank
 bank-name-question = What is the food bank called?
 bank-name-taken = { $bank } is on the list already. See /foodbanks.
+bank-unknown = No food bank on the list is called { $bank }, so nothing was entered. See the list or add it with /foodbanks.
 bank-address-question = What is the address of { $bank }?
 bank-address-long = Please write an address of at most { $most } characters.
 bank-minutes-question = How many minutes does it take to get there?

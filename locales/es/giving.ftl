@@ -8,6 +8,7 @@ banks-line = { $bank }, { $address }
 button-new-bank = Banco de alimentos nuevo
 bank-name-question = ¿Cómo se llama el banco de alimentos?
 bank-name-taken = { $bank } ya está en la lista. Mira /foodbanks.
+bank-unknown = En la lista no hay ningún banco de alimentos llamado { $bank }, así que no se anotó nada. Mira la lista o agrégalo con /foodbanks.
 bank-address-question = ¿Cuál es la dirección de { $bank }?
 bank-address-long = Escribe una dirección de { $most } caracteres como máximo.
 bank-minutes-question = ¿Cuántos minutos se tarda en llegar?

@@ -8,6 +8,7 @@ banks-line = { $bank }, { $address }
 button-new-bank = Nowy bank żywności
 bank-name-question = Jak nazywa się bank żywności?
 bank-name-taken = { $bank } już jest na liście. Zobacz /foodbanks.
+bank-unknown = Na liście nie ma banku żywności o nazwie { $bank }, więc nic nie zapisano. Zobacz listę lub dodaj go: /foodbanks.
 bank-address-question = Jaki adres ma { $bank }?
 bank-address-long = Napisz krótszy adres. Najwięcej znaków: { $most }.
 bank-minutes-question = Ile minut trwa dojazd?

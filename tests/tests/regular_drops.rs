@@ -2,6 +2,7 @@
 //! and the driver's papers.
 
 use anyhow::Context;
+use pinset::rehearsal::Pressed;
 use pinset::stage::Actor;
 use pinset_tests::calendars;
 use pinset_tests::cold_store::{balanced, drops, food_bank, lot, promise};
@@ -282,6 +283,45 @@ async fn the_driver_has_the_day_and_the_sheet() -> anyhow::Result<()> {
     let later = calendars::read(&files()[4].bytes)?.context("it was read before")?;
     assert_eq!(later["events"][0]["uid"], events[0]["uid"]);
     assert_eq!(Grams::new(3000), drops(stage).await?[0].weight());
+    farm.stage.close().await;
+    Ok(())
+}
+
+/// A food bank that is not on the list, typed, and one that has left it since the card was written, pressed.
+#[tokio::test]
+async fn an_unknown_food_bank_is_told_apart_and_gets_nothing() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    both(&farm).await?;
+    lot(stage, "oyster", 3000, "2026-06-09").await?;
+    let stored = async || -> anyhow::Result<String> {
+        let mut tx = stage.engine.store.begin_reading().await?;
+        let regular = standing_giving::running(&mut tx).await?;
+        Ok(format!("{:?} {regular:?} {:?}", giving::drops(&mut tx).await?, giving::food_banks(&mut tx).await?))
+    };
+    let before = stored().await?;
+    for typed in ["every Saturday 14:00 to Gull Street Kitchen", "cada sábado a las 14:00 a Gull Street Kitchen"] {
+        let answer = stage.say(farm.ada, typed).await?;
+        has(&answer[0].text, &["No food bank on the list is called Gull Street Kitchen", "/foodbanks"]);
+        assert_eq!(stored().await?, before, "{typed}");
+    }
+    // The card of a food bank that has left the list since.
+    stage.say(farm.ada, "/foodbanks").await?;
+    stage.press(farm.ada, HARBOUR).await?;
+    let card = stage.last(farm.ada);
+    stage.say(farm.ada, "/foodbanks").await?;
+    stage.press(farm.ada, HARBOUR).await?;
+    stage.press(farm.ada, "Take off the list").await?;
+    stage.press_first(farm.ada, "Yes").await?;
+    let before = stored().await?;
+    assert!(!before.contains(HARBOUR), "{before}");
+    for at in 0..card.keyboard.len() {
+        // What is gone from the message cannot be pressed; what is left says so.
+        if stage.server.press(farm.ada.0, farm.ada.0, card.message_id, Pressed::At(at, 0)).is_ok() {
+            stage.settle().await?;
+            assert_eq!(stored().await?, before, "{:?}", card.labels()[at]);
+        }
+    }
     farm.stage.close().await;
     Ok(())
 }

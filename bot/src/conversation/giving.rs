@@ -95,6 +95,10 @@ pub enum Ask {
     Regular {
         bank: Id,
     },
+    /// A regular drop to a food bank that is not on the list.
+    UnknownBank {
+        name: String,
+    },
     /// Propose a regular drop. Minutes of the local day; without one, when the food bank opens.
     RegularAt {
         bank: Id,
@@ -263,6 +267,10 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::ToggleFull { bank, day } => full_days::toggle(desk, person, (bank, day)).await,
         Ask::ToggleNeed { bank } => food_banks::toggle_need(desk, person, bank).await,
         Ask::Regular { bank } => regular::ask(desk, person, bank).await,
+        Ask::UnknownBank { name } => {
+            let text = desk.voice(person).say("bank-unknown", &Args::new().text("bank", name));
+            desk.answer(person, Letter::new(text)).await
+        }
         Ask::RegularAt { bank, every_weeks, weekdays, minute } => {
             regular::propose(desk, person, regular::New { bank, every_weeks, weekdays, minute }).await
         }
@@ -324,10 +332,12 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
 pub async fn regular_wish(desk: &mut Desk<'_>, text: &str) -> store::Result<Option<Ask>> {
     let banks = giving::food_banks(&mut desk.tx).await?;
     let names: Vec<&str> = banks.iter().map(|bank| bank.name.as_str()).collect();
-    Ok(rhythm::read(text, &names).map(|(place, said)| {
-        let rhythm::Said { every_weeks, weekdays, minute } = said;
-        Ask::RegularAt { bank: banks[place].id, every_weeks, weekdays, minute }
-    }))
+    Ok(match rhythm::read(text, &names) {
+        Some((place, rhythm::Said { every_weeks, weekdays, minute })) => {
+            Some(Ask::RegularAt { bank: banks[place].id, every_weeks, weekdays, minute })
+        }
+        None => rhythm::stranger(text).map(|name| Ask::UnknownBank { name }),
+    })
 }
 
 /// The timetable's part: 'drop_answer_end', 'drop_fill', 'drop_eve', 'drop_leave' and 'drop_close'.

@@ -141,6 +141,7 @@ const EXPECTED: &[(&str, &str)] = &[
     ("giving toggle_full", "KP"),
     ("giving toggle_need", "K"),
     ("giving regular", "K"),
+    ("giving unknown_bank", "K"),
     ("giving regular_at", "K"),
     ("giving regular_agree", "KP"),
     ("giving regular_decline", "P"),

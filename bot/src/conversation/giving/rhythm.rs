@@ -20,6 +20,8 @@ const FILLERS: [&str; 56] = [
     "to", "w", "we", "y", "zawiez", "zawoz", "zawsze", "dostawa", "dowoz", "przekaz", "daruj",
 ];
 
+const TO: [&str; 5] = ["to", "a", "para", "do", "dla"];
+
 /// What was said.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Said {
@@ -39,6 +41,19 @@ pub(super) fn read(text: &str, banks: &[&str]) -> Option<(usize, Said)> {
     // "Table" and "Harbour Table": the longer name is the one that was meant.
     let (place, bank) = named.max_by_key(|(_, bank)| bank.len())?;
     rhythm(&text.replacen(&bank, " ", 1)).map(|said| (place, said))
+}
+
+/// The name that stands where a food bank's should, in a text that would be a regular drop to a bank of that name: after the
+/// last "to" of any language, behind a rhythm.
+pub(super) fn stranger(text: &str) -> Option<String> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    if text.chars().count() > LENGTH_MAX {
+        return None;
+    }
+    let to = words.iter().rposition(|word| TO.contains(&folded(word).as_str()))?;
+    rhythm(&folded(&words[..to].join(" ")))?;
+    let name = words[to + 1..].join(" ");
+    name.starts_with(char::is_alphabetic).then_some(name)
 }
 
 fn rhythm(text: &str) -> Option<Said> {
@@ -133,10 +148,27 @@ mod tests {
         assert_eq!(read("every Saturday to Harbour Table", &[]), None);
     }
 
+    #[test]
+    fn a_name_that_nobody_has_is_found() {
+        for (text, name) in [
+            ("every Saturday 14:00 to Gull Street Kitchen", Some("Gull Street Kitchen")),
+            ("cada sábado a las 14:00 a Mesa Común", Some("Mesa Común")),
+            ("co sobotę 14:00 do Jadłodajni Pod Mewą", Some("Jadłodajni Pod Mewą")),
+            ("every Saturday 14:00", None),
+            ("every Saturday from 10:00 to 14:00", None),
+            ("every Thursday 5 lb oyster to Harbour Table", None),
+            ("to", None),
+            ("", None),
+        ] {
+            assert_eq!(stranger(text).as_deref(), name, "{text}");
+        }
+    }
+
     proptest! {
         #[test]
         fn any_text_is_read_without_panic(text in any::<String>()) {
             let _ = read(&format!("every {text} Harbour Table"), &BANKS);
+            let _ = stranger(&format!("every Saturday {text}"));
         }
     }
 }
