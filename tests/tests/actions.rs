@@ -12,7 +12,7 @@ use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room;
 use scheduler::store::giving::FoodBank;
-use scheduler::store::{buttons, deliveries, giving, growing, orders, people, surplus};
+use scheduler::store::{buttons, crops, deliveries, giving, growing, orders, people, surplus};
 use scheduler::surplus::opening::Span;
 use std::collections::BTreeMap;
 
@@ -244,7 +244,7 @@ impl Play {
             format!("{:?}", deliveries::from(tx, from).await?),
             format!("{:?}", surplus::market_holds(tx).await?),
             format!("{:?}", surplus::offers(tx).await?),
-            format!("{:?}", surplus::claims_waiting(tx).await?),
+            format!("{:?} {:?}", surplus::claims_waiting(tx).await?, crops::all(tx).await?),
             format!("{:?}", giving::drops(tx).await?),
             format!("{:?}", cold_room::lots(tx).await?),
             format!("{:?}", growing::all_batches(tx).await?),
@@ -291,6 +291,10 @@ async fn before_the_cutoff(play: &mut Play, words: &Words) -> anyhow::Result<()>
     play.task((grower, "take in a batch", Does), chidi, &batch).await?;
     play.task((grower, "log a soak", Does), chidi, &[Say(words.soaked)]).await?;
     play.task((grower, "log a loss", Does), chidi, &[Say(words.lost)]).await?;
+    let names = Say("king oyster, seta de cardo, boczniak królewski");
+    let crop =
+        [Say("/crops"), Press(r#"{"crops":"new"}"#), Press(r#"{"grows_like":"oyster"}"#), names, Press(r#"{"add":"#)];
+    play.task(("keeper", "add a crop", Does), ada, &crop).await?;
     play.task(("family", "see today", Shows), chidi, &[Say("/today")]).await?;
     play.task(("keeper", "see what is coming", Shows), ada, &[Say("/forecast")]).await?;
     play.task(("keeper", "see the shelves", Shows), ada, &[Say("/shelves")]).await

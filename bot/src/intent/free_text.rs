@@ -233,16 +233,12 @@ fn families(phrase: Phrase, named: Option<(Id, String)>) -> Option<Intent> {
     Some(Intent::Growing(ask))
 }
 
-/// Tenths of a degree Celsius, halves away from zero.
 fn tenths_celsius(typed: Temperature) -> i64 {
-    let tenths = i64::from(typed.tenths);
-    match typed.scale {
-        TemperatureScale::Celsius => tenths,
-        TemperatureScale::Fahrenheit => {
-            let ninths = (tenths - 320) * 5;
-            (ninths * 2 + 9 * ninths.signum()) / 18
-        }
-    }
+    let scale = match typed.scale {
+        TemperatureScale::Celsius => UnitSystem::Metric,
+        TemperatureScale::Fahrenheit => UnitSystem::Avoirdupois,
+    };
+    growing::warmth::celsius(i64::from(typed.tenths), scale)
 }
 
 #[cfg(test)]

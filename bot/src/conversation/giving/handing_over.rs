@@ -2,6 +2,7 @@
 //! record in the same transaction, to the gram; never more than was agreed.
 
 use super::super::desk::Audience;
+use super::super::growing::warmth;
 use super::super::surplus::{amounts, stock};
 use super::super::{Button, Desk, Letter, packing};
 use super::{Ask, Waiting, button, correcting, found, load, papers, settle, told};
@@ -397,22 +398,13 @@ async fn note_temperature(desk: &mut Desk<'_>, person: &Person, drop_id: Id, ten
     Ok(true)
 }
 
-/// Tenths of a degree Celsius from "3 °C", "38 F", "3.5": C = (F - 32) / 1.8 (NIST SP 811, appendix B.8). Without a
-/// letter it is Fahrenheit for whoever reads pounds.
+/// What can be measured in food that is handed over, tenths of a degree Celsius (judged).
+const MEASURED_TENTHS_C: std::ops::RangeInclusive<i64> = -400..=600;
+
+/// Tenths of a degree Celsius from "3 °C", "38 F", "3.5". Without a letter it is Fahrenheit for whoever reads pounds.
 fn temperature(text: &str, units: UnitSystem) -> Option<i64> {
-    let text = text.trim().to_lowercase().replace(',', ".");
-    let end = text.find(|letter: char| !letter.is_ascii_digit() && !matches!(letter, '.' | '-')).unwrap_or(text.len());
-    let (number, letter) = text.split_at(end);
-    let degrees: f64 = number.parse().ok()?;
-    let celsius = match letter.trim().trim_start_matches(['°', 'º']).trim() {
-        "c" => degrees,
-        "f" => (degrees - 32.0) / 1.8,
-        "" if units == UnitSystem::Avoirdupois => (degrees - 32.0) / 1.8,
-        "" => degrees,
-        _ => return None,
-    };
-    // Nothing that is handed over as food is colder or hotter.
-    (-40.0..=60.0).contains(&celsius).then(|| (celsius * 10.0).round() as i64)
+    let said = warmth::read(text).filter(|said| said.room.is_empty())?;
+    Some(said.tenths_c_for(units)).filter(|tenths| MEASURED_TENTHS_C.contains(tenths))
 }
 
 #[cfg(test)]

@@ -87,6 +87,11 @@ fn is_room_warmth(tenths_c: i64) -> bool {
 }
 
 impl Said {
+    /// Tenths of a degree Celsius; where no scale was typed, on the one that goes with these units.
+    pub fn tenths_c_for(&self, units: UnitSystem) -> i64 {
+        celsius(self.tenths, self.scale.unwrap_or(units))
+    }
+
     /// Tenths of a degree on the scale typed.
     pub fn tenths(&self) -> i64 {
         self.tenths
