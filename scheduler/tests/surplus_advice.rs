@@ -20,7 +20,7 @@ use std::ops::Range;
 
 /// The quarters that were looked at when the model was made, and others.
 const SEEN: Range<u64> = 0..50;
-const FRESH: Range<u64> = 5000..5050;
+const FRESH: Range<u64> = 20_000..20_050;
 const WEEKS: u64 = 13;
 const BUYERS: usize = 5;
 const PACK: Grams = Grams::new(250);

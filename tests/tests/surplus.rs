@@ -167,9 +167,11 @@ async fn the_rest_of_an_offer_reaches_a_food_bank() -> anyhow::Result<()> {
     assert_eq!(one.leave_reminded_at, Some(stage.at("2026-06-06 09:25")));
     stage.move_to(stage.at("2026-06-06 10:20")).await?;
     stage.press(farm.ngozi, "Other weight").await?;
+    let before = (drops(stage).await?, balanced(stage).await?);
     for (bad, why) in [("50 lb", "more than was agreed"), ("0 lb", "Nothing was entered"), ("some", "as a weight")] {
         stage.say(farm.ngozi, bad).await?;
         assert!(stage.last(farm.ngozi).text.contains(why), "{bad}: {}", stage.last(farm.ngozi).text);
+        assert_eq!((drops(stage).await?, balanced(stage).await?), before, "{bad}");
     }
     stage.press(farm.ngozi, "Handed over as planned").await?;
     stage.press(farm.ngozi, "Undo").await?;
@@ -308,6 +310,11 @@ async fn a_food_bank_is_added_with_care() -> anyhow::Result<()> {
     stage.say(farm.ada, "soon").await?;
     assert!(stage.last(farm.ada).text.contains("from 0 to 600"), "{}", stage.last(farm.ada).text);
     stage.say(farm.ada, "25").await?;
+    let banks = async || -> anyhow::Result<String> {
+        let mut tx = stage.engine.store.begin_reading().await?;
+        Ok(format!("{:?}", giving::food_banks(&mut tx).await?))
+    };
+    let before = banks().await?;
     for (bad, why) in [
         ("Fri 22-2", "goes over midnight"),
         ("Fri 9-9", "close as they open"),
@@ -316,6 +323,7 @@ async fn a_food_bank_is_added_with_care() -> anyhow::Result<()> {
     ] {
         stage.say(farm.ada, bad).await?;
         assert!(stage.last(farm.ada).text.contains(why), "{bad}: {}", stage.last(farm.ada).text);
+        assert_eq!(banks().await?, before, "{bad}");
     }
     stage.say(farm.ada, "Fri 9-12").await?;
     stage.say(farm.ada, "60 lb to 5 lb").await?;

@@ -5,7 +5,7 @@ use pinset::conversation::{Desk, expected};
 use pinset::stage::{Actor, Stage};
 use pinset_tests::farm::{Farm, joined};
 use scheduler::quantity::Grams;
-use scheduler::store::{people, rooms};
+use scheduler::store::{self, people, rooms};
 
 async fn do_it(stage: &Stage, actor: Actor, ask: Ask) -> anyhow::Result<()> {
     let mut tx = stage.engine.store.begin().await?;
@@ -21,6 +21,12 @@ async fn written_down(stage: &Stage) -> anyhow::Result<Vec<(String, i64)>> {
     let mut tx = stage.engine.store.begin_reading().await?;
     let all = rooms::temperatures(&mut tx).await?;
     Ok(all.into_iter().map(|(_, said)| (said.room, said.tenths_c)).collect())
+}
+
+/// Batches and flushes as the store has them.
+async fn on_shelves(stage: &Stage) -> anyhow::Result<String> {
+    let mut tx = stage.engine.store.begin_reading().await?;
+    Ok(format!("{:?} {:?}", store::growing::all_batches(&mut tx).await?, store::growing::all_flushes(&mut tx).await?))
 }
 
 /// Mean temperature the forecast has for the first flush, and the median grams it expects within nine days.
@@ -75,9 +81,13 @@ async fn a_grower_says_how_warm_a_room_is() -> anyhow::Result<()> {
     assert!(stage.last(chidi).text.contains("too warm for shiitake, which fruits at 52 °F to 79 °F"));
 
     // Bad input: said clearly, nothing written.
-    let before = written_down(&stage).await?;
+    let (before, shelves) = (written_down(&stage).await?, on_shelves(&stage).await?);
+    let unknown = "No room on the shelves is called old barn. Nothing was written down; which one do you mean?";
     for (typed, words) in [
-        ("old barn 58 F", "No room on the shelves is called old barn"),
+        ("old barn 58 F", unknown),
+        ("the old barn is at 14 °C", unknown),
+        // A name near a known one is asked about, not guessed.
+        ("cold room 2 58 F", "No room on the shelves is called cold room 2. Nothing was written down"),
         ("cool room 300 F", "cannot be right for a growing room"),
         ("cool room 40", "which scale"),
         ("58 F", "in which room?"),
@@ -85,7 +95,22 @@ async fn a_grower_says_how_warm_a_room_is() -> anyhow::Result<()> {
         stage.say(chidi, typed).await?;
         assert!(stage.last(chidi).text.contains(words), "{typed}: {}", stage.last(chidi).text);
         assert_eq!(written_down(&stage).await?, before, "{typed}");
+        assert_eq!(on_shelves(&stage).await?, shelves, "{typed}");
     }
+    // The rooms there are can be pressed, each with what was said.
+    stage.say(chidi, "old barn 58 F").await?;
+    let offered: Vec<String> = stage
+        .server
+        .chat(chidi.0)
+        .last()
+        .expect("an answer")
+        .keyboard
+        .iter()
+        .flatten()
+        .map(|one| one.text.clone())
+        .collect();
+    assert_eq!(offered, ["Cool room", "Warm room"]);
+    stage.say(chidi, "58 F").await?;
     // The last question is answered by a button.
     stage.press(chidi, "Warm room").await?;
     assert_eq!(written_down(&stage).await?.last(), Some(&("Warm room".to_owned(), 144)));
