@@ -99,13 +99,13 @@ done-picked = Cosechado: { $amount } ({ $batch }), { $day }.
 done-picked-keeps = En la cámara fría. Para empacar desde: { $ready }. Dura hasta: { $until }.
 pick-undone = Deshecho: { $amount }.
 pick-undo-late = Ya estaba deshecho, o una parte ya salió de la cámara fría. No se cambió nada.
-button-warmth = Temperatura de la sala…
+button-warmth = Temperatura del cuarto…
 warmth-question = { $room }: ¿qué temperatura hay, en { $unit }? Escribe el número.
 warmth-please = Escribe una temperatura, por ejemplo <i>14 °C</i> o <i>58 F</i>.
-warmth-which-room = { $temperature }: ¿en qué sala?
+warmth-which-room = { $temperature }: ¿en qué cuarto?
 warmth-which-scale = { $room }: ¿en qué escala?
-warmth-unknown-room = En los estantes no hay ninguna sala llamada { $room }. No se anotó nada; ¿cuál es?
-warmth-range = { $temperature } no puede ser la temperatura de una sala de cultivo. Escribe algo entre { $least } y { $most }; no se anotó nada.
+warmth-unknown-room = Ningún cuarto con estantes se llama { $room }. No se anotó nada; ¿cuál es?
+warmth-range = { $temperature } no puede ser la temperatura de un cuarto de cultivo. Escribe algo entre { $least } y { $most }; no se anotó nada.
 warmth-done = Anotado: { $room }, { $temperature } hoy. El pronóstico ya lo tiene en cuenta.
 warmth-days =
     { $days ->
