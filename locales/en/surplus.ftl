@@ -65,6 +65,8 @@ market-back-question = What came back from the market? Write for example <i>4 lb
 market-back-heavier = { $back } { $crop } cannot come back: { $left } went to the market. Nothing was changed.
 market-back = Back in the cold room: { $what }. The rest counts as sold.
 market-all-sold = Good: nothing came back, everything counts as sold.
+market-back-entered = It is entered for today, not for { $day }.
+market-back-to-come = { $day } is still to come. Nothing was entered; please check the day, or write what came back without one.
 offer-nobody = No restaurant has joined yet, so nobody can be asked. Invite one with /people.
 offer-made =
     Offered { $what } to { $buyers ->

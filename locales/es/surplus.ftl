@@ -65,6 +65,8 @@ market-back-question = ¿Qué volvió del mercado? Escribe por ejemplo <i>4 lb d
 market-back-heavier = No pueden volver { $back } de { $crop }: al mercado fueron { $left }. No se cambió nada.
 market-back = De vuelta en la cámara fría: { $what }. Lo demás cuenta como vendido.
 market-all-sold = Bien: no volvió nada, todo cuenta como vendido.
+market-back-entered = Queda anotado hoy, no con fecha del { $day }.
+market-back-to-come = Ese día todavía no llega: { $day }. No se anotó nada; revisa la fecha, o escribe sin fecha lo que volvió.
 offer-nobody = Todavía no se ha unido ningún restaurante, así que no hay a quién preguntar. Invita a uno con /people.
 offer-made =
     Oferta hecha: { $what }, a { $buyers ->

@@ -67,6 +67,8 @@ market-back-question = Co wróciło z targu? Napisz na przykład <i>2 kg bocznia
 market-back-heavier = Nie może wrócić { $back } { crop-of }: na targ pojechało { $left }. Nic nie zmieniono.
 market-back = Znów w chłodni: { $what }. Reszta liczy się jako sprzedana.
 market-all-sold = Dobrze: nic nie wróciło, wszystko liczy się jako sprzedane.
+market-back-entered = Wpisano na dziś, a nie na dzień: { $day }.
+market-back-to-come = Ten dzień dopiero nadejdzie: { $day }. Nic nie wpisano; sprawdź datę albo napisz bez daty, co wróciło.
 offer-nobody = Nie dołączyła jeszcze żadna restauracja, więc nie ma kogo zapytać. Zaproś kogoś przez /people.
 offer-made =
     Zaoferowano { $what }: { $buyers ->
