@@ -83,6 +83,7 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         Some(person) => desk.voice(person),
         None => desk.voice_of_account(&incoming.account),
     };
+    let dead_card = button.as_ref().filter(|button| button.is_void).map(|button| button.card.clone());
     // Unknown, forged, void, or of a program that knew other wishes: all the same to whoever pressed.
     let meant = button.filter(|button| !button.is_void).and_then(|button| {
         let intent = serde_json::from_str::<Intent>(&button.intent).ok()?;
@@ -95,7 +96,11 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         people::mark_reachable(&mut desk.tx, person.chat_id).await?;
     }
     let (Some(person), Some((card, intent))) = (person, meant) else {
-        return desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await;
+        desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await?;
+        return match dead_card {
+            Some(card) => desk.clear_dead_keys(incoming.chat_id, card).await,
+            None => Ok(()),
+        };
     };
     if !is_allowed(&person, &intent) {
         // Said over the button: the card is other people's, and stays as it is for them.

@@ -6,6 +6,8 @@ pub mod free_text;
 #[cfg(test)]
 mod matrix;
 pub mod permission;
+#[cfg(test)]
+mod stale;
 pub mod unclear;
 
 use crate::conversation::{crops, giving, growing, joining, ordering, packing, shortfall, surplus, typing, views};

@@ -133,7 +133,16 @@ impl Stage {
     /// # Errors
     /// Whatever keeps it from starting again.
     pub async fn restart(&mut self) -> anyhow::Result<()> {
+        self.restart_at(self.now()).await
+    }
+
+    /// Stops the bot and starts it again at `then`: what fell due in between is found late.
+    ///
+    /// # Errors
+    /// Whatever keeps it from starting again.
+    pub async fn restart_at(&mut self, then: UtcSeconds) -> anyhow::Result<()> {
         self.halt().await;
+        self.clock.set(then);
         let before = &self.engine.house;
         let mut house = House::new(Arc::clone(&before.config), Arc::clone(&before.wording));
         house.gather_seconds = before.gather_seconds;

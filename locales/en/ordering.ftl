@@ -28,7 +28,7 @@ order-day-none = No delivery goes out on { $day }.
 order-still-possible = You can still order for { $day }, until { $until }.
 order-no-delivery = No delivery is planned at the moment. Please ask the farm.
 order-which-day = For which delivery?
-order-no-last-time = I find no earlier order to repeat.
+order-no-last-time = I find no earlier order to repeat. Write what you would like, for example <i>5 lb shiitake</i>.
 order-nothing-to-skip = There was nothing to take off:
 
 order-understood = I understood { $amounts } for { $day }.

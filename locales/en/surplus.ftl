@@ -56,7 +56,7 @@ surplus-dried = { $weight } { $crop } goes into the drier: about { $dried } drie
 surplus-discarded = { $weight } { $crop } is thrown away.
 surplus-promises-uncovered = Careful: { $weight } { $crop } that is promised or set aside is no longer covered.
 surplus-put-back = Taken back: it lies in the cold room again.
-market-no-day = The farm's configuration names no market day.
+market-no-day = The farm's configuration names no market day, so nothing can be kept for one. Offer it, give it or dry it.
 market-does-not-keep = No free { $crop } keeps until the market on { $day }. Offer it, give it or dry it.
 market-keep-question = How much { $crop } shall I keep for the market on { $day }? { $free } is free. Press or write a weight.
 market-kept = { $weight } { $crop } is kept for the market on { $day }.
@@ -66,6 +66,8 @@ market-back-question = What came back from the market? Write for example <i>4 lb
 market-back-heavier = { $back } { $crop } cannot come back: { $left } went to the market. Nothing was changed.
 market-back = Back in the cold room: { $what }. The rest counts as sold.
 market-all-sold = Good: nothing came back, everything counts as sold.
+market-back-entered = It is entered for today, not for { $day }.
+market-back-to-come = { $day } is still to come. Nothing was entered; please check the day, or write what came back without one.
 offer-nobody = No restaurant has joined yet, so nobody can be asked. Invite one with /people.
 offer-made =
     Offered { $what } to { $buyers ->
@@ -107,7 +109,7 @@ cold-room-said = Cold room: { $temperature }, said { $at }
 cold-room-warm = <b>Warmer than 5 °C (41 °F)</b>: what lies there keeps shorter. Cool it down, and follow your local food codes.
 cold-room-lot-now = · { $what } keeps until { $day }, not { $before }
 cold-room-range = { $temperature } cannot be: a cold room has { $least } to { $most }. Nothing was written down.
-cold-room-which-scale = Which of both does the cold room have?
+cold-room-which-scale = Which of the two is it in the cold room?
 surplus-dried-label = For the label: <i>Dried { $crop }, cultivated; nothing else in it. Dried { $day }. Keep dry, cook before eating.</i> A mix names every crop in it, and any allergen beside them. Follow your local food codes.
 command-rules = What I do by myself with what is left
 rules-heading = <b>What I do by myself with what is left</b>
@@ -121,7 +123,7 @@ rule-day-question = Until which day shall I offer { $crop } before I give the re
 rule-time-question = Until what time on { $weekday } shall I offer { $crop }? For any other time, write the rule out.
 rule-set = I do so from the next count on.
 rule-stopped = Stopped. What is on offer now stays on offer; take it back with /left.
-rule-unread = I could not read that rule. Nothing was changed. Say crop, day and time.
+rule-unread = I could not read that rule. Nothing was changed. Write the crop, the day and the time.
 rule-offered =
     By your rule: offered { $what } to { $buyers ->
         [one] { $buyers } restaurant

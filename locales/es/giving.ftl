@@ -20,7 +20,7 @@ hours-empty = Ese horario abre y cierra a la misma hora. Escribe por ejemplo <i>
 hours-overlap = Dos de esos horarios se cruzan el mismo día. Escríbelos como uno solo.
 bank-weights-question = ¿Cuál es el peso mínimo y máximo que reciben de una vez? Escribe por ejemplo <i>5 lb a 60 lb</i>.
 bank-weights-wrong = Escribe dos pesos, primero el menor, por ejemplo <i>5 lb a 60 lb</i>.
-bank-closed-question = ¿Qué día cierra { $bank }? Pulsa o escríbelo así: <i>2026-12-24</i>.
+bank-closed-question = ¿Qué día cierra { $bank }? Toca uno o escríbelo así: <i>2026-12-24</i>.
 bank-closed-wrong = Escribe una fecha futura con año, mes y día, por ejemplo <i>2026-12-24</i>.
 bank-card =
     <b>{ $bank }</b>
@@ -88,15 +88,15 @@ drop-is-over = Esa entrega a { $bank } ya terminó y está anotada. No se cambi�
 drop-is-off = Esa entrega a { $bank } ya no está en pie. No se cambió nada.
 drop-declined = { $bank } no puede recibir { $what } esta vez. Se pregunta al siguiente banco de alimentos.
 drop-unanswered = { $bank } no contestó sobre { $what }. Se pregunta al siguiente banco de alimentos.
-drop-called-off = Se cancela la entrega de { $what } a { $bank } del { $day }. Los hongos quedan libres, mira /left.
+drop-called-off = Se cancela la entrega de { $what } a { $bank } del { $day }. Los hongos quedan libres: busca otro destino en /left.
 drop-nobody = Ningún banco de alimentos puede recibir { $what } a tiempo. Ofrécelo, sécalo o llama a uno: /left muestra lo que hay.
 left-out-asked = · { $bank }: ya se le preguntó
 left-out-warm = · { $bank }: no puede guardarlo en frío
 left-out-crops = · { $bank }: no lo recibe
 left-out-too-little = · { $bank }: recibe desde { $least }
 left-out-closed = · { $bank }: no abre antes de que se eche a perder
-drop-tomorrow = <b>Entrega al banco de alimentos</b> el { $day }: { $what } a { $bank }, de { $from } a { $to }. Sal a las { $leave_at }.
-drop-leave = <b>Hora de prepararse</b>: { $what } a { $bank }, de { $from } a { $to }. Sal a las { $leave_at }.
+drop-tomorrow = <b>Entrega al banco de alimentos</b> el { $day }: { $what } a { $bank }, de { $from } a { $to }. Hora de salida: { $leave_at }.
+drop-leave = <b>Hora de prepararse</b>: { $what } a { $bank }, de { $from } a { $to }. Hora de salida: { $leave_at }.
 drop-was-it = <b>¿Se entregó?</b> { $what } a { $bank }, { $day }.
 drop-not-heard = Nadie ha dicho todavía si se entregaron { $what } a { $bank }.
 drop-where =
@@ -109,14 +109,14 @@ button-handed-over = Entregado según lo previsto
 button-drop-other-weight = Otro peso
 button-could-not = No se pudo
 drop-weight-question = ¿Cuánto se entregó a { $bank }? Acordado: { $what }. Escribe el peso, o uno por cada tipo.
-drop-nothing-handed = ¿No se entregó nada? Entonces pulsa <i>No se pudo</i> en la entrega, mira /drops. No se anotó nada.
+drop-nothing-handed = ¿No se entregó nada? Entonces toca <i>No se pudo</i> en la entrega, mira /drops. No se anotó nada.
 drop-more-than-agreed = Es más de lo acordado ({ $agreed }). Escribe lo que se entregó; no se anotó nada.
 drop-handed-over = Entregado a { $bank }: { $what }, { $meals ->
         [one] cerca de { $meals } comida
        *[other] unas { $meals } comidas
     }.
 drop-temperature-question = Si mediste la temperatura, escríbela, por ejemplo <i>3 °C</i> o <i>38 F</i>.
-drop-cold-enough = Anotado: bastante frío.
+drop-cold-enough = Anotado: lo bastante frío.
 drop-too-warm = Anotado. Es más de 5 °C (41 °F): avisa al banco de alimentos y sigue las normas locales.
 drops-heading = <b>Entregas a bancos de alimentos</b>
 drops-none = No hay ninguna prevista.
@@ -164,28 +164,28 @@ button-regular-at = { $rhythm }, { $at }
 button-regular-not-on = { $bank }: no el { $day }
 button-regular-stop = Terminar { $bank }
 regular-question = ¿Cuándo recibe { $bank } lo que quede libre, una y otra vez? Toca, o escribe por ejemplo <i>cada sábado 14:00 a { $bank }</i>.
-regular-line = Entrega fija a { $bank }: { $rhythm } a las { $at }, la próxima el { $day }
-regular-line-no-next = Entrega fija a { $bank }: { $rhythm } a las { $at }, sin próxima fecha abierta
-regular-asked-line = Entrega fija preguntada a { $bank }: { $rhythm } a las { $at }
-regular-not-open = { $bank } no abre entonces: { $rhythm } a las { $at }. /foodbanks muestra su horario. No se cambió nada.
+regular-line = Entrega fija a { $bank }: { $rhythm }, { $at }, la próxima el { $day }
+regular-line-no-next = Entrega fija a { $bank }: { $rhythm }, { $at }, sin próxima fecha abierta
+regular-asked-line = Se preguntó por una entrega fija a { $bank }: { $rhythm }, { $at }
+regular-not-open = { $bank } no abre entonces: { $rhythm }, { $at }. No se cambió nada; para ver su horario, toca su nombre en /foodbanks.
 regular-no-date = { $bank } necesita primero horario y día de la semana. Escribe por ejemplo <i>cada sábado 14:00 a { $bank }</i>.
 regular-exists = { $bank } ya tiene una entrega fija. Termina primero esa.
 regular-warm = { $bank } no puede guardar en frío: no se le proponen hongos frescos.
-regular-asked = Se preguntó a <b>{ $bank }</b> si quieren lo que quede libre: { $rhythm } a las { $at }, desde el { $day }.
+regular-asked = Se preguntó a <b>{ $bank }</b> si quieren lo que quede libre: { $rhythm }, { $at }, desde el { $day }.
 regular-call-them =
-    <b>{ $bank }</b> podría recibir lo que quede libre: { $rhythm } a las { $at }, desde el { $day }.
+    <b>{ $bank }</b> podría recibir lo que quede libre: { $rhythm }, { $at }, desde el { $day }.
     Nadie de allí está en este chat: llámalos, por favor.
 gift-regular-proposed =
-    <b>{ $farm } quiere llevar a { $bank } lo que sobra</b>: { $rhythm } a las { $at }, de { $least } a { $greatest }, desde el { $day }.
+    <b>{ $farm } quiere llevar a { $bank } lo que sobra</b>: { $rhythm }, { $at }, de { $least } a { $greatest }, desde el { $day }.
     Se acepta una sola vez. El día anterior decimos qué llega; algunas semanas no será nada.
-gift-regular-agreed = De acuerdo: { $rhythm } a las { $at }, desde el { $day }. Con /drops se deja fuera una fecha o se termina. ¡Gracias!
-regular-agreed = { $bank } aceptó una entrega fija: { $rhythm } a las { $at }, desde el { $day }. La lleno el día anterior con lo libre, nunca con lo prometido.
+gift-regular-agreed = De acuerdo: { $rhythm }, { $at }, desde el { $day }. Con /drops se deja fuera una fecha o se termina. ¡Gracias!
+regular-agreed = { $bank } aceptó una entrega fija: { $rhythm }, { $at }, desde el { $day }. La lleno el día anterior con lo libre, nunca con lo prometido.
 gift-regular-declined = Está bien, sin entrega fija. Gracias por contestar.
 regular-declined = { $bank } no quiere una entrega fija ({ $rhythm }).
 regular-stop-question = ¿Terminar la entrega fija a { $bank } ({ $rhythm })?
 regular-stopped = La entrega fija a { $bank } ({ $rhythm }) terminó. Una entrega ya acordada sigue en pie, mira /drops.
 regular-not-on = Sin entrega fija a { $bank } el { $day }.
-regular-on-again = La entrega fija a { $bank } del { $day } sigue en pie.
+regular-on-again = La entrega fija a { $bank } del { $day } vuelve a estar en pie.
 regular-filled = Entrega fija a { $bank }: { $what } el { $day }, de { $from } a { $to }. Se avisa a quien reparte la tarde anterior y antes de salir.
 gift-regular-comes = <b>{ $farm } lleva a { $bank }</b> { $what } el { $day } entre { $from } y { $to }.
 regular-more = Más para { $bank } el { $day }: ahora son { $what }.
@@ -207,7 +207,7 @@ button-papers = Calendario y hoja
 drop-calendar = { $bank }, { $day }: para tu calendario
 drop-sheet = { $bank }, { $day }: la hoja para imprimir y llenar en la puerta
 drop-event = Entrega al banco de alimentos: { $bank }
-drop-event-text = { $what } a { $bank }, de { $from } a { $to }. Sal a las { $leave_at }.
+drop-event-text = { $what } a { $bank }, de { $from } a { $to }. Hora de salida: { $leave_at }.
 given-caution = Es un registro, no un consejo: consulta a un asesor fiscal. Lo que vale depende de la ley local.
 button-year-sheet = { $year } para imprimir
 button-year-table = { $year } en tablas

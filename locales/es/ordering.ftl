@@ -14,10 +14,10 @@ order-undone = Deshecho. Queda así:
 order-as-it-was = Ya estaba así:
 order-left = No se cambió nada:
 order-changed-meanwhile = Cambió mientras tanto, así que no lo toqué. Ahora:
-order-told = { $name } cambió su pedido:
+order-told = { $name } cambió el pedido:
 order-told-undone = { $name } deshizo el último cambio:
 
-order-too-much = { $crop }: cada línea puede ser de { $greatest } como máximo. No se cambió nada.
+order-too-much = { $crop }: cada renglón puede ser de { $greatest } como máximo. No se cambió nada.
 order-too-little = { $crop }: el paquete más pequeño es de { $smallest }. No se cambió nada.
 order-unknown-crop = No cultivamos { $crop }. Tenemos { $crops }.
 order-day-past = Ya pasó: { $day }.
@@ -27,7 +27,7 @@ order-day-none = Ese día no hay entrega: { $day }.
 order-still-possible = Todavía puedes pedir para el { $day }. Cierre: { $until }.
 order-no-delivery = Por ahora no hay entregas previstas. Pregunta a la granja.
 order-which-day = ¿Para qué entrega?
-order-no-last-time = No encuentro un pedido anterior que repetir.
+order-no-last-time = No encuentro un pedido anterior que repetir. Escribe lo que necesitas, por ejemplo <i>5 libras de shiitake</i>.
 order-nothing-to-skip = No había nada que quitar:
 
 order-understood = Entendí { $amounts } para el { $day }.

@@ -75,7 +75,7 @@ picture-went-caption-week = <b>{ $monday }</b>: { $parts }
 # The year's sheet of what was given.
 sheet-cultivated = Solo hongos cultivados. Cocinar antes de comer; no para quien tenga alergia a los hongos.
 sheet-given-title = Donado a bancos de alimentos en { $year }
-sheet-given-caution = Es un registro, no un consejo: consulte a un asesor fiscal. Las deducciones y la protección de quien dona dependen de la ley local.
+sheet-given-caution = Es un registro, no un consejo: consulta a un asesor fiscal. Las deducciones y la protección de quien dona dependen de la ley local.
 sheet-given-months = Por banco de alimentos y mes
 sheet-given-meals =
     { $meals ->
@@ -87,4 +87,4 @@ sheet-given-column-value = valor
 sheet-given-correction = { $crop }, corrección
 sheet-given-value = Valor al precio de la granja
 sheet-given-basis = Costo, según la familia
-sheet-given-deduction = Según 26 U.S.C. 170(e)(3)(B), antes de su tope, si se cumplen las condiciones (consulte a un asesor)
+sheet-given-deduction = Según 26 U.S.C. 170(e)(3)(B), antes de su tope, si se cumplen las condiciones (consulta a un asesor)

@@ -8,7 +8,7 @@ left-offered = · ofrecido o apartado: { $weight }
 left-given = · para un banco de alimentos: { $weight }
 left-market = · para el mercado, { $day }: { $what }
 left-lot =
-    · { $weight }: aguanta hasta { $day }, { $days ->
+    · { $weight }: dura hasta { $day }, { $days ->
         [0] hoy es el último día
         [one] { $days } día más
        *[other] { $days } días más
@@ -18,9 +18,9 @@ left-dried = · en seco pesaría cerca de { $weight }; al secador hasta { $by }
 left-best = <b>Lo mejor</b> { $way }
 left-beside = · y además, ya: { $weight } { $way }
 left-worth = { $line }, unos { $money }
-left-way-offer = · ofrecerlo a los restaurantes; como tarde { $by }
-left-way-market = · guardarlo para el mercado; como tarde { $by }
-left-way-give = · donarlo a un banco de alimentos; como tarde { $by }
+left-way-offer = · ofrecerlo a los restaurantes; a más tardar { $by }
+left-way-market = · guardarlo para el mercado; a más tardar { $by }
+left-way-give = · donarlo a un banco de alimentos; a más tardar { $by }
 left-changed = Algo ha cambiado desde que leíste esto. Ahora lo mejor es:
 way-offer = a los restaurantes
 way-market = para el mercado
@@ -51,14 +51,14 @@ button-nothing-back = No volvió nada
 surplus-more-than-free = No hay tanto de { $crop } libre: solo { $free }. No se cambió nada.
 surplus-more-than-there = En la cámara fría hay { $there } de { $crop }. No se cambió nada.
 surplus-not-a-weight = No pude leer eso como un peso. Escribe por ejemplo <i>4 lb de ostra, 1 lb de shiitake</i>.
-surplus-not-in-cold-room = Según mis cuentas, en la cámara fría no hay { $what } en buen estado. Anota primero la cosecha y vuelve a pulsar.
+surplus-not-in-cold-room = Según mis cuentas, en la cámara fría no hay { $what } en buen estado. Anota primero la cosecha y vuelve a tocar el botón.
 surplus-dried = { $weight } de { $crop } van al secador: cerca de { $dried } en seco.
 surplus-discarded = Se tiran { $weight } de { $crop }.
 surplus-promises-uncovered = Ojo: ya no alcanza para { $weight } de { $crop } que están prometidos o apartados.
 surplus-put-back = Deshecho: está otra vez en la cámara fría.
-market-no-day = La configuración de la granja no tiene día de mercado.
-market-does-not-keep = No hay { $crop } libre que aguante hasta el mercado del { $day }. Puedes ofrecer, donar o secar.
-market-keep-question = ¿Cuánto de { $crop } guardo para el mercado del { $day }? Hay { $free } libres. Pulsa o escribe un peso.
+market-no-day = La configuración de la granja no tiene día de mercado, así que no se puede guardar nada para ese día. Puedes ofrecer, donar o secar.
+market-does-not-keep = No hay { $crop } libre que dure hasta el mercado del { $day }. Puedes ofrecer, donar o secar.
+market-keep-question = ¿Cuánto de { $crop } guardo para el mercado del { $day }? Hay { $free } libres. Toca o escribe un peso.
 market-kept = Para el mercado del { $day } quedan { $weight } de { $crop }.
 market-nothing-kept = No hay nada guardado para el mercado de hoy.
 market-left = Salió al mercado: { $what }.
@@ -66,6 +66,8 @@ market-back-question = ¿Qué volvió del mercado? Escribe por ejemplo <i>4 lb d
 market-back-heavier = No pueden volver { $back } de { $crop }: al mercado fueron { $left }. No se cambió nada.
 market-back = De vuelta en la cámara fría: { $what }. Lo demás cuenta como vendido.
 market-all-sold = Bien: no volvió nada, todo cuenta como vendido.
+market-back-entered = Queda anotado hoy, no con fecha del { $day }.
+market-back-to-come = Ese día todavía no llega: { $day }. No se anotó nada; revisa la fecha, o escribe sin fecha lo que volvió.
 offer-nobody = Todavía no se ha unido ningún restaurante, así que no hay a quién preguntar. Invita a uno con /people.
 offer-made =
     Oferta hecha: { $what }, a { $buyers ->
@@ -112,7 +114,7 @@ surplus-dried-label = Para la etiqueta: <i>{ $crop }, cultivo propio, producto s
 command-rules = Qué hago por mi cuenta con lo que queda
 rules-heading = <b>Qué hago por mi cuenta con lo que queda</b>
 rules-none = Nada todavía: cuento después del reparto y tú decides.
-rules-type = Pulsa, o escribe por ejemplo <i>ofrecer ostra hasta el viernes a mediodía, luego donar</i>.
+rules-type = Toca, o escribe por ejemplo <i>ofrecer ostra hasta el viernes a mediodía, luego donar</i>.
 rule-line = · { $crop }: ofrecer hasta el { $weekday } { $time }, luego donar
 rule-all-crops = todo lo demás
 rule-day = { $weekday }
@@ -120,8 +122,8 @@ rule-time = { $time }
 rule-day-question = ¿Hasta qué día ofrezco { $crop } antes de donar el resto?
 rule-time-question = ¿Hasta qué hora del { $weekday } ofrezco { $crop }? Para otra hora, escribe la regla entera.
 rule-set = Lo hago así desde el próximo recuento.
-rule-stopped = Parado. Lo que está en oferta sigue en oferta; retíralo con /left.
-rule-unread = No pude leer esa regla. No se cambió nada. Di el cultivo, el día y la hora.
+rule-stopped = Ya no aplico esa regla. Lo que está en oferta sigue en oferta; retíralo con /left.
+rule-unread = No pude leer esa regla. No se cambió nada. Escribe el hongo, el día y la hora.
 rule-offered =
     Según tu regla: { $what }, oferta a { $buyers ->
         [one] { $buyers } restaurante
@@ -129,7 +131,7 @@ rule-offered =
     } hasta { $deadline }; lo que quede va a un banco de alimentos.
 rule-gives = Según tu regla: { $what } no se puede ofrecer, así que pregunto ya a los bancos de alimentos.
 button-set-rule = Regla: { $crop }
-button-stop-rule = Parar: { $crop }
-button-stop-it = Pararlo
+button-stop-rule = Quitar regla: { $crop }
+button-stop-it = Quitar la regla
 left-next = Más de lo pedido, { $day }: cerca de { $likely } de { $crop } ({ $range })
 offer-yielded = Un pedido necesita { $what } de lo ofrecido: se retira. En oferta quedan { $left }.

@@ -11,14 +11,14 @@ button-like-bags = Jak { $crop }: worki, otwierane
 crop-name-first = Jak się nazywa? Najpierw: { $language }. Można też podać wszystkie nazwy naraz, po przecinku: { $languages }.
 crop-name-question = Jak się nazywa? Język: { $language }.
 button-same-name = Też { $name }
-crop-name-letters = Nazwa ma od { $least } do { $most } liter i żadnych cyfr. Proszę napisać inną.
-crop-name-is-crop = „{ $name }” znaczy już { $crop }. Proszę napisać inną nazwę.
-crop-name-is-word = W zamówieniu „{ $name }” nie byłoby nazwą grzyba. Proszę napisać inną.
+crop-name-letters = Nazwa ma od { $least } do { $most } liter i żadnych cyfr. Napisz inną.
+crop-name-is-crop = „{ $name }” znaczy już { $crop }. Napisz inną nazwę.
+crop-name-is-word = W zamówieniu „{ $name }” nie byłoby nazwą grzyba. Napisz inną.
 crop-names-count = { $number ->
-    [one] Proszę napisać jedną nazwę, bez przecinków.
-    [few] Proszę napisać { $number } nazwy po przecinku albo jedną bez przecinka.
-    [many] Proszę napisać { $number } nazw po przecinku albo jedną bez przecinka.
-   *[other] Proszę napisać { $number } nazwy po przecinku albo jedną bez przecinka.
+    [one] Napisz jedną nazwę, bez przecinków.
+    [few] Napisz { $number } nazwy po przecinku albo jedną bez przecinka.
+    [many] Napisz { $number } nazw po przecinku albo jedną bez przecinka.
+   *[other] Napisz { $number } nazwy po przecinku albo jedną bez przecinka.
 }
 crop-card-heading = <b>{ $crop }</b>
 crop-card-name = { $language }: { $name }
@@ -47,8 +47,8 @@ crop-card-cooling = { $hours ->
 crop-card-price = { $price } za { $weight }
 crop-card-no-price = Jeszcze bez ceny
 crop-card-resting = Przerwa: żadnych nowych zamówień. Zamówione zostaje.
-crop-card-from-file = Te wartości są w pliku konfiguracji; proszę zmienić je tam.
-crop-card-new = Jeszcze nie dodana. Proszę nacisnąć to, co ma być inne, a potem dodać.
+crop-card-from-file = Te wartości są w pliku konfiguracji; zmień je tam.
+crop-card-new = Jeszcze nie dodana. Naciśnij to, co ma być inne, a potem dodaj.
 button-crop-add = Dodaj
 button-crop-rest = Zrób przerwę
 button-crop-again = Przyjmuj zamówienia
@@ -76,14 +76,14 @@ crop-button-share = { $share }
 crop-first-pick-question = Ile dni od początku do pierwszego zbioru?
 crop-first-flush-question = Ile waży pierwszy rzut wobec suchego podłoża? 40% to 40 kg ze 100 kg suchego.
 crop-keeps-question = Ile dni po zbiorze można jeszcze dostarczyć, w 5 °C (41 °F) lub chłodniej?
-crop-pack-question = Co ile się pakuje? Proszę nacisnąć lub napisać wagę.
+crop-pack-question = Co ile się pakuje? Naciśnij lub napisz wagę.
 crop-cooling-question = Ile godzin w chłodni przed pakowaniem?
 crop-price-question = Ile kosztuje { $weight }? Na przykład <i>12,50</i>.
-crop-days-wrong = Proszę napisać dni liczbą całkowitą od { $least } do { $most }, na przykład 10.
-crop-hours-wrong = Proszę napisać godziny liczbą całkowitą od { $least } do { $most }, na przykład 12.
-crop-share-wrong = Proszę napisać procent od { $least } do { $most }, na przykład 40.
-crop-pack-wrong = Proszę napisać wagę od { $least } do { $most }, na przykład <i>250 g</i>.
-crop-price-wrong = Proszę napisać cenę za { $weight }, najwyżej { $most }, na przykład <i>12,50</i>.
+crop-days-wrong = Napisz dni liczbą całkowitą od { $least } do { $most }, na przykład 10.
+crop-hours-wrong = Napisz godziny liczbą całkowitą od { $least } do { $most }, na przykład 12.
+crop-share-wrong = Napisz procent od { $least } do { $most }, na przykład 40.
+crop-pack-wrong = Napisz wagę od { $least } do { $most }, na przykład <i>250 g</i>.
+crop-price-wrong = Napisz cenę za { $weight }, najwyżej { $most }, na przykład <i>12,50</i>.
 crop-added = Dodano. Można już zamawiać; partię zaczyna /batch.
 crop-changed = Zapisane.
 order-resting-crop = Teraz nie uprawiamy: { $crop }. Mamy: { $crops }.

@@ -85,6 +85,6 @@ leave-done = Nie ma Cię już na liście { $farm }. Do widzenia, { $name }.
 leave-last-keeper = Nikt inny nie prowadzi gospodarstwa. Najpierw zaproś kogoś w /people.
 contact-joined = { $name } także pisze tu w imieniu { $place }.
 contact-left = { $name } nie pisze już tu w imieniu { $place }.
-person-left = { $name }: koniec udziału na własną prośbę.
+person-left = { $name }: wypisano z listy na własną prośbę.
 bot-description = Zamawiaj grzyby w { $farm }: napisz, czego potrzebujesz, a damy znać wcześnie, gdy towaru nie wystarczy. Aby dołączyć, poproś gospodarstwo o link z zaproszeniem.
 bot-short-description = Zamówienia, zbiory i dostawy: { $farm }

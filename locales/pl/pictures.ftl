@@ -84,7 +84,7 @@ sheet-given-meals =
         [few] { $meals } posiłki
         [many] { $meals } posiłków
        *[other] { $meals } posiłku
-    } po 1.2 lb żywności (Feeding America, za USDA)
+    } po 1,2 lb żywności (Feeding America, za USDA)
 sheet-given-entries = Wszystkie wpisy
 sheet-given-column-value = wartość
 sheet-given-correction = { $crop }, korekta

@@ -8,7 +8,7 @@ left-offered = · w ofercie lub zarezerwowane: { $weight }
 left-given = · dla banku żywności: { $weight }
 left-market = · na targ, { $day }: { $what }
 left-lot =
-    · { $weight }: wytrzyma do: { $day }, { $days ->
+    · { $weight }: dobre do: { $day }, { $days ->
         [0] dziś ostatni dzień
         [one] jeszcze { $days } dzień
         [few] jeszcze { $days } dni
@@ -58,7 +58,7 @@ surplus-dried = Do suszarni idzie { $weight } { crop-of }: około { $dried } sus
 surplus-discarded = Wyrzucono { $weight } { crop-of }.
 surplus-promises-uncovered = Uwaga: brakuje teraz { $weight } { crop-of } na to, co obiecane lub odłożone.
 surplus-put-back = Cofnięto: znów leży w chłodni.
-market-no-day = W ustawieniach gospodarstwa nie ma dnia targowego.
+market-no-day = W ustawieniach gospodarstwa nie ma dnia targowego, więc nie można nic odłożyć na targ. Zaoferuj, oddaj albo wysusz.
 market-does-not-keep = Do targu ({ $day }) nie wytrzyma już nic z wolnego { crop-of }. Zaoferuj, oddaj albo wysusz.
 market-keep-question = Ile { crop-of } odłożyć na targ: { $day }? Wolne jest { $free }. Naciśnij lub napisz wagę.
 market-kept = Odłożono { $weight } { crop-of } na targ: { $day }.
@@ -68,6 +68,8 @@ market-back-question = Co wróciło z targu? Napisz na przykład <i>2 kg bocznia
 market-back-heavier = Nie może wrócić { $back } { crop-of }: na targ pojechało { $left }. Nic nie zmieniono.
 market-back = Znów w chłodni: { $what }. Reszta liczy się jako sprzedana.
 market-all-sold = Dobrze: nic nie wróciło, wszystko liczy się jako sprzedane.
+market-back-entered = Wpisano na dziś, a nie na dzień: { $day }.
+market-back-to-come = Ten dzień dopiero nadejdzie: { $day }. Nic nie wpisano; sprawdź datę albo napisz bez daty, co wróciło.
 offer-nobody = Nie dołączyła jeszcze żadna restauracja, więc nie ma kogo zapytać. Zaproś kogoś przez /people.
 offer-made =
     Zaoferowano { $what }: { $buyers ->
@@ -111,7 +113,7 @@ cold-room-said = Chłodnia: { $temperature }, podano { $at }
 cold-room-warm = <b>Cieplej niż 5 °C (41 °F)</b>: to, co tam leży, będzie dobre krócej. Ochłódź ją i przestrzegaj lokalnych przepisów o żywności.
 cold-room-lot-now = · { $what }: dobre do { $day }, nie do { $before }
 cold-room-range = { $temperature } to niemożliwe: w chłodni bywa od { $least } do { $most }. Nic nie zapisano.
-cold-room-which-scale = Ile jest w chłodni?
+cold-room-which-scale = Która z tych temperatur jest w chłodni?
 surplus-dried-label = Na etykietę: <i>Suszone grzyby uprawne: { $crop }; nic więcej. Suszone: { $day }. Trzymać w suchym miejscu, ugotować przed jedzeniem.</i> Mieszanka wymienia wszystkie gatunki i każdy inny alergen. Przestrzegaj lokalnych przepisów o żywności.
 command-rules = Co robię bez pytania z tym, co zostało
 rules-heading = <b>Co robię bez pytania z tym, co zostało</b>
@@ -125,7 +127,7 @@ rule-day-question = Do którego dnia ma trwać oferta ({ $crop }), zanim oddam r
 rule-time-question = Do której godziny ({ $weekday }) ma trwać oferta ({ $crop })? Inną godzinę wpisz w całej regule.
 rule-set = Robię tak od następnego liczenia.
 rule-stopped = Zatrzymane. Co jest w ofercie, w niej zostaje; wycofasz to przez /left.
-rule-unread = Nie udało mi się odczytać tej reguły. Nic nie zmieniam. Podaj grzyb, dzień i godzinę.
+rule-unread = Nie udało mi się odczytać tej reguły. Nic nie zmieniono. Napisz grzyb, dzień i godzinę.
 rule-offered =
     Według reguły: oferta na { $what } dla { $buyers ->
         [one] { $buyers } restauracji
@@ -138,4 +140,4 @@ button-set-rule = Reguła: { $crop }
 button-stop-rule = Zatrzymaj: { $crop }
 button-stop-it = Zatrzymaj to
 left-next = Ponad zamówienia, { $day }: { $crop }, około { $likely } ({ $range })
-offer-yielded = Zamówienie wymaga { $what } z oferty: zdejmuję to. W ofercie zostaje { $left }.
+offer-yielded = Zamówienie wymaga { $what } z oferty: wycofuję to. W ofercie zostaje { $left }.

@@ -26,7 +26,7 @@ unclear-date-far =
         [many] To za daleko. Napisz dzień w ciągu { $days } dni.
        *[other] To za daleko. Napisz dzień w ciągu { $days } dnia.
     }
-unclear-no-such-date = Takiego dnia nie ma w kalendarzu. Sprawdź datę.
+unclear-no-such-date = Takiego dnia nie ma w kalendarzu. Sprawdź datę i napisz ją jeszcze raz.
 unclear-scale = To °F czy °C? Napisz razem z literą.
 unclear-is-question = To wygląda na pytanie, więc nic nie zamówiono. Napisz samo zamówienie, na przykład <i>2 kg shiitake</i>, albo zobacz /help.
 unclear-several = To dwie rzeczy naraz. Napisz je po kolei.
@@ -40,5 +40,5 @@ which-no = Kilka pytań czeka na odpowiedź. Którego dotyczy „nie”?
 which-weight = { $weight } z której oferty?
 which-shortfall = Brakuje: { $crop }, { $day }
 which-offer = Oferta: { $crop }
-which-drop = Dostawa do was: { $at }
+which-drop = Dostawa do Was: { $at }
 which-order = Zamówienie do potwierdzenia

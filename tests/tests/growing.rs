@@ -8,7 +8,7 @@ use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
-use scheduler::store::growing::{self as record, Batch, Flush};
+use scheduler::store::growing::{self as record, Batch, EventKind, Flush};
 use scheduler::store::{audit, people};
 
 /// What stands in the database.
@@ -30,6 +30,22 @@ async fn state(stage: &Stage) -> anyhow::Result<State> {
         lots: cold_room::lots(&mut tx).await?,
         moved: cold_room::moved(&mut tx).await?,
     })
+}
+
+/// Units lost as the record has them: the sum of each day, in the order the days were written down.
+async fn losses(stage: &Stage) -> anyhow::Result<Vec<(LocalDate, i64)>> {
+    let mut tx = stage.engine.store.begin_reading().await?;
+    let mut sums: Vec<(LocalDate, i64)> = Vec::new();
+    for (_, event) in record::record_of_all(&mut tx).await? {
+        if event.kind != EventKind::Lost {
+            continue;
+        }
+        match sums.iter_mut().find(|(day, _)| *day == event.on_day) {
+            Some((_, sum)) => *sum += event.units,
+            None => sums.push((event.on_day, event.units)),
+        }
+    }
+    Ok(sums)
 }
 
 /// A wish as free text makes it; what the person reads then.
@@ -128,7 +144,11 @@ async fn a_batch_goes_from_its_first_day_to_its_next_flush() -> anyhow::Result<(
     has(&stage.last(chidi).text, &["lost 3 blocks", "37 blocks", "Lost: 3 blocks"]);
     stage.press(chidi, "Undo").await?;
     has(&stage.last(chidi).text, &["Taken back", "shiitake, 40 blocks"]);
-    wish(&stage, chidi, Ask::Lost { crop: Some("shiitake".into()), batch: None, units: 2 }).await?;
+    stage.say(chidi, "lost 3 blocks of shiitake yesterday").await?;
+    has(&stage.last(chidi).text, &["lost 3 blocks, yesterday", "37 blocks"]);
+    stage.press(chidi, "Undo").await?;
+    assert_eq!(losses(&stage).await?, [(day("2026-06-10"), 0), (day("2026-06-09"), 0)], "each on its own day");
+    wish(&stage, chidi, Ask::Lost { crop: Some("shiitake".into()), batch: None, units: 2, day: None }).await?;
 
     stage.press(chidi, "Flush is over").await?;
     has(
@@ -318,10 +338,14 @@ async fn what_cannot_be_is_refused_and_changes_nothing() -> anyhow::Result<()> {
     refused(&stage, chidi, Ask::UndoInitiate { batch }, "can no longer be taken back").await?;
     refused(&stage, chidi, Ask::UndoStart { batch }, "can no longer be taken back").await?;
     for (units, words) in [(41, "only 40 blocks left"), (0, "between 1"), (-1, "between 1"), (i64::MAX, "between 1")] {
-        refused(&stage, chidi, Ask::Lost { crop: shiitake(), batch: None, units }, words).await?;
+        refused(&stage, chidi, Ask::Lost { crop: shiitake(), batch: None, units, day: None }, words).await?;
     }
-    refused(&stage, chidi, Ask::Lost { crop: nameko(), batch: None, units: 1 }, "nameko").await?;
-    refused(&stage, chidi, Ask::UndoLost { batch, units: 1, lost: 1 }, "can no longer be taken back").await?;
+    refused(&stage, chidi, Ask::Lost { crop: nameko(), batch: None, units: 1, day: None }, "nameko").await?;
+    let lost = |day| Ask::Lost { crop: shiitake(), batch: None, units: 1, day };
+    refused(&stage, chidi, lost(at("2026-06-04")), "still to come").await?;
+    refused(&stage, chidi, lost(at("2026-05-01")), "was before that").await?;
+    refused(&stage, chidi, Ask::UndoLost { batch, units: 1, lost: 1, day: None }, "can no longer be taken back")
+        .await?;
     refused(&stage, chidi, Ask::UndoPick { lots: vec![Id::new(1)] }, "Nothing was changed").await?;
     refused(&stage, chidi, Ask::UndoLastPick { flush: Id::new(1) }, "can no longer be taken back").await?;
     refused(&stage, chidi, Ask::Spent { batch, sure: false }, "is it spent?").await?;

@@ -1,8 +1,11 @@
 //! Who gets in, and how.
 
 use pinset::stage::Actor;
+use pinset_tests::cold_store::{drops, food_bank, lot};
 use pinset_tests::farm::{Farm, HERON, code_in, joined};
-use scheduler::people::WhenSilent;
+use scheduler::people::{HourClock, WhenSilent};
+use scheduler::quantity::UnitSystem;
+use scheduler::store::giving::State;
 use scheduler::store::people;
 
 #[tokio::test]
@@ -185,6 +188,104 @@ async fn a_new_account_takes_the_place_of_the_old_one() -> anyhow::Result<()> {
     assert!(stage.say(heron, "my orders").await?[0].text.contains("ask the farm for an invitation"));
     let late = stage.enter(2902, "Lou", "en");
     assert!(stage.start(late, &code).await?[0].text.contains("used already"), "the link works once");
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn a_newcomer_reads_the_farms_weights_and_the_clock_of_their_language() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    stage.say(farm.ada, "/people").await?;
+    stage.press(farm.ada, HERON).await?;
+    let code = code_in(&stage.last(farm.ada).text);
+    let ola = stage.enter(2102, "Ola", "pl");
+    stage.start(ola, &code).await?;
+    let mut tx = stage.engine.store.begin_reading().await?;
+    // Clocks: CLDR 47, supplemental "timeData": US and 419 `h`, PL `H`. The sample farm weighs in pounds.
+    for (actor, clock) in
+        [(farm.heron, HourClock::Twelve), (farm.kettle, HourClock::Twelve), (ola, HourClock::TwentyFour)]
+    {
+        let person = people::by_chat(&mut tx, actor.0).await?.expect("the person has joined");
+        assert_eq!((person.units, person.hour_clock), (UnitSystem::Avoirdupois, clock), "{}", person.name);
+    }
+    drop(tx);
+    // Whoever chose otherwise keeps it on another telephone.
+    stage.say(ola, "/settings").await?;
+    stage.press(ola, "2:00 PM").await?;
+    stage.say(ola, "/settings").await?;
+    stage.press(ola, "Przenieś na inne konto").await?;
+    let code = code_in(&stage.last(ola).text);
+    let new = stage.enter(2902, "Ola", "pl");
+    stage.start(new, &code).await?;
+    let mut tx = stage.engine.store.begin_reading().await?;
+    let person = people::by_chat(&mut tx, new.0).await?.expect("the person has moved");
+    assert_eq!(person.hour_clock, HourClock::Twelve);
+    drop(tx);
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn contacts_of_a_food_bank_leave_are_removed_and_change_their_telephone() -> anyhow::Result<()> {
+    const PANTRY: &str = "Merrow Community Pantry";
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    let lucia = stage.enter(4001, "Lucía", "es-MX");
+    food_bank(&farm, (PANTRY, "Fri 9:00-12:00, Sat 10-13"), lucia).await?;
+    let invite = async |actor: Actor| {
+        stage.say(farm.ada, "/foodbanks").await?;
+        stage.press(farm.ada, PANTRY).await?;
+        stage.press(farm.ada, "Invite a contact").await?;
+        stage.start(actor, &code_in(&stage.last(farm.ada).text)).await
+    };
+    let ben = stage.enter(4002, "Ben", "en");
+    invite(ben).await?;
+    assert!(
+        stage.read(lucia.0).contains("Ben también escribe aquí por Merrow Community Pantry"),
+        "{}",
+        stage.read(lucia.0)
+    );
+
+    // Another telephone: the drop is agreed from there, and the old chat is a stranger's.
+    stage.say(ben, "/settings").await?;
+    stage.press(ben, "Move to another account").await?;
+    let code = code_in(&stage.last(ben).text);
+    let new = stage.enter(4902, "Ben", "en");
+    stage.start(new, &code).await?;
+    assert!(stage.read(new.0).contains("You write here from this account from now on"), "{}", stage.read(new.0));
+    assert!(stage.read(ben.0).contains("If that was not you, call the farm"), "{}", stage.read(ben.0));
+    assert!(stage.say(ben, "/drops").await?[0].text.contains("ask the farm for an invitation"));
+    lot(stage, "oyster", 5000, "2026-06-07").await?;
+    stage.move_to(stage.at("2026-06-04 13:00")).await?;
+    stage.press(farm.ada, "Give oyster").await?;
+    assert!(!stage.read(ben.0).contains("has something for"), "{}", stage.read(ben.0));
+    stage.press(new, "Agreed").await?;
+    assert!(stage.read(new.0).contains("Agreed: "), "{}", stage.read(new.0));
+
+    // Who leaves hears of nothing more; what was agreed stays, and the others see it.
+    stage.say(new, "/settings").await?;
+    stage.press(new, "Leave").await?;
+    stage.press(new, "Yes").await?;
+    assert!(
+        stage.read(lucia.0).contains("Ben ya no escribe aquí por Merrow Community Pantry"),
+        "{}",
+        stage.read(lucia.0)
+    );
+    assert!(stage.read(farm.ada.0).contains("Ben has left the list"), "{}", stage.read(farm.ada.0));
+    assert!(stage.say(new, "/drops").await?[0].text.contains("ask the farm for an invitation"));
+    assert!(stage.say(lucia, "/drops").await?[0].text.contains("Acordado"), "{}", stage.read(lucia.0));
+    assert_eq!(drops(stage).await?.iter().map(|one| one.state).collect::<Vec<_>>(), [State::Agreed]);
+
+    // Whoever is taken off the list as well: the keeper reads that nobody from there is left.
+    stage.say(farm.ada, "/people").await?;
+    stage.press(farm.ada, "Take somebody off").await?;
+    stage.press_first(farm.ada, "Lucía").await?;
+    stage.press(farm.ada, "Yes").await?;
+    assert!(stage.say(lucia, "/drops").await?[0].text.contains("enlace de invitación"), "{}", stage.read(lucia.0));
+    stage.say(farm.ada, "/foodbanks").await?;
+    stage.press(farm.ada, PANTRY).await?;
+    assert!(stage.last(farm.ada).text.contains("Nobody from there has joined"), "{}", stage.last(farm.ada).text);
     farm.stage.close().await;
     Ok(())
 }

@@ -394,7 +394,7 @@ async fn both_contacts_see_one_order() -> anyhow::Result<()> {
     stage.say(jo, "/order").await?;
     wish(stage, heron, place("shiitake", FIVE_POUNDS, None)).await?;
     let told = stage.read(jo.0);
-    has(&told, &["Mina cambió su pedido:", "5 lb de shiitake", "Los pedidos cierran"]);
+    has(&told, &["Mina cambió el pedido:", "5 lb de shiitake", "Los pedidos cierran"]);
     assert!(!stage.read(farm.kettle.0).contains("Mina"), "other restaurants hear nothing");
     assert!(!stage.read(farm.ada.0).contains("5 lb shiitake"), "the family gets no message an order");
 

@@ -290,8 +290,11 @@ async fn no_more_comes_back_from_the_market_than_went() -> anyhow::Result<()> {
     let refused = stage.last(farm.ada).text;
     assert!(refused.contains("5 lb oyster cannot come back: 4 lb went"), "{refused}");
     assert!(balanced(stage).await?.is_empty());
-    stage.say(farm.ada, "back with 1 lb oyster").await?;
-    assert!(stage.last(farm.ada).text.contains("Back in the cold room: 1 lb oyster"), "{}", stage.last(farm.ada).text);
+    stage.say(farm.ada, "/left").await?;
+    stage.say(farm.ada, "back with 1 lb oyster yesterday").await?;
+    let told = stage.last(farm.ada).text;
+    assert!(told.contains("Back in the cold room: 1 lb oyster"), "{told}");
+    assert!(told.contains("entered for today, not for Friday, June 5"), "{told}");
     let moved = balanced(stage).await?;
     assert_eq!(moved[&("oyster".to_owned(), MoveKind::Market)], 1814);
     assert_eq!(moved[&("oyster".to_owned(), MoveKind::Returned)], -454);

@@ -256,6 +256,14 @@ impl<'h> Desk<'h> {
         self.chat_id.filter(|chat_id| *chat_id != person.chat_id)
     }
 
+    /// A void button was pressed: its message still shows it, so the buttons are taken off, unless the card has new ones.
+    pub async fn clear_dead_keys(&mut self, chat_id: i64, card: String) -> store::Result<()> {
+        if buttons::is_live(&mut self.tx, chat_id, &card).await? {
+            return Ok(());
+        }
+        self.put(chat_id, &Body::ClearKeys { card }, Urgency::Answer).await
+    }
+
     async fn clear_keys(&mut self, chat_id: i64, card: String, urgency: Urgency) -> store::Result<()> {
         if buttons::void_card(&mut self.tx, chat_id, &card, self.now).await? > 0 {
             self.put(chat_id, &Body::ClearKeys { card }, urgency).await?;

@@ -96,12 +96,18 @@ pub enum Ask {
         crop: Option<String>,
         batch: Option<Id>,
         units: i64,
+        /// Today when left out.
+        #[serde(default)]
+        day: Option<LocalDate>,
     },
     UndoLost {
         batch: Id,
         units: i64,
         /// Lost in all after the loss that is undone: an older button does nothing.
         lost: i64,
+        /// The day of the loss; today on a button made before losses had one.
+        #[serde(default)]
+        day: Option<LocalDate>,
     },
     /// The flush is over: the batch rests, or is spent after the crop's last flush.
     LastPick {
@@ -188,10 +194,12 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::PickLines { lines, day, sure } => picking::pick(desk, person, picking::Pick { lines, day, sure }).await,
         Ask::UndoPick { lots } => picking::undo(desk, person, lots).await,
         Ask::LostHowMany { batch } => seen::lost_how_many(desk, person, batch).await,
-        Ask::Lost { crop, batch, units } => {
-            seen::lost(desk, person, seen::Report { crop, batch, day: None }, units).await
+        Ask::Lost { crop, batch, units, day } => {
+            seen::lost(desk, person, seen::Report { crop, batch, day }, units).await
         }
-        Ask::UndoLost { batch, units, lost } => seen::undo_lost(desk, person, batch, (units, lost)).await,
+        Ask::UndoLost { batch, units, lost, day } => {
+            seen::undo_lost(desk, person, seen::Loss { batch, units, lost, day }).await
+        }
         Ask::LastPick { batch } => ending::last_pick(desk, person, batch).await,
         Ask::UndoLastPick { flush } => ending::undo_last_pick(desk, person, flush).await,
         Ask::Spent { batch, sure: false } => ending::spent_question(desk, person, batch).await,

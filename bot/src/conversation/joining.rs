@@ -247,6 +247,12 @@ fn newcomer(desk: &Desk<'_>, account: &Account, place: Place, present: Option<&P
     let farm = &desk.house.config.farm;
     let code = language_of(account, &farm.language);
     let language = desk.house.language(Some(&code));
+    // Weights are said across one table, so everybody begins with the farm's; the clock is a habit of one's language.
+    let hour_clock = if language == desk.house.language(None) {
+        farm.hour_clock
+    } else {
+        desk.house.wording.habitual_clock(language)
+    };
     Person {
         id: present.map_or_else(|| desk.new_id(), |person| person.id),
         chat_id: account.chat_id,
@@ -254,7 +260,7 @@ fn newcomer(desk: &Desk<'_>, account: &Account, place: Place, present: Option<&P
         role: place.role,
         language: language.tag().to_owned(),
         units: present.map_or(farm.units, |person| person.units),
-        hour_clock: present.map_or(farm.hour_clock, |person| person.hour_clock),
+        hour_clock: present.map_or(hour_clock, |person| person.hour_clock),
         quiet: present.map_or(Some(QuietHours::USUAL), |person| person.quiet),
         buyer_id: place.buyer_id,
         partner_id: place.partner_id,

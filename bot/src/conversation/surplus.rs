@@ -78,6 +78,9 @@ pub enum Ask {
     /// Without lines: nothing came back.
     MarketReturn {
         lines: Vec<(String, Grams)>,
+        /// The day somebody named; what comes back is entered when it is told, whatever the day.
+        #[serde(default)]
+        day: Option<LocalDate>,
     },
     Dried {
         crop: String,
@@ -216,7 +219,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Release { crop, day, grams } => market::release(desk, person, MarketHold { day, crop, grams }).await,
         Ask::ToMarket { lines } => market::leave(desk, person, lines).await,
         Ask::MarketBack => market::ask_back(desk, person).await,
-        Ask::MarketReturn { lines } => market::bring_back(desk, person, lines).await,
+        Ask::MarketReturn { lines, day } => market::bring_back(desk, person, (lines, day)).await,
         Ask::Dried { crop, grams } => drying::dry(desk, person, (crop, grams)).await,
         Ask::Discarded { crop, grams } => drying::discard(desk, person, (crop, grams)).await,
         Ask::PutBack { kind, parts } => drying::put_back(desk, person, (kind, parts)).await,
@@ -258,7 +261,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
         }
     };
     if waiting == Waiting::MarketBack {
-        market::bring_back(desk, person, lines).await?;
+        market::bring_back(desk, person, (lines, None)).await?;
         return Ok(true);
     }
     let [(named, grams)] = lines.as_slice() else { return Ok(false) };

@@ -215,13 +215,12 @@ fn families(phrase: Phrase, named: Option<(Id, String)>) -> Option<Intent> {
             Ask::Picked { lines: vec![(crop, weight.grams)], batch, day: on, sure: false }
         }
         Phrase::PinsSeen { crop, on, .. } => Ask::Pins { crop, batch, day: on },
-        // The record keeps a loss on the day it is told.
-        Phrase::Lost { units, crop, .. } => Ask::Lost { crop, batch, units },
+        Phrase::Lost { units, crop, on, .. } => Ask::Lost { crop, batch, units, day: on },
         Phrase::Soaked { units, crop, on, .. } | Phrase::Opened { units, crop, on, .. } => {
             Ask::Initiate { crop, batch, units, day: on }
         }
-        Phrase::MarketReturn { lines: typed, .. } => {
-            return Some(Intent::Surplus(surplus::Ask::MarketReturn { lines: lines(typed) }));
+        Phrase::MarketReturn { lines: typed, on } => {
+            return Some(Intent::Surplus(surplus::Ask::MarketReturn { lines: lines(typed), day: on }));
         }
         Phrase::HandedOver { lines: typed, temperature, .. } => {
             let temperature_dc = temperature.map(tenths_celsius);

@@ -261,35 +261,39 @@ fn example(domain: &str, name: &str, stage: Option<&str>) -> Option<Intent> {
     }
 }
 
-#[test]
-fn every_action_is_for_the_roles_it_is_meant_for_and_no_other() {
-    let mut seen = BTreeSet::new();
-    let mut wrong = Vec::new();
+/// One wish of every kind there is, with its name; of a kind with two stages one of each.
+pub(super) fn every_example() -> Vec<(String, Intent)> {
+    let mut all = Vec::new();
     for domain in names(read) {
         for name in names(|value| read(json!({ domain.as_str(): value }))) {
             let whole = example(&domain, &name, None).map(|intent| (format!("{domain} {name}"), intent));
             let staged = ["packed", "delivered"].map(|stage| {
                 example(&domain, &name, Some(stage)).map(|intent| (format!("{domain} {name} {stage}"), intent))
             });
-            let cases: Vec<_> = match whole {
-                Some(one) => vec![one],
-                None => staged.into_iter().flatten().collect(),
-            };
-            if cases.is_empty() {
-                wrong.push(format!("no example of {domain} {name} could be made: add its fields to `values`"));
+            let before = all.len();
+            match whole {
+                Some(one) => all.push(one),
+                None => all.extend(staged.into_iter().flatten()),
             }
-            for (action, intent) in cases {
-                match EXPECTED.iter().find(|(expected, _)| *expected == action) {
-                    None => wrong.push(format!("{action} is in no line of the table: say there who may")),
-                    Some((_, allowed)) => {
-                        let differs =
-                            ROLES.iter().filter(|(letter, role)| may(*role, &intent) != allowed.contains(*letter));
-                        wrong.extend(differs.map(|(_, role)| format!("{role:?}: {action}")));
-                    }
-                }
-                seen.insert(action);
+            assert!(all.len() > before, "no example of {domain} {name} could be made: add its fields to `values`");
+        }
+    }
+    all
+}
+
+#[test]
+fn every_action_is_for_the_roles_it_is_meant_for_and_no_other() {
+    let mut seen = BTreeSet::new();
+    let mut wrong = Vec::new();
+    for (action, intent) in every_example() {
+        match EXPECTED.iter().find(|(expected, _)| *expected == action) {
+            None => wrong.push(format!("{action} is in no line of the table: say there who may")),
+            Some((_, allowed)) => {
+                let differs = ROLES.iter().filter(|(letter, role)| may(*role, &intent) != allowed.contains(*letter));
+                wrong.extend(differs.map(|(_, role)| format!("{role:?}: {action}")));
             }
         }
+        seen.insert(action);
     }
     for (action, _) in EXPECTED {
         if !seen.contains(*action) {

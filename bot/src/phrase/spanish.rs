@@ -210,7 +210,7 @@ fn days() -> Vec<Entry> {
         (Near(-1), "ayer"),
         (
             NextDelivery,
-            "próxima entrega|la próxima entrega|esta entrega|la próxima vez|esta vez|por esta vez|la siguiente entrega|siguiente entrega|próximo pedido|\
+            "próxima entrega|la próxima entrega|esta entrega|la próxima vez|esta vez|esta ves|por esta vez|la siguiente entrega|siguiente entrega|próximo pedido|\
              el próximo pedido|este pedido|la entrega que viene|el próximo reparto|próximo reparto",
         ),
         (Next, "próximo|próxima|siguiente|que viene|entrante|que entra"),
@@ -270,7 +270,7 @@ fn joints() -> Vec<Entry> {
         (The, "el|la|lo|del"),
         (Of, "de"),
         (In, "en|dentro de"),
-        (For, "para|por|durante|al"),
+        (For, "para|pa|pal|por|durante|al"),
         (Each, "cada uno|de cada|de cada uno|cada una|de cada una|de cada tipo"),
         (
             Courtesy,

@@ -1,7 +1,7 @@
 //! The messages of every language, parsed once at start. A language that cannot be read stops the start; a key missing later
 //! does not stop anything.
 
-use super::dates::Dates;
+use super::dates::{Dates, HourClock};
 use super::languages::Language;
 use super::numbers::{Numbers, write_count};
 use super::voice::{Reader, Voice};
@@ -46,6 +46,11 @@ impl Wording {
     /// The voice that speaks to `reader`.
     pub fn reader(&self, reader: Reader) -> Voice {
         Voice::new(self.clone(), reader)
+    }
+
+    /// The clock that readers of a language are used to.
+    pub fn habitual_clock(&self, language: Language) -> HourClock {
+        self.room(language).dates.habit()
     }
 
     /// One language alone, from texts that are not built in.

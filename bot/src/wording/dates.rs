@@ -13,6 +13,9 @@ use icu::datetime::{DateTimeFormatterPreferences, FixedCalendarDateTimeFormatter
 use icu::locale::Locale;
 pub use scheduler::people::HourClock;
 
+/// Told apart by its hour: 13 or 1.
+const AFTERNOON: NaiveTime = NaiveTime::from_hms_opt(13, 0, 0).expect("a time of day");
+
 /// How much of a day is said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DateForm {
@@ -39,6 +42,8 @@ pub struct Dates {
     month: Formatter,
     twelve: Formatter,
     twenty_four: Formatter,
+    /// What the locale itself writes.
+    habit: HourClock,
 }
 
 impl Dates {
@@ -46,7 +51,9 @@ impl Dates {
     /// Says why, when CLDR as compiled in has nothing for the locale.
     pub fn new(locale: &Locale) -> Result<Dates, String> {
         let of = |fields| formatter(locale, None, fields);
+        let afternoon = write(&of(Fields::Time(TimeFieldSet::T(T::hm())))?, NaiveDate::default().and_time(AFTERNOON));
         Ok(Dates {
+            habit: if afternoon.contains("13") { HourClock::TwentyFour } else { HourClock::Twelve },
             with_year: of(Fields::Date(DateFieldSet::YMDE(YMDE::long())))?,
             words: of(Fields::Date(DateFieldSet::MDE(MDE::long())))?,
             short: of(Fields::Date(DateFieldSet::MDE(MDE::medium())))?,
@@ -55,6 +62,11 @@ impl Dates {
             twelve: formatter(locale, Some(HourCycle::H12), Fields::Time(TimeFieldSet::T(T::hm())))?,
             twenty_four: formatter(locale, Some(HourCycle::H23), Fields::Time(TimeFieldSet::T(T::hm())))?,
         })
+    }
+
+    /// The clock people who write so are used to.
+    pub fn habit(&self) -> HourClock {
+        self.habit
     }
 
     /// A day in words.
@@ -138,6 +150,19 @@ mod tests {
             assert_eq!(dates(locale).date(date, DateForm::Short), short);
             assert_eq!(dates(locale).date(date, DateForm::Weekday), weekday);
             assert_eq!(dates(locale).date(date, DateForm::Month), month);
+        }
+    }
+
+    /// Preferred hour cycles of CLDR 47 (supplemental, "timeData"): US and 419 `h`, PL and FR `H`.
+    #[test]
+    fn the_clock_of_a_locale_is_its_habit() {
+        for (locale, clock) in [
+            ("en-US", HourClock::Twelve),
+            ("es-419", HourClock::Twelve),
+            ("pl", HourClock::TwentyFour),
+            ("fr-FR", HourClock::TwentyFour),
+        ] {
+            assert_eq!(dates(locale).habit(), clock, "{locale}");
         }
     }
 

@@ -6,7 +6,7 @@ use super::{Ask, Waiting, button, close_question, refuse, shelves, shelves_butto
 use crate::conversation::{Desk, Letter};
 use crate::intent::{Waiting as Question, unclear};
 use crate::phrase::{self, UNITS_MOST};
-use crate::wording::{Args, key};
+use crate::wording::{Args, Voice, key};
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -17,6 +17,16 @@ use scheduler::store::growing::{self, Event, EventKind, Flush};
 pub struct Report {
     pub crop: Option<String>,
     pub batch: Option<Id>,
+    pub day: Option<LocalDate>,
+}
+
+/// A loss as it was written down.
+pub struct Loss {
+    pub batch: Id,
+    pub units: i64,
+    /// Lost in all of the flush after it.
+    pub lost: i64,
+    /// Today when left out.
     pub day: Option<LocalDate>,
 }
 
@@ -57,19 +67,13 @@ pub async fn initiate(desk: &mut Desk<'_>, person: &Person, report: Report, unit
     let today = desk.today();
     let day = day.unwrap_or(today);
     let is_bagged = desk.house.crops.is_bagged(&shelf.batch.crop);
-    let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
     if let Some(since) = shelf.flush.initiated_on {
         let text_key = if is_bagged { key("already-opened") } else { key("already-soaked") };
+        let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
         return refuse(desk, person, voice.say(text_key, &args.day("day", since, today))).await;
     }
-    if day > today {
-        return refuse(desk, person, voice.say("day-to-come", &args.day("day", day, today))).await;
-    }
-    let since = shelf.waits_since();
-    if day < since {
-        let text_key = if shelf.before.is_some() { key("before-last-pick") } else { key("before-received") };
-        let args = args.day("day", day, today).day("since", since, today);
-        return refuse(desk, person, voice.say(text_key, &args)).await;
+    if let Some(html) = outside_of_flush(desk, &voice, &shelf, day) {
+        return refuse(desk, person, html).await;
     }
     let left = shelf.units_left();
     if units.is_some_and(|units| units != left) {
@@ -83,6 +87,17 @@ pub async fn initiate(desk: &mut Desk<'_>, person: &Person, report: Report, unit
     let done = if is_bagged { voice.say("done-opened", &Args::new()) } else { voice.say("done-soaked", &Args::new()) };
     let batch = changed.batch.id;
     shelves::changed(desk, person, (done, batch), Some(Ask::UndoInitiate { batch })).await
+}
+
+/// Why nothing can have happened to the flush on this day: it is to come, or another flush was on the shelves then.
+fn outside_of_flush(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf, day: LocalDate) -> Option<String> {
+    let (today, since) = (desk.today(), shelf.waits_since());
+    let args = Args::new().text("batch", shelf::name(desk.house, voice, shelf)).day("day", day, today);
+    if day > today {
+        return Some(voice.say("day-to-come", &args));
+    }
+    let text_key = if shelf.before.is_some() { key("before-last-pick") } else { key("before-received") };
+    (day < since).then(|| voice.say(text_key, &args.day("since", since, today)))
 }
 
 async fn offer_whole(desk: &mut Desk<'_>, person: &Person, shelf: &Shelf, day: LocalDate) -> store::Result<()> {
@@ -176,14 +191,14 @@ pub async fn lost_how_many(desk: &mut Desk<'_>, person: &Person, batch: Id) -> s
     desk.ask(person, &Question::Growing(Waiting::Lost { batch })).await?;
     let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
     let offered = [1, 2, 3, 5].into_iter().filter(|units| *units <= shelf.units_left()).map(|units| {
-        let ask = Ask::Lost { crop: None, batch: Some(batch), units };
+        let ask = Ask::Lost { crop: None, batch: Some(batch), units, day: None };
         button(shelf::units(desk.house, &voice, &shelf.batch.crop, units), ask)
     });
     let letter = Letter::new(voice.say("lost-question", &args)).row(offered);
     desk.answer(person, letter.row([shelves_button(&voice)])).await
 }
 
-/// Units were lost today.
+/// Units were lost.
 ///
 /// # Errors
 /// Whatever the store fails with.
@@ -193,7 +208,8 @@ pub async fn lost(desk: &mut Desk<'_>, person: &Person, report: Report, units: i
         let html = unclear::say(desk, &voice, &phrase::Question::UnitsOutOfRange { limit: UNITS_MOST });
         return refuse(desk, person, html).await;
     }
-    let ask = |batch: Id| Ask::Lost { crop: None, batch: Some(batch), units };
+    let day = report.day;
+    let ask = |batch: Id| Ask::Lost { crop: None, batch: Some(batch), units, day };
     let wanted = Wanted {
         crop: report.crop.as_deref(),
         batch: report.batch,
@@ -207,37 +223,37 @@ pub async fn lost(desk: &mut Desk<'_>, person: &Person, report: Report, units: i
         let left = shelf::units(desk.house, &voice, &shelf.batch.crop, shelf.units_left());
         return refuse(desk, person, voice.say("lost-too-many", &Args::new().text("units", left))).await;
     }
-    close_question(desk, person).await?;
     let (now, today) = (desk.now, desk.today());
+    let day = day.unwrap_or(today);
+    if let Some(html) = outside_of_flush(desk, &voice, &shelf, day) {
+        return refuse(desk, person, html).await;
+    }
+    close_question(desk, person).await?;
     let lost = shelf.flush.units_lost + units;
     growing::put_flush(&mut desk.tx, &Flush { units_lost: lost, ..shelf.flush.clone() }).await?;
-    let event = Event { units, ..shelf.event(EventKind::Lost, today, person.id) };
+    let event = Event { units, ..shelf.event(EventKind::Lost, day, person.id) };
     growing::record(&mut desk.tx, &event, now).await?;
     let batch = shelf.batch.id;
-    let done =
-        voice.say("done-lost", &Args::new().text("units", shelf::units(desk.house, &voice, &shelf.batch.crop, units)));
-    shelves::changed(desk, person, (done, batch), Some(Ask::UndoLost { batch, units, lost })).await
+    let args = Args::new().text("units", shelf::units(desk.house, &voice, &shelf.batch.crop, units));
+    let done = voice.say("done-lost", &args.day("day", day, today));
+    shelves::changed(desk, person, (done, batch), Some(Ask::UndoLost { batch, units, lost, day: Some(day) })).await
 }
 
 /// Takes a loss back, if it was the latest.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn undo_lost(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    batch: Id,
-    (units, lost): (i64, i64),
-) -> store::Result<()> {
+pub async fn undo_lost(desk: &mut Desk<'_>, person: &Person, loss: Loss) -> store::Result<()> {
+    let Loss { batch, units, lost, day } = loss;
     let Some(shelf) = choosing::named(desk, person, batch, None).await? else { return Ok(()) };
     let voice = desk.voice(person);
     if shelf.flush.units_lost != lost || units > lost {
         let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
         return refuse(desk, person, voice.say("undo-late", &args)).await;
     }
-    let (now, today) = (desk.now, desk.today());
+    let (now, day) = (desk.now, day.unwrap_or(desk.today()));
     growing::put_flush(&mut desk.tx, &Flush { units_lost: lost - units, ..shelf.flush.clone() }).await?;
-    let event = Event { units: -units, ..shelf.event(EventKind::Lost, today, person.id) };
+    let event = Event { units: -units, ..shelf.event(EventKind::Lost, day, person.id) };
     growing::record(&mut desk.tx, &event, now).await?;
     shelves::changed(desk, person, (voice.say("done-undone", &Args::new()), batch), None).await
 }

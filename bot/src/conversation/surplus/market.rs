@@ -138,17 +138,25 @@ pub(super) async fn ask_back(desk: &mut Desk<'_>, person: &Person) -> store::Res
     let voice = desk.voice(person);
     let nothing = Button::new(
         voice.plain("button-nothing-back", &Args::new()),
-        Intent::Surplus(Ask::MarketReturn { lines: Vec::new() }),
+        Intent::Surplus(Ask::MarketReturn { lines: Vec::new(), day: None }),
     );
     let back = Button::new(voice.plain("button-back", &Args::new()), Intent::Surplus(Ask::Left));
     desk.ask(person, &Question::Surplus(Waiting::MarketBack)).await?;
     desk.answer(person, Letter::new(voice.say("market-back-question", &Args::new())).row([nothing, back])).await
 }
 
-/// Brings back what was not sold; what was kept for today or earlier counts as having gone there.
-pub(super) async fn bring_back(desk: &mut Desk<'_>, person: &Person, lines: Vec<(String, Grams)>) -> store::Result<()> {
+/// Brings back what was not sold; what was kept for today or earlier counts as having gone there. The cold room's books
+/// know instants, so another day than today is said back rather than entered.
+pub(super) async fn bring_back(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (lines, day): (Vec<(String, Grams)>, Option<LocalDate>),
+) -> store::Result<()> {
     let voice = desk.voice(person);
     let house = desk.house;
+    if let Some(day) = day.filter(|day| *day > desk.today()) {
+        return left::refused(desk, person, voice.say("market-back-to-come", &Args::new().date("day", day))).await;
+    }
     let since = desk.now.plus_minutes(-MARKET_HOURS * 60);
     let holds = surplus::market_holds(&mut desk.tx).await?;
     let due = due(&holds, desk.today());
@@ -188,6 +196,9 @@ pub(super) async fn bring_back(desk: &mut Desk<'_>, person: &Person, lines: Vec<
     } else {
         voice.say("market-back", &Args::new().list("what", amounts(house, &voice, &lines)))
     };
+    let earlier = day.filter(|day| *day < desk.today());
+    let entered = earlier.map(|day| voice.say("market-back-entered", &Args::new().date("day", day)));
+    let note = [note].into_iter().chain(entered).collect::<Vec<_>>().join(" ");
     left::show(desk, person, Some((note, None))).await
 }
 
