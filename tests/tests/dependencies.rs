@@ -2,6 +2,7 @@
 //! everything comes from the one registry, unchanged. Crates that are there in two versions are printed. Known weaknesses
 //! are not looked up here: that takes a list from elsewhere, and `.ci/run` says when it was not looked at.
 
+use anyhow::Context;
 use serde_json::Value;
 use spdx::{Expression, ParseMode};
 use std::collections::{BTreeMap, BTreeSet};
@@ -12,10 +13,19 @@ fn workspace() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace")
 }
 
-/// Every package outside the workspace.
+/// The platform this was built for, as cargo names it.
+fn platform() -> anyhow::Result<String> {
+    let output = Command::new(env!("CARGO")).arg("-vV").output()?;
+    let said = String::from_utf8(output.stdout)?;
+    let host = said.lines().find_map(|line| line.strip_prefix("host: "));
+    Ok(host.context("cargo names its host")?.to_owned())
+}
+
+/// Every package outside the workspace that is built in here. What only other platforms take is not on this machine.
 fn packages() -> anyhow::Result<Vec<Value>> {
+    let platform = platform()?;
     let output = Command::new(env!("CARGO"))
-        .args(["metadata", "--format-version", "1", "--locked", "--offline"])
+        .args(["metadata", "--format-version", "1", "--locked", "--offline", "--filter-platform", &platform])
         .current_dir(workspace())
         .output()?;
     anyhow::ensure!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
