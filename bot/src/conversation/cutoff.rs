@@ -110,7 +110,7 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
         deliveries::mark_settled(&mut desk.tx, day, now).await?;
     }
     let facts = DayFacts::load(desk, &closed).await?;
-    let buyers: BTreeSet<Id> = awards.iter().chain(&along).map(|award| award.buyer_id).collect();
+    let buyers: BTreeSet<Id> = awards.iter().map(|award| award.buyer_id).chain(along).collect();
     let house = desk.house;
     for buyer_id in buyers {
         let their_day = facts.of_buyer(house, buyer_id);

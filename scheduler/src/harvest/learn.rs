@@ -159,10 +159,11 @@ fn thrown_out(
         else {
             continue;
         };
-        let longest = rest.predictive().quantile(RESTED_TOO_LONG).exp();
+        // A quantile is searched for, so only where the answer hangs on it.
+        let longest = || rest.predictive().quantile(RESTED_TOO_LONG).exp();
         if known.contains(&(flush.batch, flush.number + 1)) {
             *belief = belief.updated(0, 1);
-        } else if flush.lost_units == flush.units || days_between(last, today) > longest {
+        } else if flush.lost_units == flush.units || days_between(last, today) > longest() {
             *belief = belief.updated(1, 0);
         }
     }

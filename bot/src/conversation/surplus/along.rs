@@ -3,6 +3,7 @@
 
 use super::super::shortfall::card::{DayFacts, Occasion};
 use super::super::{Desk, Letter};
+use super::offering::END_USEFUL_MINUTES;
 use super::stock::{self, Held, Holder};
 use super::{collecting, offer_card};
 use crate::wording::{Args, Voice};
@@ -10,19 +11,16 @@ use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
+use scheduler::store;
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
 use scheduler::store::occurrences::{self, Planned};
 use scheduler::store::surplus::{self, Claim, Offer};
-use scheduler::store::{self, people};
 use scheduler::surplus::count::{Bound, Purpose};
-
-/// How long the question whether it was fetched after all is worth asking late: always.
-const ASK_USEFUL_MINUTES: i64 = 365 * 24 * 60;
+use std::collections::BTreeSet;
 
 /// The delivery that `grams` of an offer can go along with; none when the stock does not keep until then.
 pub(super) async fn day_for(desk: &mut Desk<'_>, offer: &Offer, grams: Grams) -> store::Result<Option<LocalDate>> {
     let Some(next) = desk.house.calendar.next_delivery(desk.now) else { return Ok(None) };
-    let is_loaded = |closed: &Closed| closed.packed_at.is_some() || closed.delivered_at.is_some();
     if deliveries::on(&mut desk.tx, next.date).await?.as_ref().is_some_and(is_loaded) {
         return Ok(None);
     }
@@ -39,6 +37,10 @@ pub(super) async fn day_for(desk: &mut Desk<'_>, offer: &Offer, grams: Grams) ->
     Ok((missing(desk, &held, &offer.crop).await? <= missing_before).then_some(next.date))
 }
 
+fn is_loaded(closed: &Closed) -> bool {
+    closed.packed_at.is_some() || closed.delivered_at.is_some()
+}
+
 /// What is spoken for of a crop beyond the stock that keeps for it.
 async fn missing(desk: &mut Desk<'_>, held: &[Held], crop: &str) -> store::Result<Grams> {
     let stock = stock::counted(desk, held).await?;
@@ -50,41 +52,38 @@ pub(super) async fn made(desk: &mut Desk<'_>, claim: &mut Claim) -> store::Resul
     let Some(day) = claim.goes_on else { return Ok(()) };
     match deliveries::on(&mut desk.tx, day).await? {
         Some(closed) => {
-            claim.award_id = Some(line(desk, claim, day).await?.id);
-            let theirs = DayFacts::load(desk, &closed).await?.of_buyer(desk.house, claim.buyer_id);
-            let house = desk.house;
-            desk.tell_buyer(claim.buyer_id, |voice| theirs.write(house, voice, &Occasion::Closed)).await
+            claim.award_id = Some(line(desk, claim, day).await?);
+            tell_day(desk, &closed, claim.buyer_id).await
         }
         // Should that day be given up, somebody asks what became of it.
         None => {
             let due_at = stock::end_of(day, desk.house.zone());
-            let planned = Planned::about("along_end", claim.id, due_at, due_at.plus_minutes(ASK_USEFUL_MINUTES));
+            let planned = Planned::about("along_end", claim.id, due_at, due_at.plus_minutes(END_USEFUL_MINUTES));
             occurrences::plan(&mut desk.tx, &planned).await
         }
     }
 }
 
-/// Orders of a day are closed: what waits for it becomes lines.
+/// Orders of a day are closed: what waits for it becomes lines. The restaurants it is for.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn join(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Award>> {
-    let mut awards: Vec<Award> = Vec::new();
+pub async fn join(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<BTreeSet<Id>> {
+    let mut buyers = BTreeSet::new();
     for claim in surplus::claims_waiting(&mut desk.tx).await? {
         if claim.goes_on == Some(day) {
-            let award = line(desk, &claim, day).await?;
-            awards.retain(|one| one.id != award.id);
-            awards.push(award);
+            line(desk, &claim, day).await?;
+            buyers.insert(claim.buyer_id);
             settle(desk, &claim, day).await?;
         }
     }
-    Ok(awards)
+    Ok(buyers)
 }
 
 /// Nothing is left to press on the keepers' card, and nothing to choose on the buyer's.
 async fn settle(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Result<()> {
     let house = desk.house;
-    let buyer = people::buyer_by_id(&mut desk.tx, claim.buyer_id).await?.map(|buyer| buyer.name).unwrap_or_default();
+    let buyer = collecting::buyer_name(desk, claim.buyer_id).await?;
     collecting::settle_claim(desk, claim, |voice| {
         let what = house.crops.amount(&claim.crop, claim.grams, voice);
         voice.say("claim-goes-along", &Args::new().text("buyer", buyer.clone()).text("what", what).date("day", day))
@@ -93,8 +92,8 @@ async fn settle(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Re
     offer_card::show_buyer(desk, claim).await
 }
 
-/// Adds a claim to the buyer's line of what goes along that day.
-async fn line(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Result<Award> {
+/// Adds a claim to the buyer's line of what goes along that day; the line's identifier.
+async fn line(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Result<Id> {
     let awards = deliveries::awards_on(&mut desk.tx, day).await?;
     let is_theirs =
         |award: &Award| award.buyer_id == claim.buyer_id && award.crop == claim.crop && award.source == Source::Offer;
@@ -113,7 +112,7 @@ async fn line(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Resu
         Award { asked: found.asked + claim.grams, promised: found.promised + claim.grams, state: State::Full, ..found };
     deliveries::put_award(&mut desk.tx, &award, (Why::Offered, None), desk.now).await?;
     surplus::set_line(&mut desk.tx, claim.id, award.id).await?;
-    Ok(award)
+    Ok(award.id)
 }
 
 /// Takes a claim off the delivery's line again; `false` when the van is packed.
@@ -121,20 +120,22 @@ pub(super) async fn leave(desk: &mut Desk<'_>, person: &Person, claim: &Claim) -
     let Some(award_id) = claim.award_id else { return Ok(true) };
     let Some(award) = deliveries::award_by_id(&mut desk.tx, award_id).await? else { return Ok(false) };
     let closed = deliveries::on(&mut desk.tx, award.day).await?;
-    let is_open = closed.as_ref().is_some_and(|closed| closed.packed_at.is_none() && closed.delivered_at.is_none());
-    if !is_open || award.delivered.is_some() {
+    let Some(closed) = closed.filter(|closed| !is_loaded(closed) && award.delivered.is_none()) else {
         return Ok(false);
-    }
+    };
     let promised = award.promised.less(claim.grams);
     let state = if promised.is_positive() { award.state } else { State::Dropped };
     let award = Award { asked: award.asked.less(claim.grams), promised, state, ..award };
     deliveries::put_award(&mut desk.tx, &award, (Why::Dropped, Some(person.id)), desk.now).await?;
-    if let Some(closed) = closed {
-        let house = desk.house;
-        let theirs = DayFacts::load(desk, &closed).await?.of_buyer(house, claim.buyer_id);
-        desk.tell_buyer(claim.buyer_id, |voice| theirs.write(house, voice, &Occasion::Closed)).await?;
-    }
+    tell_day(desk, &closed, claim.buyer_id).await?;
     Ok(true)
+}
+
+/// Shows a restaurant its day as it stands now.
+async fn tell_day(desk: &mut Desk<'_>, closed: &Closed, buyer_id: Id) -> store::Result<()> {
+    let house = desk.house;
+    let theirs = DayFacts::load(desk, closed).await?.of_buyer(house, buyer_id);
+    desk.tell_buyer(buyer_id, |voice| theirs.write(house, voice, &Occasion::Closed)).await
 }
 
 /// The buyer fetches it after all.
@@ -150,7 +151,7 @@ pub(super) async fn pick_up(desk: &mut Desk<'_>, person: &Person, claim_id: Id) 
     let house = desk.house;
     let note = desk.voice(person).say("offer-picked-up", &Args::new().day_time("until", claim.collect_until));
     offer_card::show_all(desk, claim.offer_id, Some((person, &note))).await?;
-    let buyer = people::buyer_by_id(&mut desk.tx, claim.buyer_id).await?.map(|buyer| buyer.name).unwrap_or_default();
+    let buyer = collecting::buyer_name(desk, claim.buyer_id).await?;
     desk.settle_card(&collecting::card(claim.id), |voice: &Voice| {
         let args =
             Args::new().text("buyer", buyer.clone()).text("what", house.crops.amount(&claim.crop, claim.grams, voice));

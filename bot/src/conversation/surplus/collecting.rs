@@ -57,7 +57,7 @@ pub(super) async fn settle_claim(
     desk.settle_card(&card(claim.id), |voice| Letter::new(write(voice))).await
 }
 
-async fn buyer_name(desk: &mut Desk<'_>, buyer_id: Id) -> store::Result<String> {
+pub(super) async fn buyer_name(desk: &mut Desk<'_>, buyer_id: Id) -> store::Result<String> {
     Ok(people::buyer_by_id(&mut desk.tx, buyer_id).await?.map(|buyer| buyer.name).unwrap_or_default())
 }
 

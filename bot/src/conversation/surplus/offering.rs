@@ -20,7 +20,7 @@ use scheduler::surplus::chances::offer_times;
 use scheduler::surplus::offers::{self, Candidate, Plan, Taking};
 
 /// How long an offer's end is still worth doing late: always.
-const END_USEFUL_MINUTES: i64 = 365 * 24 * 60;
+pub(super) const END_USEFUL_MINUTES: i64 = 365 * 24 * 60;
 /// Minutes an offer stays open at least for whoever is asked after their quiet hours; judged: a morning's work is done.
 const LEAST_OPEN_MINUTES: i64 = 180;
 /// Days looked back for how well a buyer likes a crop.
