@@ -39,16 +39,16 @@ use scheduler::store::{self, buttons, people};
 /// Whatever the store fails with; the caller then drops the transaction.
 pub async fn converse(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result<()> {
     match &incoming.what {
-        What::Unreachable => trouble::unreachable(desk, incoming.account.chat_id).await,
-        What::Reachable => people::mark_reachable(&mut desk.tx, incoming.account.chat_id).await,
+        What::Unreachable => trouble::unreachable(desk, incoming.account.chat_id).await?,
+        What::Reachable => people::mark_reachable(&mut desk.tx, incoming.account.chat_id).await?,
         What::LeftGroup => {
             people::remove_family_group(&mut desk.tx, incoming.chat_id).await?;
-            Ok(())
         }
-        What::GroupMoved { to } => trouble::moved(&mut desk.tx, incoming.chat_id, *to).await,
-        What::Said(text) => said(desk, incoming, text).await,
-        What::Pressed { callback_id, token } => pressed(desk, incoming, callback_id, token).await,
+        What::GroupMoved { to } => trouble::moved(&mut desk.tx, incoming.chat_id, *to).await?,
+        What::Said(text) => said(desk, incoming, text).await?,
+        What::Pressed { callback_id, token } => pressed(desk, incoming, callback_id, token).await?,
     }
+    packing::weighed::share_again(desk).await
 }
 
 async fn said(desk: &mut Desk<'_>, incoming: &Incoming, text: &str) -> store::Result<()> {

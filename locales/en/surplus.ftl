@@ -62,6 +62,7 @@ market-keep-question = How much { $crop } shall I keep for the market on { $day 
 market-kept = { $weight } { $crop } is kept for the market on { $day }.
 market-nothing-kept = Nothing is kept for today's market.
 market-left = Off to the market: { $what }.
+market-left-less = { $what } that was kept is not there: promised orders come first, and what is past its date stays here.
 market-back-question = What came back from the market? Write for example <i>4 lb oyster, 1 lb shiitake</i>.
 market-back-heavier = { $back } { $crop } cannot come back: { $left } went to the market. Nothing was changed.
 market-back = Back in the cold room: { $what }. The rest counts as sold.

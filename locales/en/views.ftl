@@ -32,6 +32,7 @@ record-dropped = dropped
 record-silent = no answer, { $weight } kept
 record-topped-up = raised to { $weight }
 record-weighed = cut to { $weight }, less was ready
+record-packed = packed { $weight }
 record-delivered = delivered { $weight }
 record-note = In brackets: how much of everything it asked for each restaurant got, over the eight weeks up to this delivery.
 command-today = Today: pick, pack, carry

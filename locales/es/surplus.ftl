@@ -62,6 +62,7 @@ market-keep-question = ¿Cuánto de { $crop } guardo para el mercado del { $day 
 market-kept = Para el mercado del { $day } quedan { $weight } de { $crop }.
 market-nothing-kept = No hay nada guardado para el mercado de hoy.
 market-left = Salió al mercado: { $what }.
+market-left-less = Falta { $what } de lo guardado: los pedidos prometidos van primero, y lo que pasó de fecha se queda aquí.
 market-back-question = ¿Qué volvió del mercado? Escribe por ejemplo <i>4 lb de ostra, 1 lb de shiitake</i>.
 market-back-heavier = No pueden volver { $back } de { $crop }: al mercado fueron { $left }. No se cambió nada.
 market-back = De vuelta en la cámara fría: { $what }. Lo demás cuenta como vendido.

@@ -31,6 +31,7 @@ record-dropped = cancelado
 record-silent = sin respuesta, queda en { $weight }
 record-topped-up = subió a { $weight }
 record-weighed = bajó a { $weight }, hubo menos
+record-packed = empacado { $weight }
 record-delivered = entregado { $weight }
 record-note = Entre paréntesis: qué parte de todo lo pedido recibió cada quien en las ocho semanas hasta esta entrega.
 command-today = Hoy: cosechar, empacar, llevar

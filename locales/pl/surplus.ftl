@@ -64,6 +64,7 @@ market-keep-question = Ile { crop-of } odłożyć na targ: { $day }? Wolne jest 
 market-kept = Odłożono { $weight } { crop-of } na targ: { $day }.
 market-nothing-kept = Na dzisiejszy targ nic nie odłożono.
 market-left = Pojechało na targ: { $what }.
+market-left-less = Z odłożonego brakuje: { $what }. Obiecane zamówienia są pierwsze, a to, co po terminie, zostaje tutaj.
 market-back-question = Co wróciło z targu? Napisz na przykład <i>2 kg boczniaka, 500 g shiitake</i>.
 market-back-heavier = Nie może wrócić { $back } { crop-of }: na targ pojechało { $left }. Nic nie zmieniono.
 market-back = Znów w chłodni: { $what }. Reszta liczy się jako sprzedana.

@@ -31,6 +31,7 @@ record-dropped = odwołane
 record-silent = bez odpowiedzi, zostaje { $weight }
 record-topped-up = podniesione do { $weight }
 record-weighed = obcięte do { $weight }, było mniej
+record-packed = spakowane { $weight }
 record-delivered = dostarczone { $weight }
 record-note = W nawiasie: jaką część wszystkich zamówień każdy dostał w ciągu ośmiu tygodni do tej dostawy.
 command-today = Dzisiaj: zbiór, pakowanie, dostawy

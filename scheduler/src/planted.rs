@@ -30,10 +30,12 @@ pub enum Bug {
     ForgetOrder,
     /// A drop-off is proposed an hour before the food bank opens.
     DropBeforeOpening,
+    /// What the cold room loses on a delivery morning does not reach the promises.
+    ShareOnce,
 }
 
 impl Bug {
-    pub const ALL: [Bug; 13] = [
+    pub const ALL: [Bug; 14] = [
         Bug::ForgetInboxMark,
         Bug::SendBeforeCommit,
         Bug::MarkSentBeforeSending,
@@ -47,6 +49,7 @@ impl Bug {
         Bug::ForgetLedger,
         Bug::ForgetOrder,
         Bug::DropBeforeOpening,
+        Bug::ShareOnce,
     ];
 }
 

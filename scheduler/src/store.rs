@@ -142,7 +142,7 @@ impl Store {
     pub async fn begin_reading(&self) -> Result<Tx> {
         let inner = counted(&self.failures, self.pool.begin().await.map_err(Error::from))?;
         let (ids, failures) = (Arc::clone(&self.ids), Arc::clone(&self.failures));
-        Ok(Tx { inner, ids, faults: self.faults.clone(), failures, cause: None })
+        Ok(Tx { inner, ids, faults: self.faults.clone(), failures, cause: None, is_stock_moved: false })
     }
 
     /// Asks the database something small.
@@ -176,6 +176,7 @@ pub struct Tx {
     faults: Option<Arc<dyn Faults>>,
     failures: Arc<AtomicU64>,
     cause: Option<String>,
+    is_stock_moved: bool,
 }
 
 /// The file that an SQLite URL names.
@@ -197,6 +198,11 @@ impl Tx {
     /// Messages written from here on are marked with what caused them.
     pub fn caused_by(&mut self, cause: impl Into<String>) {
         self.cause = Some(cause.into());
+    }
+
+    /// Whether what lies in the cold room, or how long it keeps, has changed in this transaction.
+    pub fn is_stock_moved(&self) -> bool {
+        self.is_stock_moved
     }
 
     /// A new identifier.

@@ -578,6 +578,7 @@ async fn awards_keep_why_they_are_so() {
             seed: 42,
             answers_by: NOW.plus_minutes(900),
             settled_at: None,
+            shared_at: None,
             packed_at: None,
             delivered_at: None,
         };

@@ -109,6 +109,7 @@ pub async fn promise(stage: &Stage, buyer: &str, (crop, grams): (&str, i64), on:
             seed: 1,
             answers_by: now,
             settled_at: None,
+            shared_at: None,
             packed_at: None,
             delivered_at: None,
         };

@@ -495,6 +495,7 @@ async fn what_is_coming_and_what_was_are_shown() -> anyhow::Result<()> {
         seed: 1,
         answers_by: stage.now(),
         settled_at: None,
+        shared_at: None,
         packed_at: None,
         delivered_at: None,
     };

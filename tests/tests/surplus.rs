@@ -303,6 +303,33 @@ async fn no_more_comes_back_from_the_market_than_went() -> anyhow::Result<()> {
 }
 
 #[tokio::test]
+async fn what_a_promise_needed_does_not_go_to_the_market() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    lot(stage, "oyster", 4000, "2026-06-07").await?;
+    after_the_count(&farm).await?;
+    stage.press(farm.ada, "Market: oyster").await?;
+    stage.say(farm.ada, "4 lb").await?;
+    // A restaurant is promised a kilogram more than is free.
+    let saturday: LocalDate = "2026-06-06".parse()?;
+    promise(stage, HERON, ("oyster", 4000 - 1814 + 1000), saturday).await?;
+    stage.move_to(stage.at("2026-06-06 08:00")).await?;
+    stage.say(farm.ada, "/left").await?;
+    stage.press(farm.ada, "Off to the market").await?;
+    let told = stage.last(farm.ada).text;
+    assert!(
+        told.contains("Off to the market: 1 lb 13 oz oyster. 2 lb 3 oz oyster that was kept is not there"),
+        "{told}"
+    );
+    assert_eq!(balanced(stage).await?[&("oyster".to_owned(), MoveKind::Market)], 814);
+    let mut tx = stage.engine.store.begin_reading().await?;
+    assert!(surplus::market_holds(&mut tx).await?.is_empty(), "nothing is kept for a day that has come");
+    drop(tx);
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
 async fn a_food_bank_is_added_with_care() -> anyhow::Result<()> {
     let farm = joined().await?;
     let stage = &farm.stage;

@@ -79,6 +79,7 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
         // Closed late, answers still have to come before the van leaves.
         answers_by: now.plus_minutes(answer_minutes).min(delivery.departs_at),
         settled_at: None,
+        shared_at: None,
         packed_at: None,
         delivered_at: None,
     };

@@ -6,7 +6,7 @@ pub mod files;
 pub mod list;
 pub mod lots;
 pub mod run;
-pub mod weighed;
+pub(super) mod weighed;
 pub mod weight;
 
 use super::{Desk, Letter};

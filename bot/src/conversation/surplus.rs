@@ -69,10 +69,8 @@ pub enum Ask {
         day: LocalDate,
         grams: Grams,
     },
-    /// Without lines: everything kept for today.
-    ToMarket {
-        lines: Vec<(String, Grams)>,
-    },
+    /// Everything kept for today.
+    ToMarket {},
     /// What came back?
     MarketBack,
     /// Without lines: nothing came back.
@@ -217,7 +215,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Keep { crop } => market::ask_weight(desk, person, &crop).await,
         Ask::KeepWeight { crop, day, grams } => market::keep(desk, person, MarketHold { day, crop, grams }).await,
         Ask::Release { crop, day, grams } => market::release(desk, person, MarketHold { day, crop, grams }).await,
-        Ask::ToMarket { lines } => market::leave(desk, person, lines).await,
+        Ask::ToMarket {} => market::leave(desk, person).await,
         Ask::MarketBack => market::ask_back(desk, person).await,
         Ask::MarketReturn { lines, day } => market::bring_back(desk, person, (lines, day)).await,
         Ask::Dried { crop, grams } => drying::dry(desk, person, (crop, grams)).await,

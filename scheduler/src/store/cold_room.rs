@@ -95,6 +95,7 @@ pub async fn add_lot(tx: &mut Tx, lot: &Lot, now: UtcSeconds) -> Result<()> {
     let query = query.bind(lot.picked_on.to_string()).bind(lot.ready_on.to_string());
     let query = query.bind(lot.keeps_until.to_string()).bind(lot.picked.get()).bind(lot.left.get());
     tx.execute(query.bind(now.get())).await?;
+    tx.is_stock_moved = true;
     Ok(())
 }
 
@@ -109,6 +110,7 @@ pub async fn take_from_lot(tx: &mut Tx, lot_id: Id, grams: Grams, movement: &Mov
     let query = query.bind(id.get()).bind(lot_id.get()).bind(word(movement.kind)).bind(grams.get());
     let query = query.bind(movement.subject.map(Id::get)).bind(movement.now.get());
     tx.execute(query.bind(movement.person_id.map(Id::get))).await?;
+    tx.is_stock_moved = true;
     Ok(())
 }
 

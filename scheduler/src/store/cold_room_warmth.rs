@@ -73,5 +73,6 @@ pub async fn lots_kept_from(tx: &mut Tx, day: LocalDate) -> Result<Vec<Keeping>>
 pub async fn put_keeps_until(tx: &mut Tx, lot: Id, day: LocalDate) -> Result<()> {
     let query = sqlx::query("UPDATE lot SET keeps_until = $2 WHERE id = $1");
     tx.execute(query.bind(lot.get()).bind(day.to_string())).await?;
+    tx.is_stock_moved = true;
     Ok(())
 }

@@ -18,6 +18,8 @@ pub struct Closed {
     /// Buyers may answer a shortage until then.
     pub answers_by: UtcSeconds,
     pub settled_at: Option<UtcSeconds>,
+    /// The morning's stock was shared; from then until it is packed, stock that changes is shared again.
+    pub shared_at: Option<UtcSeconds>,
     pub packed_at: Option<UtcSeconds>,
     pub delivered_at: Option<UtcSeconds>,
 }
@@ -78,7 +80,10 @@ pub enum Why {
     Dropped,
     Silent,
     ToppedUp,
+    /// Shared anew from the stock that was really there.
     Weighed,
+    /// Somebody has said what is packed; sharing anew gives no more than that.
+    Packed,
     /// Taken of an offer; the promise is the line's with it.
     Offered,
     /// Handed over; the promise is what was packed.
@@ -97,7 +102,8 @@ pub struct Expected {
     pub promise: Grams,
 }
 
-const CLOSED: &str = "SELECT day, closed_at, seed, answers_by, settled_at, packed_at, delivered_at FROM delivery";
+const CLOSED: &str =
+    "SELECT day, closed_at, seed, answers_by, settled_at, shared_at, packed_at, delivered_at FROM delivery";
 
 fn closed(row: &AnyRow) -> Result<Closed> {
     Ok(Closed {
@@ -106,6 +112,7 @@ fn closed(row: &AnyRow) -> Result<Closed> {
         seed: row.integer("seed")?,
         answers_by: row.instant("answers_by")?,
         settled_at: row.instant_opt("settled_at")?,
+        shared_at: row.instant_opt("shared_at")?,
         packed_at: row.instant_opt("packed_at")?,
         delivered_at: row.instant_opt("delivered_at")?,
     })
@@ -136,6 +143,13 @@ pub async fn close(tx: &mut Tx, closed: &Closed) -> Result<()> {
 /// Marks that every buyer has answered or been taken as silent.
 pub async fn mark_settled(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query("UPDATE delivery SET settled_at = $2 WHERE day = $1 AND settled_at IS NULL");
+    tx.execute(query.bind(day.to_string()).bind(now.get())).await?;
+    Ok(())
+}
+
+/// Marks that the morning's stock was shared among the day's lines.
+pub async fn mark_shared(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE delivery SET shared_at = $2 WHERE day = $1 AND shared_at IS NULL");
     tx.execute(query.bind(day.to_string()).bind(now.get())).await?;
     Ok(())
 }

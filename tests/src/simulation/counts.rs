@@ -101,7 +101,7 @@ pub struct Counts {
     pub cards_compared: u64,
     /// Promises that a weighing lowered.
     pub cuts: u64,
-    /// Weighings after which all promises of the day were set beside the cold room.
+    /// Steps after which all promises of a weighed day were set beside the cold room.
     pub weighings: u64,
 }
 

@@ -2,8 +2,8 @@
 //!
 //! - every gram is in one place: a lot's weight is what was picked less what its moves say, and the giving ledger, deliveries
 //!   and offers fit the moves (`after_deed`, [`audit::faults`]);
-//! - no more is promised than there is: at cut-off within what the forecast allows ([`audit::faults`]), after a weighing
-//!   within the cold room (`weighed_promises_are_there`);
+//! - no more is promised than there is: at cut-off within what the forecast allows ([`audit::faults`]), from the morning's
+//!   weighing until the crates are packed within the cold room (`weighed_promises_are_there`);
 //! - an order that was answered is in the store (`orders_are_kept`), and an update the service was told about is marked;
 //! - each occurrence is acted on once (`after_timetable`), at its own wall time, a drop-off within the food bank's hours
 //!   (`drops_are_inside_hours`);
@@ -182,6 +182,7 @@ impl Memories {
         for closed in deliveries::from(&mut desk.tx, today).await.map_err(failed)? {
             let awards = deliveries::awards_on(&mut desk.tx, closed.day).await.map_err(failed)?;
             self.no_promise_was_lowered(&mut desk, &closed, &awards, counts).await?;
+            weighed_promises_are_there(&mut desk, &closed, &awards, counts).await?;
             if self.closed.insert(closed.day) {
                 counts.closed_days += 1;
                 let short = awards.iter().filter(|award| award.promised < award.asked).count();
@@ -198,14 +199,9 @@ impl Memories {
         awards: &[Award],
         counts: &mut Counts,
     ) -> Result<(), Broken> {
-        let mut weighed: BTreeSet<&str> = BTreeSet::new();
         for award in awards {
             let history = deliveries::history_of(&mut desk.tx, award.id).await.map_err(failed)?;
             let looked_at = self.events.insert(award.id, history.len()).unwrap_or_default();
-            let is_weighed = |&(_, _, why): &(_, _, Why)| why == Why::Weighed;
-            if history.get(looked_at..).is_some_and(|fresh| fresh.iter().any(is_weighed)) {
-                weighed.insert(award.crop.as_str());
-            }
             for place in looked_at.max(1)..history.len() {
                 let (before, (_, now, why)) = (history[place - 1].1, history[place]);
                 if now >= before {
@@ -226,13 +222,9 @@ impl Memories {
                             ));
                         }
                     }
-                    Why::Swapped | Why::Moved | Why::Dropped | Why::Silent | Why::Delivered => {}
+                    Why::Swapped | Why::Moved | Why::Dropped | Why::Silent | Why::Packed | Why::Delivered => {}
                 }
             }
-        }
-        for crop in weighed {
-            counts.weighings += 1;
-            weighed_promises_are_there(desk, closed.day, (crop, awards)).await?;
         }
         Ok(())
     }
@@ -381,20 +373,27 @@ impl Memories {
     }
 }
 
-/// A weighing leaves no promise that the cold room cannot keep.
+/// From the morning's weighing until the crates are packed no promise is more than the cold room can keep.
 async fn weighed_promises_are_there(
     desk: &mut Desk<'_>,
-    day: LocalDate,
-    (crop, awards): (&str, &[Award]),
+    closed: &Closed,
+    awards: &[Award],
+    counts: &mut Counts,
 ) -> Result<(), Broken> {
-    let ready = supply::ready_on(desk, day).await.map_err(failed)?.get(crop).copied().unwrap_or_default();
-    let of_crop = || awards.iter().filter(|award| award.crop == crop && award.delivered.is_none());
-    let promised: Grams = of_crop().map(|award| award.promised).sum();
-    if promised <= ready {
+    let has_begun = closed.packed_at.is_some() || awards.iter().any(|award| award.delivered.is_some());
+    if closed.shared_at.is_none() || closed.day != desk.today() || has_begun {
         return Ok(());
     }
-    let lines: Vec<_> = of_crop().collect();
-    Err(format!("{promised:?} of {crop} are promised for {day} after a weighing, {ready:?} are there: {lines:?}"))
+    counts.weighings += 1;
+    let ready = supply::ready_on(desk, closed.day).await.map_err(failed)?;
+    for (crop, promised) in supply::promised_by_crop(awards) {
+        let ready = ready.get(&crop).copied().unwrap_or_default();
+        if promised > ready {
+            let day = closed.day;
+            return Err(format!("{promised:?} of {crop} are promised for {day}, {ready:?} are there: {awards:?}"));
+        }
+    }
+    Ok(())
 }
 
 async fn count_claims(desk: &mut Desk<'_>) -> Result<usize, Broken> {

@@ -82,7 +82,11 @@ pub async fn one(
     Ok((failure, simulation.counts))
 }
 
-/// All these seeds' farms on so many threads; stops after so many failures.
+/// Farms after which a long run says how far it is.
+const SAID_EVERY: u64 = 250;
+
+/// All these seeds' farms on so many threads; stops after so many failures. A farm in a file has one core for itself and its
+/// database, which answer each other all the time: waking each other on another core takes half as long again.
 ///
 /// # Errors
 /// When a place cannot make a database.
@@ -94,24 +98,32 @@ pub fn many(
 ) -> anyhow::Result<(Vec<Failure>, Counts)> {
     let next = AtomicU64::new(seeds.start);
     let done: Mutex<(Vec<Failure>, Counts)> = Mutex::default();
-    std::thread::scope(|scope| {
-        let work = || -> anyhow::Result<()> {
-            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
-            loop {
-                let seed = next.fetch_add(1, Ordering::SeqCst);
-                if seed >= seeds.end {
-                    return Ok(());
-                }
-                let (failure, counts) = runtime.block_on(one(place, (seed, WEEKS), prepare))?;
-                let mut done = done.lock().expect("no thread panics while it holds this");
-                done.1.add(&counts);
-                done.0.extend(failure);
-                if done.0.len() >= failures_max {
-                    next.store(seeds.end, Ordering::SeqCst);
-                }
+    let cores = core_affinity::get_core_ids().unwrap_or_default();
+    let work = |number: usize| -> anyhow::Result<()> {
+        if let (Place::Sqlite { .. }, Some(core)) = (place, cores.get(number)) {
+            core_affinity::set_for_current(*core);
+        }
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+        loop {
+            let seed = next.fetch_add(1, Ordering::SeqCst);
+            if seed >= seeds.end {
+                return Ok(());
             }
-        };
-        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
+            let (failure, counts) = runtime.block_on(one(place, (seed, WEEKS), prepare))?;
+            let mut done = done.lock().expect("no thread panics while it holds this");
+            done.1.add(&counts);
+            done.0.extend(failure);
+            if (seed + 1 - seeds.start).is_multiple_of(SAID_EVERY) {
+                println!("{} weeks, {} failures", done.1.weeks, done.0.len());
+            }
+            if done.0.len() >= failures_max {
+                next.store(seeds.end, Ordering::SeqCst);
+            }
+        }
+    };
+    std::thread::scope(|scope| {
+        let work = &work;
+        let workers: Vec<_> = (0..threads).map(|number| scope.spawn(move || work(number))).collect();
         workers.into_iter().try_for_each(|worker| worker.join().expect("a simulation does not panic"))
     })?;
     Ok(done.into_inner().expect("every thread has ended"))

@@ -119,6 +119,10 @@ fn delivering(chance: &mut Chance, plan: &mut Plan) {
         plan.push((at(3, 6, 5), Deed::Press(GROWER, 70)));
         plan.push((at(3, 6, 5), Deed::PressInGroup(GROWER, 70)));
     }
+    if chance.percent(25) {
+        // A pick of the days before was written down twice, and somebody sees it at the packing table.
+        plan.push((at(3, 5, 58), Deed::PressNamed(GROWER, "Undo")));
+    }
     if chance.percent(30) {
         plan.push((at(3, 6, 40), Deed::Say(KEEPER, "/packing".into())));
         plan.push((at(3, 6, 50), Deed::Press(KEEPER, 40)));

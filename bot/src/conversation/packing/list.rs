@@ -88,7 +88,12 @@ pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
         return Ok(());
     }
     settle::settle_silent(desk, &closed).await?;
-    weighed::share_stock(desk, &closed).await?;
+    weighed::share_first(desk, &closed).await?;
+    tell(desk, closed).await
+}
+
+/// Sends the list to the family, if there is anything to pack.
+pub(super) async fn tell(desk: &mut Desk<'_>, closed: Closed) -> store::Result<()> {
     let facts = Facts::load(desk, closed).await?;
     if facts.awards.is_empty() {
         return Ok(());

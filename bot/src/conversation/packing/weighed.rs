@@ -1,6 +1,8 @@
 //! The morning's stock is known: promises are kept while it lasts, more of it first tops up lines that were cut, and
-//! where it does not last it is cut fairly and everybody hears at once.
+//! where it does not last it is cut fairly and everybody hears at once. What changes the cold room before the crates are
+//! packed, such as a pick taken back or entered late, has it shared again.
 
+use super::list;
 use crate::conversation::cutoff::share::DaySharing;
 use crate::conversation::cutoff::supply;
 use crate::conversation::desk::Audience;
@@ -13,19 +15,49 @@ use crate::wording::Args;
 use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::deliveries::{self, Closed, State, Why};
+use scheduler::store::deliveries::{self, Award, Closed, State, Why};
 use std::collections::BTreeMap;
 
-/// Shares the stock on hand for the day and tells whoever it changes something for.
+/// Shares the stock on hand for the day for the first time and tells whoever it changes something for.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn share_stock(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
+pub async fn share_first(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
+    deliveries::mark_shared(&mut desk.tx, closed.day, desk.now).await?;
+    share_stock(desk, closed).await?;
+    Ok(())
+}
+
+/// Shares the stock of today's delivery again where this transaction has changed the cold room, it was shared before, and
+/// no crate is packed or handed over yet; the family gets the list as it is then.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn share_again(desk: &mut Desk<'_>) -> store::Result<()> {
+    if !desk.tx.is_stock_moved() || planted::is_on(Bug::ShareOnce) {
+        return Ok(());
+    }
+    let today = desk.today();
+    let Some(closed) = deliveries::on(&mut desk.tx, today).await? else { return Ok(()) };
+    if closed.shared_at.is_none() || closed.packed_at.is_some() || closed.delivered_at.is_some() {
+        return Ok(());
+    }
+    let awards = deliveries::awards_on(&mut desk.tx, today).await?;
+    if awards.iter().all(|award| award.delivered.is_none()) && share_stock(desk, &closed).await? {
+        list::tell(desk, closed).await?;
+    }
+    Ok(())
+}
+
+/// Shares the stock on hand for the day and tells whoever it changes something for; whether it changed anything.
+async fn share_stock(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<bool> {
     let before = DayFacts::load(desk, closed).await?;
     let supply = supply_for(desk, &before).await?;
     let house = desk.house;
     let open: Vec<_> = before.awards.iter().filter(|award| award.delivered.is_none()).cloned().collect();
-    let shares = DaySharing::of(desk, closed.day).await?.again(&supply, &open);
+    let claims = capped(desk, &open).await?;
+    let shares = DaySharing::of(desk, closed.day).await?.again(&supply, &claims);
+    let mut is_changed = false;
     for mut award in open {
         let mut given = shares.get(&award.id).copied().unwrap_or_default();
         if planted::is_on(Bug::LowerPromise) {
@@ -37,6 +69,7 @@ pub async fn share_stock(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<
             std::cmp::Ordering::Less => Why::Weighed,
             std::cmp::Ordering::Greater => Why::ToppedUp,
         };
+        is_changed = true;
         award.promised = given;
         if given >= award.asked && matches!(award.state, State::Taken | State::Silent) {
             award.state = State::Full;
@@ -44,7 +77,19 @@ pub async fn share_stock(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<
         deliveries::put_award(&mut desk.tx, &award, (why, None), desk.now).await?;
     }
     yielding::make_room(desk, closed.day).await?;
-    tell(desk, (&before, closed)).await
+    tell(desk, (&before, closed)).await?;
+    Ok(is_changed)
+}
+
+/// The lines as sharing sees them: what somebody has said is packed is all that such a line asks for.
+async fn capped(desk: &mut Desk<'_>, open: &[Award]) -> store::Result<Vec<Award>> {
+    let mut claims = Vec::with_capacity(open.len());
+    for award in open {
+        let history = deliveries::history_of(&mut desk.tx, award.id).await?;
+        let packed = history.iter().rev().find(|(_, _, why)| *why == Why::Packed).map(|(_, grams, _)| *grams);
+        claims.push(Award { asked: packed.unwrap_or(award.asked), ..award.clone() });
+    }
+    Ok(claims)
 }
 
 /// Stock on hand by crop; what other closed days are promised of it, what buyers took of an offer and what a food bank was

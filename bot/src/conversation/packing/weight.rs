@@ -117,7 +117,7 @@ async fn packed(
 ) -> store::Result<()> {
     let (was, buyer_id) = (award.promised, award.buyer_id);
     award.promised = grams;
-    deliveries::put_award(&mut desk.tx, &award, (Why::Weighed, Some(person.id)), desk.now).await?;
+    deliveries::put_award(&mut desk.tx, &award, (Why::Packed, Some(person.id)), desk.now).await?;
     let house = desk.house;
     if grams != was {
         let theirs = DayFacts::load(desk, &closed).await?.of_buyer(house, buyer_id);

@@ -109,7 +109,7 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stoc
         }
     }
     let plain = |text_key: &'static str, ask| Button::new(voice.plain(text_key, &Args::new()), Intent::Surplus(ask));
-    let to_market = plain(key("button-to-market"), Ask::ToMarket { lines: Vec::new() });
+    let to_market = plain(key("button-to-market"), Ask::ToMarket {});
     Ok(letter
         .row([to_market, plain(key("button-market-back"), Ask::MarketBack)])
         .row([plain(key("button-leave"), Ask::Leave)]))

@@ -1,9 +1,10 @@
 //! The market: what is kept for it, what goes there, what comes back. Rule: no more comes back than went.
 
 use super::super::{Button, Desk, Letter};
+use super::stock::Holder;
 use super::{Ask, Waiting, amounts, left, stock};
 use crate::intent::{Intent, Waiting as Question};
-use crate::wording::{Args, DateForm};
+use crate::wording::{Args, DateForm, key};
 use scheduler::clock::LocalDate;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -11,6 +12,7 @@ use scheduler::store;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::surplus::{self, MarketHold};
 use scheduler::surplus::market::{Return, judge};
+use std::collections::BTreeMap;
 
 /// How long after it left something may come back from the market. Common practice, no source.
 const MARKET_HOURS: i64 = 72;
@@ -81,56 +83,65 @@ pub(super) async fn release(desk: &mut Desk<'_>, person: &Person, hold: MarketHo
     left::show(desk, person, None).await
 }
 
-/// What is kept leaves for the market: without lines, everything kept for today or an earlier day; otherwise these
-/// weights, out of what is kept first and of what is free then.
-pub(super) async fn leave(desk: &mut Desk<'_>, person: &Person, lines: Vec<(String, Grams)>) -> store::Result<()> {
+/// What is kept for today or an earlier day leaves for the market. Promises come first: what they needed of it stays.
+pub(super) async fn leave(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let voice = desk.voice(person);
-    let today = desk.today();
-    let holds = surplus::market_holds(&mut desk.tx).await?;
-    let lines = if lines.is_empty() { due(&holds, today) } else { lines };
-    if lines.is_empty() {
+    let due = due(desk).await?;
+    if due.is_empty() {
         return left::refused(desk, person, voice.say("market-nothing-kept", &Args::new())).await;
     }
-    let stock = stock::now(desk).await?;
-    for (crop, grams) in &lines {
-        let kept: Grams = holds.iter().filter(|kept| kept.crop == *crop).map(|kept| kept.grams).sum();
-        let most = kept + stock.free_of(crop);
-        if *grams > most || !stock::holds(desk, crop, (*grams, today)).await? {
-            let args = Args::new().text("crop", desk.house.crops.name(crop, &voice)).weight("free", most);
-            return left::refused(desk, person, voice.say("surplus-more-than-free", &args)).await;
-        }
-    }
-    for (crop, grams) in &lines {
-        take_there(desk, person, (crop, *grams)).await?;
-    }
-    let args = Args::new().list("what", amounts(desk.house, &voice, &lines));
-    left::show(desk, person, Some((voice.say("market-left", &args), None))).await
+    let of = |weight: fn(&Due) -> Grams| -> Vec<(String, Grams)> {
+        let lines = due.iter().map(|one| (one.crop.clone(), weight(one)));
+        lines.filter(|(_, grams)| grams.is_positive()).collect()
+    };
+    let (going, missing) = (of(|one| one.there), of(|one| one.kept.less(one.there)));
+    carry_due(desk, person, &due).await?;
+    let said = |key, lines: &[(String, Grams)]| {
+        let args = Args::new().list("what", amounts(desk.house, &voice, lines));
+        (!lines.is_empty()).then(|| voice.say(key, &args))
+    };
+    let said = [said(key("market-left"), &going), said(key("market-left-less"), &missing)];
+    let note = said.into_iter().flatten().collect::<Vec<_>>().join(" ");
+    left::show(desk, person, Some((note, None))).await
 }
 
-/// What is kept for today or an earlier market day, by crop.
-fn due(holds: &[MarketHold], today: LocalDate) -> Vec<(String, Grams)> {
-    let mut lines: Vec<(String, Grams)> = Vec::new();
-    for kept in holds.iter().filter(|kept| kept.day <= today) {
-        match lines.iter_mut().find(|(crop, _)| *crop == kept.crop) {
-            Some((_, sum)) => *sum += kept.grams,
-            None => lines.push((kept.crop.clone(), kept.grams)),
-        }
-    }
-    lines
+/// What is kept of a crop for today or an earlier market day.
+struct Due {
+    crop: String,
+    kept: Grams,
+    /// What the cold room has for it, once what is promised for today has its own.
+    there: Grams,
 }
 
-/// Moves a weight out of the cold room, and out of what is kept as far as it goes; what really went.
-async fn take_there(desk: &mut Desk<'_>, person: &Person, (crop, grams): (&str, Grams)) -> store::Result<Grams> {
+async fn due(desk: &mut Desk<'_>) -> store::Result<Vec<Due>> {
+    let today = desk.today();
+    let mut kept: BTreeMap<String, Grams> = BTreeMap::new();
+    for hold in surplus::market_holds(&mut desk.tx).await?.into_iter().filter(|hold| hold.day <= today) {
+        *kept.entry(hold.crop).or_default() += hold.grams;
+    }
+    let lots = cold_room::lots(&mut desk.tx).await?;
+    let held = stock::held(desk).await?;
+    let due = kept.into_iter().map(|(crop, kept)| {
+        let good = lots.iter().filter(|lot| lot.crop == crop && lot.keeps_until >= today);
+        let is_first = |holder| matches!(holder, Holder::Award | Holder::Taken | Holder::Drop(_));
+        let first = held.iter().filter(|one| is_first(one.holder) && one.bound.crop == crop && one.bound.date <= today);
+        let there = good.map(|lot| lot.left).sum::<Grams>().less(first.map(|one| one.bound.weight).sum());
+        Due { there: there.at_most(kept), crop, kept }
+    });
+    Ok(due.collect())
+}
+
+/// What is due goes to the market as far as it is there, and nothing is kept for those days any more.
+async fn carry_due(desk: &mut Desk<'_>, person: &Person, due: &[Due]) -> store::Result<()> {
     let today = desk.today();
     let movement = Movement { kind: MoveKind::Market, subject: None, person_id: Some(person.id), now: desk.now };
-    let taken = cold_room::take(&mut desk.tx, crop, (grams, today), &movement).await?;
-    let mut covered = grams;
-    for kept in surplus::market_holds(&mut desk.tx).await?.into_iter().filter(|kept| kept.crop == crop) {
-        let part = kept.grams.at_most(covered);
-        covered -= part;
-        surplus::hold_for_market(&mut desk.tx, &MarketHold { grams: -part, ..kept }).await?;
+    for one in due {
+        cold_room::take(&mut desk.tx, &one.crop, (one.there, today), &movement).await?;
     }
-    Ok(taken)
+    for hold in surplus::market_holds(&mut desk.tx).await?.into_iter().filter(|hold| hold.day <= today) {
+        surplus::hold_for_market(&mut desk.tx, &MarketHold { grams: -hold.grams, ..hold }).await?;
+    }
+    Ok(())
 }
 
 /// Asks what came back.
@@ -158,11 +169,10 @@ pub(super) async fn bring_back(
         return left::refused(desk, person, voice.say("market-back-to-come", &Args::new().date("day", day))).await;
     }
     let since = desk.now.plus_minutes(-MARKET_HOURS * 60);
-    let holds = surplus::market_holds(&mut desk.tx).await?;
-    let due = due(&holds, desk.today());
+    let due = due(desk).await?;
     for (crop, back) in &lines {
         let there: Grams = cold_room::at_market(&mut desk.tx, crop, since).await?.iter().map(|(_, part)| *part).sum();
-        let leaving: Grams = due.iter().filter(|(kept, _)| kept == crop).map(|(_, grams)| *grams).sum();
+        let leaving: Grams = due.iter().filter(|one| one.crop == *crop).map(|one| one.there).sum();
         match judge(there + leaving, *back) {
             Return::Accepted { .. } => {}
             Return::HeavierThanLeft { left, back } => {
@@ -175,9 +185,7 @@ pub(super) async fn bring_back(
             }
         }
     }
-    for (crop, grams) in &due {
-        take_there(desk, person, (crop, *grams)).await?;
-    }
+    carry_due(desk, person, &due).await?;
     desk.close_question(person).await?;
     let movement = Movement { kind: MoveKind::Returned, subject: None, person_id: Some(person.id), now: desk.now };
     for (crop, back) in &lines {

@@ -115,6 +115,7 @@ fn step(award: &Award, (grams, why): (Grams, Why), voice: &Voice) -> String {
         Why::ToppedUp => voice.say("record-topped-up", &args),
         Why::Offered => voice.say("record-offered", &args),
         Why::Weighed => voice.say("record-weighed", &args),
+        Why::Packed => voice.say("record-packed", &args),
         Why::Delivered => voice.say("record-delivered", &args),
     }
 }
