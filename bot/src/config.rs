@@ -42,6 +42,8 @@ pub struct Config {
     #[serde(default)]
     pub orders: Orders,
     #[serde(default)]
+    pub chat: Chat,
+    #[serde(default)]
     pub offers: Offers,
     #[serde(default)]
     pub giving: Giving,
@@ -187,6 +189,19 @@ pub struct Orders {
 impl Default for Orders {
     fn default() -> Orders {
         Orders { greatest_line_kg: 200, invitation_days: 7 }
+    }
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Chat {
+    /// Messages and presses of one account that are looked at within a minute.
+    pub most_a_minute: i64,
+}
+
+impl Default for Chat {
+    fn default() -> Chat {
+        Chat { most_a_minute: 60 }
     }
 }
 
@@ -378,6 +393,7 @@ impl Config {
             ("offers.wave_minutes", self.offers.wave_minutes),
             ("drying.hours", self.drying.hours),
             ("orders.greatest_line_kg", self.orders.greatest_line_kg),
+            ("chat.most_a_minute", self.chat.most_a_minute),
             ("orders.invitation_days", self.orders.invitation_days),
         ] {
             if !(1..=10_000).contains(&hours) {

@@ -7,6 +7,7 @@ pub mod crops;
 pub mod cutoff;
 pub mod desk;
 pub mod expected;
+pub mod flood;
 pub mod giving;
 pub mod growing;
 pub mod joining;
@@ -60,6 +61,9 @@ async fn said(desk: &mut Desk<'_>, incoming: &Incoming, text: &str) -> store::Re
     if incoming.is_group() && !desk.is_family_group(incoming.chat_id).await? && !joining::is_group_greeting(text) {
         return Ok(());
     }
+    if !flood::may_go_on(desk, &person).await? {
+        return Ok(());
+    }
     if let Some(intent) = crate::intent::commands::read(text) {
         buttons::close_question(&mut desk.tx, incoming.chat_id).await?;
         return act(desk, &person, intent).await;
@@ -89,11 +93,14 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         let intent = serde_json::from_str::<Intent>(&button.intent).ok()?;
         Some((button.card, intent))
     });
-    if person.is_none() && !joining::may_knock(desk, &incoming.account).await? {
+    if person.is_none() && !flood::may_knock(desk, &incoming.account).await? {
         return Ok(());
     }
     if let Some(person) = &person {
         people::mark_reachable(&mut desk.tx, person.chat_id).await?;
+        if !flood::may_go_on(desk, person).await? {
+            return Ok(());
+        }
     }
     let (Some(person), Some((card, intent))) = (person, meant) else {
         desk.toast(callback_id, &voice.plain("stale-button", &Args::new())).await?;

@@ -20,6 +20,8 @@ pub struct House {
     base: Arc<Crops>,
     /// Seconds within which plain notices to one chat become one message.
     pub gather_seconds: i64,
+    /// Messages and presses of one account that are looked at within a minute; `None` where time stands still meanwhile.
+    pub most_a_minute: Option<i64>,
 }
 
 /// A minute: nobody waits for what they did not ask for, and one message rings once.
@@ -30,16 +32,17 @@ impl House {
     /// [`House::of`] adds what was said by chat.
     pub fn new(config: impl Into<Arc<Config>>, wording: impl Into<Arc<Wording>>) -> House {
         let config = config.into();
+        let most_a_minute = Some(config.chat.most_a_minute);
         let calendar = Arc::new(config.calendar());
         let crops = Crops::configured(&config.crops).expect("crops are checked when the file is read");
         let base = Arc::new(crops);
         let (wording, crops) = (wording.into(), Arc::clone(&base));
-        House { config, wording, calendar, crops, base, gather_seconds: GATHER_SECONDS }
+        House { config, wording, calendar, crops, base, gather_seconds: GATHER_SECONDS, most_a_minute }
     }
 
-    /// The same, with every notice told at once and by itself.
+    /// The same for a clock that is moved by hand: every notice is told at once and by itself, and nobody is too fast.
     pub fn at_once(self) -> House {
-        House { gather_seconds: 0, ..self }
+        House { gather_seconds: 0, most_a_minute: None, ..self }
     }
 
     /// The same farm with its crops as this transaction sees them, so that a change by another process over the same

@@ -146,6 +146,7 @@ impl Stage {
         let before = &self.engine.house;
         let mut house = House::new(Arc::clone(&before.config), Arc::clone(&before.wording));
         house.gather_seconds = before.gather_seconds;
+        house.most_a_minute = before.most_a_minute;
         let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&self.clock);
         self.engine = Arc::new(Engine::new(house, Store::open(&self.database).await?, clock));
         self.run().await

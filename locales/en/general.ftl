@@ -20,6 +20,7 @@ day-tomorrow = tomorrow
 # A person the farm does not know.
 stranger = Hello! This is the ordering chat of { $farm }. To join, ask the farm for an invitation link.
 stranger-too-often = That was too often. Please try again in an hour, or ask the farm for an invitation link.
+too-much-at-once = Over { $most } messages from you in a minute: I have stopped reading for a minute. This one and what comes now is not done, all before it is. Please look at what stands, then send the rest again.
 unknown-command = I don't know that command. Send /help to see what I can do.
 not-for-your-role = That is not yours to do here. If it should be, please ask the farm.
 stale-button = That button is out of date. Please use my newest message.

@@ -20,6 +20,7 @@ day-tomorrow = mañana
 # Alguien que la granja no conoce.
 stranger = ¡Hola! Este es el chat de pedidos de { $farm }. Para entrar, pide a la granja un enlace de invitación.
 stranger-too-often = Demasiados intentos. Vuelve a intentarlo en una hora o pide a la granja un enlace de invitación.
+too-much-at-once = Más de { $most } mensajes tuyos en un minuto: dejo de leer durante un minuto. Este y los que lleguen ahora no cuentan; los de antes, sí. Mira cómo quedó todo y luego vuelve a enviar lo que falte.
 unknown-command = No conozco ese comando. Envía /help para ver qué puedo hacer.
 not-for-your-role = Eso no te toca a ti aquí. Si debería, pregúntale a la granja.
 stale-button = Ese botón ya no sirve. Usa mi mensaje más reciente.

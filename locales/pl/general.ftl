@@ -20,6 +20,7 @@ day-tomorrow = jutro
 # Ktoś, kogo gospodarstwo nie zna.
 stranger = Dzień dobry! To czat zamówień gospodarstwa { $farm }. Aby dołączyć, poproś gospodarstwo o link z zaproszeniem.
 stranger-too-often = Zbyt wiele prób. Spróbuj ponownie za godzinę albo poproś gospodarstwo o link z zaproszeniem.
+too-much-at-once = Ponad { $most } wiadomości w ciągu minuty: przez minutę niczego nie czytam. Ta i następne nie zostały wykonane, wszystkie wcześniejsze tak. Sprawdź, co jest zapisane, a potem wyślij resztę jeszcze raz.
 unknown-command = Nie znam tego polecenia. Wyślij /help, aby zobaczyć, co potrafię.
 not-for-your-role = To zadanie nie należy do Twojej roli. Jeśli powinno, zapytaj w gospodarstwie.
 stale-button = Ten przycisk jest już nieaktualny. Użyj mojej najnowszej wiadomości.

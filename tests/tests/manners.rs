@@ -135,6 +135,40 @@ async fn notices_within_a_minute_are_one_message() -> anyhow::Result<()> {
 }
 
 #[tokio::test]
+async fn who_sends_more_than_anybody_types_is_told_and_the_others_are_served() -> anyhow::Result<()> {
+    let folder = tempfile::tempdir()?;
+    let url = format!("sqlite://{}", folder.path().join("farm.sqlite").display());
+    let mut stage = Stage::build(Config::parse(SAMPLE)?, START, &url).await?;
+    Arc::get_mut(&mut stage.engine).expect("it does not run yet").house.most_a_minute = Some(60);
+    stage.run().await?;
+    let people = scenario::join(&stage).await?;
+    stage.move_to(stage.now().plus_minutes(5)).await?;
+    let before = stage.server.chat(people.heron.0).len();
+    for pounds in 1..=30 {
+        stage.say(people.heron, &format!("{pounds} lb shiitake for Thursday")).await?;
+        stage.press_first(people.heron, "Yes").await?;
+    }
+    assert_eq!(stage.server.chat(people.heron.0).len(), before + 60, "each is answered");
+    stage.say(people.heron, "/orders").await?;
+    let told = stage.last(people.heron).text;
+    assert!(told.contains("Over 60 messages from you in a minute"), "{told}");
+    let before = stage.server.chat(people.heron.0).len();
+    for _ in 0..30 {
+        stage.server.say(people.heron.0, people.heron.0, "1 lb oyster for Thursday")?;
+    }
+    assert!(!stage.say(people.kettle, "/orders").await?.is_empty(), "others are served meanwhile");
+    stage.settle().await?;
+    let unanswered = &stage.server.chat(people.heron.0)[before..];
+    assert_eq!(unanswered.len(), 30, "told once: {unanswered:?}");
+    stage.move_to(stage.now().plus_seconds(61)).await?;
+    stage.say(people.heron, "/orders").await?;
+    let told = stage.last(people.heron).text;
+    assert!(told.contains("30 lb shiitake") && !told.contains("oyster"), "{told}");
+    stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
 async fn a_typed_word_answers_the_shortfall_that_stands() -> anyhow::Result<()> {
     let farm = joined().await?;
     let stage = &farm.stage;

@@ -21,8 +21,6 @@ use serde::{Deserialize, Serialize};
 
 /// The bot's own name at the service, kept for invitation links.
 pub const BOT_NAME: &str = "bot_name";
-/// Messages of a stranger that are looked at within an hour; the next one is told so, those after it get no answer.
-const KNOCKS_MAX: i64 = 10;
 /// Restaurants, or people to take off, on one page.
 const PAGE: usize = 12;
 /// Longest name of a restaurant, characters.
@@ -175,7 +173,7 @@ async fn named(desk: &mut Desk<'_>, person: &Person, text: &str) -> store::Resul
 /// # Errors
 /// Whatever the store fails with.
 pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> store::Result<()> {
-    if !may_knock(desk, account).await? {
+    if !super::flood::may_knock(desk, account).await? {
         return Ok(());
     }
     let code = text.trim().strip_prefix("/start").map(str::trim).filter(|code| !code.is_empty());
@@ -187,20 +185,6 @@ pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> sto
             desk.answer_account(account, letter).await
         }
     }
-}
-
-/// Counts what a stranger writes or presses; whether it is still looked at.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn may_knock(desk: &mut Desk<'_>, account: &Account) -> store::Result<bool> {
-    let span = (desk.now, desk.now.plus_minutes(-60));
-    let knocks = people::count_knock(&mut desk.tx, account.chat_id, span).await?;
-    if knocks == KNOCKS_MAX + 1 {
-        let letter = Letter::new(desk.voice_of_account(account).say("stranger-too-often", &Args::new()));
-        desk.answer_account(account, letter).await?;
-    }
-    Ok(knocks <= KNOCKS_MAX)
 }
 
 /// Whether a text in a group that is not the family's yet is meant for the bot.

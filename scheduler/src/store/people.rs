@@ -256,7 +256,7 @@ pub async fn look_up_code(tx: &mut Tx, code: &str, now: UtcSeconds) -> Result<Co
     Ok(Code::Good { invitation_id: row.id("id")?, place })
 }
 
-/// Counts a message of an account that has not joined; how many there were since `since`, or within the span that
+/// Counts a message of an account; how many there were since `since`, or within the span that
 /// began with the first of them.
 pub async fn count_knock(tx: &mut Tx, chat_id: i64, (now, since): (UtcSeconds, UtcSeconds)) -> Result<i64> {
     let query = sqlx::query(
