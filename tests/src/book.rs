@@ -1,4 +1,5 @@
-//! The farm's book in tests: lots, orders and awards written and read in the store, where a conversation is not what is tested.
+//! The farm's book in tests: lots, orders and awards written and read in the store, where a conversation is not what is
+//! tested; its days, and what is read in its chats.
 
 use crate::cold_store;
 use crate::farm::Farm;
@@ -65,6 +66,24 @@ pub async fn every_thursday(farm: &Farm, buyer: &str, (crop, grams): (&str, i64)
     };
     orders::put_standing(&mut tx, &order, (farm.stage.now(), None)).await?;
     Ok(tx.commit().await?)
+}
+
+/// Lets time pass until the farm's clocks read so.
+///
+/// # Errors
+/// When the bot hangs.
+pub async fn move_to(farm: &Farm, reading: &str) -> anyhow::Result<()> {
+    farm.stage.move_to(farm.stage.at(reading)).await
+}
+
+/// Every part is in the text.
+///
+/// # Panics
+/// When one is not.
+pub fn assert_reads(text: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(text.contains(part), "{part:?} is not in {text:?}");
+    }
 }
 
 /// Every award of a day.

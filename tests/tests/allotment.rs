@@ -2,7 +2,7 @@
 //! reckoned apart.
 
 use pinset::conversation::{Desk, expected};
-use pinset_tests::book::{add_lot, awards, buyer_id, every_thursday, in_pounds, order};
+use pinset_tests::book::{add_lot, assert_reads, awards, buyer_id, every_thursday, in_pounds, move_to, order};
 use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, joined_with};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
@@ -10,16 +10,6 @@ use scheduler::store::deliveries;
 
 fn day(text: &str) -> LocalDate {
     text.parse().expect("a day")
-}
-
-async fn move_to(farm: &Farm, reading: &str) -> anyhow::Result<()> {
-    farm.stage.move_to(farm.stage.at(reading)).await
-}
-
-fn assert_reads(text: &str, parts: &[&str]) {
-    for part in parts {
-        assert!(text.contains(part), "{part:?} is not in {text:?}");
-    }
 }
 
 /// What each of these restaurants is promised on a day.

@@ -5,7 +5,7 @@ use pinset::conversation::shortfall::{self, SwapPart};
 use pinset::conversation::{self, Desk, expected};
 use pinset::intent::Intent;
 use pinset::stage::Actor;
-use pinset_tests::book::{self, buyer_id, in_pounds};
+use pinset_tests::book::{self, assert_reads, buyer_id, in_pounds, move_to};
 use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, code_in, joined, joined_at};
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
@@ -79,16 +79,6 @@ async fn delivered(farm: &Farm) -> anyhow::Result<i64> {
 
 async fn press(farm: &Farm, actor: Actor, beginning: &str) -> anyhow::Result<()> {
     farm.stage.press_first(actor, beginning).await
-}
-
-async fn move_to(farm: &Farm, reading: &str) -> anyhow::Result<()> {
-    farm.stage.move_to(farm.stage.at(reading)).await
-}
-
-fn assert_reads(text: &str, parts: &[&str]) {
-    for part in parts {
-        assert!(text.contains(part), "{part:?} is not in {text:?}");
-    }
 }
 
 #[tokio::test]

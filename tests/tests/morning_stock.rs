@@ -2,7 +2,7 @@
 //! what comes back restores them, and what somebody has said is packed stays as they said. That a promise is kept while
 //! stock exists to keep it, and told at once where it cannot be: common practice, no source.
 
-use pinset_tests::book::{self, buyer_id};
+use pinset_tests::book::{self, assert_reads, buyer_id, move_to};
 use pinset_tests::farm::{Farm, HERON, KETTLE, joined};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
@@ -17,20 +17,10 @@ fn thursday() -> LocalDate {
     "2026-06-04".parse().expect("a day")
 }
 
-async fn move_to(farm: &Farm, reading: &str) -> anyhow::Result<()> {
-    farm.stage.move_to(farm.stage.at(reading)).await
-}
-
 async fn promised(farm: &Farm, buyer: &str) -> anyhow::Result<i64> {
     let id = buyer_id(farm, buyer).await?;
     let awards = book::awards(farm, thursday()).await?;
     Ok(awards.iter().filter(|award| award.buyer_id == id).map(|award| award.promised.get()).sum())
-}
-
-fn assert_reads(text: &str, parts: &[&str]) {
-    for part in parts {
-        assert!(text.contains(part), "{part:?} is not in {text:?}");
-    }
 }
 
 /// Two restaurants are promised 5 lb each, and ten pounds and a little more lie there in two picks.
