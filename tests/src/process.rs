@@ -1,8 +1,8 @@
 //! The program in a process of its own, which a test may kill at any call it makes.
 
 use anyhow::{Context, bail};
+use bot_api_local::{ActError, ChatMessage, Fault, Phase, Pressed, RehearsalConfig, RehearsalServer};
 use pinset::config::{Config, SAMPLE};
-use pinset::rehearsal::{ActError, ChatMessage, Fault, Phase, Pressed, RehearsalConfig, RehearsalServer};
 use scheduler::clock::{Clock, HandClock, UtcSeconds};
 use scheduler::store::{Store, occurrences, outbox};
 use scheduler::timetable::due_between;

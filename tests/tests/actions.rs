@@ -2,9 +2,9 @@
 //! played in each language. The table in DEVELOPERS.md is held to what was counted.
 
 use anyhow::{Context, bail};
+use bot_api_local::{ButtonAction, Pressed};
 use chrono::Weekday;
 use pinset::conversation::Desk;
-use pinset::rehearsal::{ButtonAction, Pressed};
 use pinset::stage::Actor;
 use pinset_tests::cold_store::lot;
 use pinset_tests::farm::{Farm, joined};

@@ -1,6 +1,6 @@
 //! What cannot be meant, is not allowed, or came twice: a clear sentence, and nothing has changed.
 
-use pinset::rehearsal::Pressed;
+use bot_api_local::Pressed;
 use pinset_tests::farm::{Farm, joined};
 use scheduler::quantity::Grams;
 use scheduler::store::orders::{self, OneOff};
@@ -72,7 +72,7 @@ async fn a_forged_button_and_another_chats_button_mean_nothing() -> anyhow::Resu
     stage.say(farm.heron, "5 lb shiitake for Thursday").await?;
     let asked = stage.last(farm.heron);
     let data = match &asked.keyboard[0][0].action {
-        pinset::rehearsal::ButtonAction::Callback(data) => data.clone(),
+        bot_api_local::ButtonAction::Callback(data) => data.clone(),
         other => panic!("not a button of the bot's: {other:?}"),
     };
     let theirs = stage.last(farm.saltmarsh);

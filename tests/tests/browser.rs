@@ -1,7 +1,7 @@
 //! The rehearsal page in a real browser: the distribution's Chromium, driven from `tests/browser`. Where there is none this
 //! says so and does nothing, but never in CI.
 
-use pinset::rehearsal::page::{Opening, RehearsalPage, Set};
+use pinset::rehearsal::{Opening, RehearsalPage, Set};
 use reqwest::multipart::{Form, Part};
 use std::path::{Path, PathBuf};
 use std::process::Stdio;

@@ -1,7 +1,7 @@
 //! The local server spoken to by clients nobody here wrote: python-telegram-bot and grammY, each unchanged. Where they are
 //! not installed this says so and does nothing, but never in CI.
 
-use pinset::rehearsal::{ChatMessage, Pressed, RehearsalConfig, RehearsalServer};
+use bot_api_local::{ChatMessage, Pressed, RehearsalConfig, RehearsalServer};
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 use std::time::Duration;

@@ -1,8 +1,8 @@
 //! The record of what was given: the year's sheets, the cost the family sets, and corrections that are entries.
 
 use anyhow::Context;
+use bot_api_local::ChatFile;
 use pinset::config::{Config, SAMPLE};
-use pinset::rehearsal::ChatFile;
 use pinset::stage::Actor;
 use pinset_tests::cold_store::{balanced, drops, food_bank, lot};
 use pinset_tests::farm::{Farm, START, joined_at};

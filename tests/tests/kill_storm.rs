@@ -3,8 +3,8 @@
 //! `PINSET_POSTGRES_KILLS` choose how often.
 
 use anyhow::{Context, ensure};
+use bot_api_local::{ChatMessage, Pressed};
 use pinset::config::SAMPLE;
-use pinset::rehearsal::{ChatMessage, Pressed};
 use pinset_tests::farm::START;
 use pinset_tests::process::{Manner, Serving};
 use pinset_tests::simulation::chance::Chance;

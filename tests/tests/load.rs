@@ -3,9 +3,9 @@
 //! `cargo test --workspace --test load -- --ignored --nocapture` (`PINSET_LOAD_DATABASE=FILE` begins with a farm's own record).
 
 use anyhow::Context;
+use bot_api_local::{PaceLimits, Pressed, RehearsalConfig, RehearsalServer};
 use chrono::{Duration as Span, Timelike, Utc};
 use pinset::config::SAMPLE;
-use pinset::rehearsal::{PaceLimits, Pressed, RehearsalConfig, RehearsalServer};
 use scheduler::clock::{Clock, SystemClock};
 use scheduler::id::Id;
 use scheduler::people::{HourClock, Person, Role};

@@ -2,7 +2,7 @@
 //! and the driver's papers.
 
 use anyhow::Context;
-use pinset::rehearsal::Pressed;
+use bot_api_local::Pressed;
 use pinset::stage::Actor;
 use pinset_tests::calendars;
 use pinset_tests::cold_store::{balanced, drops, food_bank, lot, promise};

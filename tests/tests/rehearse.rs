@@ -1,7 +1,7 @@
 //! The rehearsal page without a browser: what it serves and to whom, how far its clock goes, and that a copy is a copy.
 
 use pinset::config::{Config, SAMPLE};
-use pinset::rehearsal::page::{Opening, RehearsalPage, Set};
+use pinset::rehearsal::{Opening, RehearsalPage, Set};
 use pinset::scenario;
 use pinset::stage::Stage;
 use reqwest::{Client, StatusCode};

@@ -1,7 +1,7 @@
 //! The program's token is in nothing it prints: not in a panic, not in the finest log, not in an error with the address.
 
+use bot_api_local::{RehearsalConfig, RehearsalServer};
 use pinset::config::SAMPLE;
-use pinset::rehearsal::{RehearsalConfig, RehearsalServer};
 use std::process::Stdio;
 use std::time::Duration;
 use tokio::io::{AsyncBufReadExt, BufReader};

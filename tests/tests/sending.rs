@@ -1,11 +1,11 @@
 //! The sender at the published pace, before a local server that keeps it: nothing is refused, nothing is lost, a chat
 //! reads in order, and what somebody waits for does not stand behind a broadcast.
 
+use bot_api_local::{Fault, PaceLimits, RehearsalConfig, RehearsalServer};
 use pinset::config::{Config, SAMPLE};
 use pinset::engine::Engine;
 use pinset::house::House;
 use pinset::outgoing::{Body, Place};
-use pinset::rehearsal::{Fault, PaceLimits, RehearsalConfig, RehearsalServer};
 use pinset::telegram::pace::Pace;
 use pinset::telegram::{connect, send};
 use pinset::wording::Wording;

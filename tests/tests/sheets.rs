@@ -2,7 +2,7 @@
 //! another library reads, the week as a picture; and names that are markup or formulas elsewhere.
 
 use anyhow::Context;
-use pinset::rehearsal::ChatFile;
+use bot_api_local::ChatFile;
 use pinset::stage::{Actor, Stage};
 use pinset_tests::calendars;
 use pinset_tests::cold_store::lot_of;

@@ -1,7 +1,7 @@
 //! What the program says when it cannot start: one clear line and a non-zero exit, or patience where waiting helps.
 
+use bot_api_local::{RehearsalConfig, RehearsalServer};
 use pinset::config::SAMPLE;
-use pinset::rehearsal::{RehearsalConfig, RehearsalServer};
 use std::process::{Output, Stdio};
 use std::time::Duration;
 use tokio::io::{AsyncBufReadExt, BufReader};

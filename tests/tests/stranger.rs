@@ -1,7 +1,7 @@
 //! Who has not joined, and who presses what is not theirs: nothing changes, one polite line, and soon silence.
 
+use bot_api_local::{ButtonAction, Pressed};
 use pinset::intent::commands::COMMANDS;
-use pinset::rehearsal::{ButtonAction, Pressed};
 use pinset::stage::{Actor, Stage};
 use pinset_tests::farm::{Farm, joined};
 use scheduler::store::backup::file::{Line, Reader, Value};

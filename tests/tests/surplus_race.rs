@@ -1,7 +1,7 @@
 //! Many hands on one offer: 200 presses by 20 buyers that all wait when the bot looks, in an order drawn anew for each
 //! seed.
 
-use pinset::rehearsal::Pressed;
+use bot_api_local::Pressed;
 use pinset::stage::{Actor, Stage};
 use pinset_tests::cold_store::{balanced, crowd, lot};
 use pinset_tests::farm::joined;

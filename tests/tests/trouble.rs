@@ -1,8 +1,8 @@
 //! What the service refuses, and what becomes of it: nothing is dropped without a word, and nobody else waits for it.
 
+use bot_api_local::{ButtonAction, ChatMessage, Fault, Pressed};
 use pinset::config::SAMPLE;
 use pinset::outgoing::{Body, Key, Place};
-use pinset::rehearsal::{ButtonAction, ChatMessage, Fault, Pressed};
 use pinset::stage::{Actor, Stage};
 use pinset_tests::farm::joined;
 use scheduler::id::Id;

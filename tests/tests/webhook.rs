@@ -1,8 +1,8 @@
 //! Served by webhook: updates are posted with the secret and taken once; nobody else gets in.
 
 use anyhow::Context;
+use bot_api_local::{RehearsalConfig, RehearsalServer};
 use pinset::config::SAMPLE;
-use pinset::rehearsal::{RehearsalConfig, RehearsalServer};
 use std::process::Stdio;
 use std::time::Duration;
 

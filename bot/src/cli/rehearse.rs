@@ -3,7 +3,7 @@
 use super::serve::asked_to_stop;
 use super::{RehearseOptions, start_logging};
 use crate::config::Config;
-use crate::rehearsal::page::{Opening, RehearsalPage, Set};
+use crate::rehearsal::{Opening, RehearsalPage, Set};
 use anyhow::Context;
 use std::path::Path;
 

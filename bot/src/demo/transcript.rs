@@ -1,6 +1,6 @@
 //! Chats as people read them, on paper.
 
-use crate::rehearsal::ChatMessage;
+use bot_api_local::ChatMessage;
 use chrono_tz::Tz;
 use std::fmt::Write as _;
 

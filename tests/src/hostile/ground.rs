@@ -4,11 +4,11 @@
 use crate::simulation::Simulation;
 use crate::simulation::run::template_start;
 use crate::simulation::setting::{Place, house};
+use bot_api_local::FormattedText;
 use pinset::conversation::{self, Desk};
 use pinset::house::House;
 use pinset::incoming::Incoming;
 use pinset::outgoing::{Body, Key};
-use pinset::rehearsal::FormattedText;
 use scheduler::clock::UtcSeconds;
 use scheduler::id::Id;
 use scheduler::store::{Store, audit, outbox};
