@@ -7,7 +7,9 @@ use chrono::{DateTime, Datelike, Duration, LocalResult, NaiveDate, NaiveDateTime
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 use std::fmt;
-use std::sync::atomic::{AtomicI64, Ordering};
+use std::sync::LazyLock;
+use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
+use std::time::Instant;
 
 /// A calendar day in the farm's zone.
 pub type LocalDate = NaiveDate;
@@ -106,6 +108,12 @@ pub fn monday_of(date: LocalDate) -> LocalDate {
 pub trait Clock: Send + Sync {
     /// Now.
     fn now(&self) -> UtcSeconds;
+
+    /// Time that has passed since a fixed moment, with parts of a second. It never goes back, whoever sets the clock.
+    fn elapsed(&self) -> std::time::Duration {
+        static BEGAN: LazyLock<Instant> = LazyLock::new(Instant::now);
+        BEGAN.elapsed()
+    }
 }
 
 /// The machine's clock.
@@ -120,22 +128,41 @@ impl Clock for SystemClock {
 
 /// A clock moved by hand, for rehearsals and tests.
 #[derive(Debug)]
-pub struct HandClock(AtomicI64);
+pub struct HandClock {
+    /// Milliseconds since the epoch.
+    now_ms: AtomicI64,
+    /// Milliseconds it was moved forward in all.
+    elapsed_ms: AtomicU64,
+}
 
 impl HandClock {
     pub fn at(start: UtcSeconds) -> HandClock {
-        HandClock(AtomicI64::new(start.get()))
+        HandClock { now_ms: AtomicI64::new(start.get().saturating_mul(1000)), elapsed_ms: AtomicU64::new(0) }
     }
 
     /// Sets the clock; it may also go back, as a machine's clock may.
     pub fn set(&self, now: UtcSeconds) {
-        self.0.store(now.get(), Ordering::SeqCst);
+        let now_ms = now.get().saturating_mul(1000);
+        let before_ms = self.now_ms.swap(now_ms, Ordering::SeqCst);
+        let forward_ms = u64::try_from(now_ms.saturating_sub(before_ms)).unwrap_or(0);
+        self.elapsed_ms.fetch_add(forward_ms, Ordering::SeqCst);
+    }
+
+    /// Moves the clock forward, by whole milliseconds.
+    pub fn advance(&self, by: std::time::Duration) {
+        let ms = u64::try_from(by.as_millis()).unwrap_or(u64::MAX);
+        self.now_ms.fetch_add(i64::try_from(ms).unwrap_or(i64::MAX), Ordering::SeqCst);
+        self.elapsed_ms.fetch_add(ms, Ordering::SeqCst);
     }
 }
 
 impl Clock for HandClock {
     fn now(&self) -> UtcSeconds {
-        UtcSeconds(self.0.load(Ordering::SeqCst))
+        UtcSeconds(self.now_ms.load(Ordering::SeqCst).div_euclid(1000))
+    }
+
+    fn elapsed(&self) -> std::time::Duration {
+        std::time::Duration::from_millis(self.elapsed_ms.load(Ordering::SeqCst))
     }
 }
 
@@ -170,6 +197,17 @@ mod tests {
         ] {
             assert_eq!(at(zone, local).to_string(), utc, "{zone} {local}");
         }
+    }
+
+    #[test]
+    fn passed_time_never_goes_back() {
+        let clock = HandClock::at(UtcSeconds::new(1000));
+        clock.advance(std::time::Duration::from_millis(1600));
+        assert_eq!((clock.now().get(), clock.elapsed().as_millis()), (1001, 1600));
+        clock.set(UtcSeconds::new(900));
+        assert_eq!((clock.now().get(), clock.elapsed().as_millis()), (900, 1600));
+        clock.set(UtcSeconds::new(910));
+        assert_eq!((clock.now().get(), clock.elapsed().as_millis()), (910, 11_600));
     }
 
     #[test]
