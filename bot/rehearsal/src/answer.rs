@@ -53,6 +53,15 @@ impl ApiError {
     }
 }
 
+/// A result in a shape that no client knows.
+pub(crate) fn unreadable(result: Value) -> Value {
+    let mut changed = json!({ "of_a_later_version": true });
+    if let Some(message_id) = result.get("message_id") {
+        changed["message_id"] = message_id.clone();
+    }
+    changed
+}
+
 /// The whole body of an answer.
 pub(crate) fn body(answer: Answer) -> Value {
     match answer {

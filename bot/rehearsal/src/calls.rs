@@ -57,7 +57,7 @@ impl Call {
     }
 }
 
-/// When a call is made: by the server's clock, and since the server started by a clock that nobody moves.
+/// When a call is made: by the server's clock, as the time it is and as the time that has passed.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Moment {
     pub now: UtcSeconds,

@@ -62,6 +62,6 @@ pub use entities::{Entity, FormattedText};
 pub use faults::{ANY_MESSAGE, Fault};
 pub use keyboards::{Button, ButtonAction};
 pub use look::{ChatFile, ChatMessage};
-pub use pace::{Allowance, PaceLimits};
+pub use pace::{Allowance, PaceKeeper, PaceLimits};
 pub use people::{ActError, Pressed};
 pub use server::{CallHook, Phase, RehearsalConfig, RehearsalServer, StartError, is_for_loopback};

@@ -1,4 +1,4 @@
-//! The API's pace, kept by a monotonic clock: who sends faster is told how long to wait.
+//! The API's pace, kept by the time that passes on the server's clock: who sends faster is told how long to wait.
 //!
 //! Rule (Bot FAQ, "My bot is hitting limits"): about one message a second in a chat with short bursts let through,
 //! 20 a minute in a group, about 30 a second overall. The FAQ gives no size for a burst; three is common practice, no
@@ -31,8 +31,9 @@ impl PaceLimits {
     };
 }
 
+/// Counts messages and says when one is too many.
 #[derive(Debug)]
-pub(crate) struct PaceKeeper {
+pub struct PaceKeeper {
     limits: PaceLimits,
     overall: VecDeque<Duration>,
     chats: BTreeMap<i64, VecDeque<Duration>>,
@@ -43,7 +44,7 @@ impl PaceKeeper {
         PaceKeeper { limits, overall: VecDeque::new(), chats: BTreeMap::new() }
     }
 
-    /// Counts one message to `chat_id` at `now` (since the server started).
+    /// Counts one message to `chat_id` at `now` (time passed since any fixed moment).
     ///
     /// # Errors
     /// The whole seconds to wait; the message is not counted then.

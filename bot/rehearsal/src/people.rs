@@ -247,6 +247,11 @@ impl RehearsalServer {
         self.shared.state().faults.plan(fault, method, calls);
     }
 
+    /// Throws `fault` at the next `calls` messages to this chat, new or edited.
+    pub fn fault_in(&self, chat_id: i64, fault: Fault, calls: u32) {
+        self.shared.state().faults.plan_in(chat_id, fault, calls);
+    }
+
     /// Takes back the faults not yet thrown.
     pub fn clear_faults(&self) {
         self.shared.state().faults.clear();

@@ -2,7 +2,6 @@
 
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use std::time::Instant;
 
 use axum::Router;
 use axum::body::Body;
@@ -39,7 +38,7 @@ pub type CallHook = Arc<dyn Fn(u64, &str, Phase) -> Option<Fault> + Send + Sync>
 /// How a server starts.
 #[derive(Clone)]
 pub struct RehearsalConfig {
-    /// Dates messages; also ages updates, presses and messages.
+    /// Dates messages; also ages updates, presses and messages, and keeps the pace.
     pub clock: Arc<dyn Clock>,
     /// The token's part after the colon.
     pub secret: String,
@@ -79,7 +78,6 @@ pub(crate) struct Shared {
     token: String,
     clock: Arc<dyn Clock>,
     on_call: Option<CallHook>,
-    started: Instant,
     state: Mutex<State>,
     /// Rises with everything that happens.
     pub changes: watch::Sender<u64>,
@@ -124,7 +122,6 @@ impl RehearsalServer {
             token: format!("{BOT_ID}:{}", config.secret),
             clock: config.clock,
             on_call: config.on_call,
-            started: Instant::now(),
             state: Mutex::new(State::new(&config.username, config.pace)),
             changes: watch::Sender::new(0),
             arrivals: watch::Sender::new(0),
@@ -232,7 +229,8 @@ pub fn is_for_loopback(headers: &HeaderMap) -> bool {
 async fn call(shared: &Shared, knife: &Knife, method: &str, params: Parameters) -> Response<Body> {
     let lower = method.to_ascii_lowercase();
     let number = begin(shared, method, &params);
-    let fault = shared.hook(number, method, Phase::Before).or_else(|| shared.state().faults.take(&lower));
+    let chat = params.text("chat_id").and_then(|chat| chat.parse().ok());
+    let fault = shared.hook(number, method, Phase::Before).or_else(|| shared.state().faults.take(&lower, chat));
     let refusal = match fault {
         Some(Fault::TooManyRequests { retry_after_s }) => Some(ApiError::too_many_requests(retry_after_s)),
         Some(Fault::ServerError(code)) => Some(ApiError::server_error(code)),
@@ -241,12 +239,13 @@ async fn call(shared: &Shared, knife: &Knife, method: &str, params: Parameters) 
             finish(shared, number, None, false);
             return Response::new(Body::empty());
         }
-        Some(Fault::CutAfter | Fault::Slow(_)) | None => None,
+        Some(Fault::CutAfter | Fault::Unreadable | Fault::Slow(_)) | None => None,
     };
     let answer = match refusal {
         Some(refusal) => Err(refusal),
         None => carry_out(shared, &lower, &params).await,
     };
+    let answer = if fault == Some(Fault::Unreadable) { answer.map(answer::unreadable) } else { answer };
     let body = answer::body(answer);
     let response = answer::response(&body);
     let is_cut = fault == Some(Fault::CutAfter);
@@ -270,7 +269,7 @@ async fn carry_out(shared: &Shared, method: &str, params: &Parameters) -> Answer
     if method == "getupdates" {
         return polling::get_updates(shared, params).await;
     }
-    let at = Moment { now: shared.now(), elapsed: shared.started.elapsed() };
+    let at = Moment { now: shared.now(), elapsed: shared.clock.elapsed() };
     let answer = calls::carry_out(&mut shared.state(), method, params, at);
     if matches!(method, "setwebhook" | "deletewebhook" | "leavechat") {
         shared.arrive();

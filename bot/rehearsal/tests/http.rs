@@ -192,10 +192,15 @@ async fn faults_hit_the_calls_they_are_planned_for() {
 
     server.fault(Fault::Slow(Duration::from_millis(30)), None, 1);
     let began = Instant::now();
-    assert_eq!(call(&server, "sendMessage", hi).await["ok"], json!(true));
+    assert_eq!(call(&server, "sendMessage", hi.clone()).await["ok"], json!(true));
     assert!(began.elapsed() >= Duration::from_millis(30));
+
+    server.fault_in(MARA, Fault::Unreadable, 1);
+    let answer = call(&server, "sendMessage", hi).await;
+    assert_eq!((&answer["ok"], &answer["result"]["chat"]), (&json!(true), &json!(null)), "{answer}");
+    assert_eq!(server.chat(MARA).len(), 4, "carried out, the answer of a shape nobody knows");
     let told: Vec<_> = server.calls().iter().map(|call| (call.is_ok(), call.is_delivered)).collect();
-    assert_eq!(told, [(false, true), (false, true), (false, false), (true, false), (true, true)]);
+    assert_eq!(told, [(false, true), (false, true), (false, false), (true, false), (true, true), (true, true)]);
 }
 
 #[tokio::test]
