@@ -18,6 +18,7 @@ pub mod giving;
 pub mod growing;
 pub mod held;
 pub mod inbox;
+mod migrations;
 pub mod occurrences;
 pub mod orders;
 pub mod outbox;
@@ -35,6 +36,7 @@ pub use error::Error;
 use crate::clock::UtcSeconds;
 use crate::id::{Id, IdMaker};
 use fault::{Faults, Point};
+use migrations::MIGRATIONS;
 use sqlx::any::{AnyArguments, AnyPoolOptions, AnyRow};
 use sqlx::{Any, AnyPool, Executor, Transaction};
 use std::path::PathBuf;
@@ -46,8 +48,6 @@ use std::time::Duration;
 pub type Result<T> = std::result::Result<T, Error>;
 
 type Query = sqlx::query::Query<'static, Any, AnyArguments>;
-
-static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("../migrations");
 
 /// How long a connection waits for another writer.
 const BUSY_WAIT: Duration = Duration::from_secs(15);

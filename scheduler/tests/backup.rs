@@ -5,11 +5,14 @@ use scheduler::clock::UtcSeconds;
 use scheduler::store::backup::file::{Line, Reader, Value};
 use scheduler::store::backup::{self, Error};
 use scheduler::store::{Store, settings};
+use sqlx::migrate::Migrator;
 use sqlx::{AnyPool, Connection, Row};
 use std::collections::BTreeMap;
+use std::path::Path;
 
 const NOW: UtcSeconds = UtcSeconds::new(1_780_700_000);
-static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("../migrations");
+/// Read from their folder by sqlx itself, so that it would be noticed if the program built in anything else.
+const MIGRATIONS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../migrations");
 /// Rows for every table of every released version.
 const RELEASED: [(i64, &str); 5] = [
     (1, include_str!("released/0001.sql")),
@@ -66,7 +69,8 @@ impl Places {
 async fn released(url: &str, version: i64) {
     sqlx::any::install_default_drivers();
     let pool = AnyPool::connect(url).await.expect("connects");
-    MIGRATIONS.run_to(version, &pool).await.expect("migrates");
+    let migrations = Migrator::new(Path::new(MIGRATIONS)).await.expect("the folder");
+    migrations.run_to(version, &pool).await.expect("migrates");
     for (_, rows) in RELEASED.iter().filter(|(number, _)| *number <= version) {
         sqlx::raw_sql(*rows).execute(&pool).await.expect("fills");
     }

@@ -7,7 +7,7 @@ use super::numbers::{Numbers, write_count};
 use super::voice::{Reader, Voice};
 use fluent::concurrent::FluentBundle;
 use fluent::{FluentArgs, FluentError, FluentResource};
-use icu::locale::Locale;
+use icu_locale_core::Locale;
 use std::sync::Arc;
 use unic_langid::LanguageIdentifier;
 

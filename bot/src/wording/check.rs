@@ -12,8 +12,8 @@ mod render;
 mod source;
 
 use super::languages::{LOCALES, Language};
-use icu::locale::Locale;
-use icu::plurals::{PluralCategory, PluralRules, PluralRulesOptions};
+use icu_locale_core::Locale;
+use icu_plurals::{PluralCategory, PluralRules, PluralRulesOptions};
 use messages::{Message, Wanted, messages, with_mentions};
 use source::{Call, Token};
 use std::collections::{BTreeMap, BTreeSet};

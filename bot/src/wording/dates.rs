@@ -2,15 +2,15 @@
 
 use super::escape::plain_spaces;
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, Timelike};
-use icu::calendar::{Date, Gregorian};
-use icu::datetime::fieldsets::enums::{
+use icu_calendar::{Date, Gregorian};
+use icu_datetime::fieldsets::enums::{
     CalendarPeriodFieldSet, CompositeDateTimeFieldSet as Fields, DateFieldSet, TimeFieldSet,
 };
-use icu::datetime::fieldsets::{E, MDE, T, YM, YMDE};
-use icu::datetime::input::{DateTime, Time};
-use icu::datetime::preferences::HourCycle;
-use icu::datetime::{DateTimeFormatterPreferences, FixedCalendarDateTimeFormatter};
-use icu::locale::Locale;
+use icu_datetime::fieldsets::{E, MDE, T, YM, YMDE};
+use icu_datetime::input::{DateTime, Time};
+use icu_datetime::preferences::HourCycle;
+use icu_datetime::{DateTimeFormatterPreferences, FixedCalendarDateTimeFormatter};
+use icu_locale_core::Locale;
 pub use scheduler::people::HourClock;
 
 /// Told apart by its hour: 13 or 1.

@@ -3,11 +3,11 @@
 use super::escape::plain_spaces;
 use fluent::FluentValue;
 use fluent::memoizer::MemoizerKind;
-use icu::decimal::DecimalFormatter;
-use icu::decimal::input::Decimal;
-use icu::list::ListFormatter;
-use icu::list::options::ListFormatterOptions;
-use icu::locale::Locale;
+use icu_decimal::DecimalFormatter;
+use icu_decimal::input::Decimal;
+use icu_list::ListFormatter;
+use icu_list::options::ListFormatterOptions;
+use icu_locale_core::Locale;
 use intl_memoizer::Memoizable;
 use scheduler::money::Cents;
 use unic_langid::LanguageIdentifier;

@@ -3,8 +3,9 @@
 
 pub mod file;
 
+use super::migrations::MIGRATIONS;
 use super::schema::{self, Kind, Table};
-use super::{MIGRATIONS, Store, Tx, outbox};
+use super::{Store, Tx, outbox};
 use crate::clock::UtcSeconds;
 use file::{Damage, Header, Line, Reader, Value, Writer};
 use futures_util::TryStreamExt;

@@ -6,9 +6,9 @@ mod tests {
     use fluent::concurrent::FluentBundle;
     use fluent::types::FluentNumber;
     use fluent::{FluentArgs, FluentResource, FluentValue};
-    use icu::decimal::input::Decimal;
-    use icu::locale::Locale;
-    use icu::plurals::{PluralRuleType, PluralRules, PluralRulesOptions};
+    use icu_decimal::input::Decimal;
+    use icu_locale_core::Locale;
+    use icu_plurals::{PluralRuleType, PluralRules, PluralRulesOptions};
 
     fn rules(locale: &str, kind: PluralRuleType) -> PluralRules {
         let locale: Locale = locale.parse().expect("a locale");
