@@ -1,7 +1,7 @@
 //! What happens when a person says something: one module a task. Each takes a typed intent and the desk of one
 //! transaction, and leaves state and messages there; nobody here calls the messaging service.
 
-pub mod asked;
+pub mod audience;
 pub mod calendar;
 pub mod crops;
 pub mod cutoff;
@@ -19,6 +19,7 @@ pub mod served;
 pub mod shortfall;
 pub mod surplus;
 pub mod table;
+pub mod telling;
 pub mod timetable;
 pub mod trouble;
 pub mod typing;
@@ -49,7 +50,8 @@ pub async fn converse(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result
         What::Said(text) => said(desk, incoming, text).await?,
         What::Pressed { callback_id, token } => pressed(desk, incoming, callback_id, token).await?,
     }
-    packing::weighed::share_again(desk).await
+    packing::weighed::share_again(desk).await?;
+    telling::tell(desk).await
 }
 
 async fn said(desk: &mut Desk<'_>, incoming: &Incoming, text: &str) -> store::Result<()> {
@@ -137,7 +139,8 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store:
         let text = desk.voice(person).say("not-for-your-role", &Args::new());
         return desk.answer(person, Letter::new(text)).await;
     }
-    carry_out(desk, person, intent).await
+    carry_out(desk, person, intent).await?;
+    telling::tell(desk).await
 }
 
 /// Does what somebody wants who may.

@@ -2,10 +2,11 @@
 //! read anew in each transaction, as the keeper adds and changes them by chat.
 
 use crate::config::Config;
-use crate::crops::Crops;
-use crate::wording::{Language, Wording};
+use crate::wording::{Args, Language, Voice, Wording};
 use chrono_tz::Tz;
 use scheduler::delivery::calendar::Calendar;
+use scheduler::farm::catalogue::Crops;
+use scheduler::quantity::Grams;
 use scheduler::store::{self, Tx, crops};
 use std::sync::Arc;
 
@@ -54,6 +55,18 @@ impl House {
         let said = crops::all(tx).await?;
         let crops = if said.is_empty() { Arc::clone(&self.base) } else { Arc::new(self.base.with(&said)) };
         Ok(House { crops, ..self.clone() })
+    }
+
+    /// What a crop is called in the reader's language; a crop that is no longer configured goes by its key.
+    pub fn crop_name(&self, key: &str, voice: &Voice) -> String {
+        let names = self.crops.get(key).map(|crop| &crop.names);
+        let name = names.and_then(|names| names.get(voice.reader().language.tag()).or_else(|| names.get("en")));
+        name.cloned().unwrap_or_else(|| key.to_owned())
+    }
+
+    /// "5 lb shiitake", as plain text.
+    pub fn amount(&self, key: &str, weight: Grams, voice: &Voice) -> String {
+        voice.plain("amount-of", &Args::new().weight("weight", weight).text("crop", self.crop_name(key, voice)))
     }
 
     /// The farm's zone.

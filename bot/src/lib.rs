@@ -10,7 +10,6 @@ pub mod backups;
 pub mod cli;
 pub mod config;
 pub mod conversation;
-pub mod crops;
 pub mod demo;
 pub mod engine;
 pub mod house;

@@ -9,6 +9,7 @@ pub mod allotment;
 pub mod clock;
 pub mod crop;
 pub mod delivery;
+pub mod farm;
 pub mod growing;
 pub mod harvest;
 pub mod id;

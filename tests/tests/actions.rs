@@ -235,7 +235,7 @@ impl Play {
         let engine = &self.farm.stage.engine;
         let mut desk = Desk::new(engine.store.begin_reading().await?, self.farm.stage.now(), &engine.house, None);
         let (from, to) = (day("2026-06-01"), day("2026-07-31"));
-        let asked = pinset::conversation::asked::between(&mut desk, from, to).await?;
+        let asked = scheduler::farm::asked::between(&mut desk.farm(), from, to).await?;
         let tx = &mut desk.tx;
         let mut parts = vec![
             format!("{asked:?}"),

@@ -2,9 +2,9 @@
 //! left of it; and what is refused when a crop is added or changed.
 
 use pinset::config::{Config, SAMPLE};
-use pinset::crops::Crops;
 use pinset::stage::Stage;
 use pinset_tests::farm::{Farm, START, joined, joined_at};
+use scheduler::farm::catalogue::Crops;
 use scheduler::money::Cents;
 use scheduler::quantity::Grams;
 use scheduler::store::crops::{self, Said};

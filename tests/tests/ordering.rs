@@ -68,7 +68,7 @@ async fn standing(stage: &Stage, actor: Actor) -> anyhow::Result<Vec<Standing>> 
 async fn due(stage: &Stage, actor: Actor) -> anyhow::Result<Vec<String>> {
     let buyer_id = buyer_of(stage, actor).await?;
     let mut desk = Desk::new(stage.engine.store.begin_reading().await?, stage.now(), &stage.engine.house, None);
-    let asked = conversation::asked::between(&mut desk, day("2026-06-01"), day("2026-07-09")).await?;
+    let asked = scheduler::farm::asked::between(&mut desk.farm(), day("2026-06-01"), day("2026-07-09")).await?;
     let its = asked.iter().filter(|line| line.buyer_id == buyer_id && line.source == Source::Standing);
     Ok(its.map(|line| format!("{} {} {}", line.day.format("%m-%d"), line.crop, line.grams.get())).collect())
 }

@@ -1,9 +1,10 @@
 //! Standing orders that are often skipped or topped up are counted on as their own record lets expect.
 
+use pinset::conversation::Desk;
 use pinset::conversation::cutoff::warning::warn_early;
-use pinset::conversation::{Desk, asked};
 use pinset_tests::farm::{Farm, HERON, joined};
 use scheduler::clock::LocalDate;
+use scheduler::farm::asked;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, Lot};
@@ -47,7 +48,7 @@ async fn standing(farm: &Farm, skipped: &[&str]) -> anyhow::Result<Standing> {
 async fn likely(farm: &Farm) -> anyhow::Result<i64> {
     let tx = farm.stage.engine.store.begin_reading().await?;
     let mut desk = Desk::new(tx, farm.stage.now(), &farm.stage.engine.house, None);
-    let lines = asked::likely_between(&mut desk, day(THURSDAY), day(THURSDAY)).await?;
+    let lines = asked::likely_between(&mut desk.farm(), day(THURSDAY), day(THURSDAY)).await?;
     Ok(lines.iter().map(|line| line.grams.get()).sum())
 }
 

@@ -136,7 +136,7 @@ async fn introduce(bot: &Bot) -> anyhow::Result<String> {
 async fn greet(engine: &Engine, name: &str) -> anyhow::Result<()> {
     let mut tx = engine.store.begin().await?;
     settings::put(&mut tx, joining::BOT_NAME, name).await?;
-    let valid_days = engine.house.config.orders.invitation_days;
+    let valid_days = engine.house.config.rules.orders.invitation_days;
     let code = joining::claim_code(&mut tx, engine.clock.now(), valid_days).await?;
     tx.commit().await?;
     println!("{} is listening as @{name}.", engine.house.config.farm.name);

@@ -6,11 +6,11 @@ mod naming;
 mod values;
 
 use super::{Button, Desk, Letter};
-use crate::crops::Origin;
 use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
 use scheduler::crop::CropKey;
 use scheduler::crop::changes::Changes;
+use scheduler::farm::catalogue::Origin;
 use scheduler::harvest::prior::{self, CropPrior};
 use scheduler::people::Person;
 use scheduler::store;
@@ -144,7 +144,7 @@ async fn list(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let mut lines = vec![voice.say("crops-heading", &Args::new())];
     let mut letter = Letter::new("");
     for crop in house.crops.iter() {
-        let name = house.crops.name(crop.key.as_str(), &voice);
+        let name = house.crop_name(crop.key.as_str(), &voice);
         let text_key =
             if house.crops.is_resting(crop.key.as_str()) { key("crops-line-resting") } else { key("crops-line") };
         lines.push(voice.say(text_key, &Args::new().text("crop", name.clone())));
@@ -162,7 +162,7 @@ async fn like_which(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
         let model = model.crop.key;
         let text_key =
             if house.crops.is_bagged(model.as_str()) { key("button-like-bags") } else { key("button-like-blocks") };
-        let label = voice.plain(text_key, &Args::new().text("crop", house.crops.name(model.as_str(), &voice)));
+        let label = voice.plain(text_key, &Args::new().text("crop", house.crop_name(model.as_str(), &voice)));
         letter = letter.row([button(label, Ask::NewLike { grows_like: model })]);
     }
     desk.answer(person, letter).await

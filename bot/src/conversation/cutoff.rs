@@ -8,14 +8,15 @@ pub mod supply;
 pub mod table;
 pub mod warning;
 
-use super::desk::Audience;
+use super::audience::Audience;
 use super::shortfall::card::{DayFacts, Occasion};
 use super::surplus::along;
-use super::{Desk, Letter, asked, expected, shortfall};
+use super::{Desk, Letter, expected, shortfall};
 use crate::conversation::letter::Patience;
 use crate::wording::Args;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::Delivery;
+use scheduler::farm::asked;
 use scheduler::id::Id;
 use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
@@ -70,7 +71,7 @@ pub fn answers_key(day: LocalDate) -> String {
 
 async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
     let (day, now) = (delivery.date, desk.now);
-    let answer_minutes = desk.house.config.promise.answer_hours * 60;
+    let answer_minutes = desk.house.config.rules.promise.answer_hours * 60;
     let closed = Closed {
         day,
         closed_at: now,
@@ -128,7 +129,7 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
 async fn asked_on(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Award>> {
     let present: BTreeSet<Id> = people::buyers(&mut desk.tx).await?.into_iter().map(|buyer| buyer.id).collect();
     let mut sums: BTreeMap<(Id, String, Source), Grams> = BTreeMap::new();
-    for line in asked::between(desk, day, day).await? {
+    for line in asked::between(&mut desk.farm(), day, day).await? {
         if present.contains(&line.buyer_id) && line.grams.is_positive() {
             *sums.entry((line.buyer_id, line.crop, line.source)).or_default() += line.grams;
         }

@@ -1,6 +1,7 @@
 //! The desk: one transaction, the time, and the letters written in it. What is committed together is state and outbox.
 
 use super::Letter;
+use super::audience::Audience;
 use super::letter::{FileKind, Patience, fitting, in_parts, joined};
 use crate::house::House;
 use crate::incoming::Account;
@@ -8,6 +9,7 @@ use crate::intent::Waiting;
 use crate::outgoing::{Body, Key, Place};
 use crate::wording::{Language, Reader, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::farm::{Event, Farm};
 use scheduler::id::Id;
 use scheduler::people::quiet::QuietHours;
 use scheduler::people::{Person, Role};
@@ -21,15 +23,6 @@ const QUESTION_MINUTES: i64 = 60;
 /// Minutes somebody must have left to act on what was held, or it is not held.
 pub const READ_MINUTES: i64 = 60;
 
-/// Which of the family a notice is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Audience {
-    Everyone,
-    Keepers,
-    /// Those who carry; the keepers where nobody is a driver.
-    Drivers,
-}
-
 /// Where one update or one occurrence is worked on.
 pub struct Desk<'h> {
     pub tx: Tx,
@@ -39,12 +32,29 @@ pub struct Desk<'h> {
     chat_id: Option<i64>,
     /// The card whose button was pressed: the answer takes its place.
     pressed_card: Option<String>,
+    /// What has happened and is not told yet.
+    events: Vec<Event>,
 }
 
 impl<'h> Desk<'h> {
     /// A desk for an update from `chat_id`, or for the timetable with `None`.
     pub fn new(tx: Tx, now: UtcSeconds, house: &'h House, chat_id: Option<i64>) -> Desk<'h> {
-        Desk { tx, now, house, chat_id, pressed_card: None }
+        Desk { tx, now, house, chat_id, pressed_card: None, events: Vec::new() }
+    }
+
+    /// The business of the farm, in this transaction.
+    pub fn farm(&mut self) -> Farm<'_> {
+        let House { calendar, crops, config, .. } = self.house;
+        Farm { tx: &mut self.tx, now: self.now, calendar, crops, rules: &config.rules }
+    }
+
+    /// Something has happened; whoever has to hear of it is told once the answer stands ([`super::telling`]).
+    pub fn happened(&mut self, events: Vec<Event>) {
+        self.events.extend(events);
+    }
+
+    pub(super) fn take_events(&mut self) -> Vec<Event> {
+        std::mem::take(&mut self.events)
     }
 
     pub(super) fn press(&mut self, chat_id: i64, card: String) {
@@ -168,6 +178,20 @@ impl<'h> Desk<'h> {
 
     /// Writes to the family: `Everyone` through their group chat where there is one, otherwise to each of them.
     pub async fn tell_family(&mut self, audience: Audience, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
+        self.tell_audience(audience, write).await
+    }
+
+    /// Writes to everybody an audience means.
+    pub async fn tell_audience(&mut self, audience: Audience, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
+        if let Audience::Colleagues { buyer_id, of } = audience {
+            for contact in people::contacts_of_buyer(&mut self.tx, buyer_id).await? {
+                if contact.id != of {
+                    let letter = write(&self.voice(&contact));
+                    self.tell(&contact, letter).await?;
+                }
+            }
+            return Ok(());
+        }
         let groups = people::family_groups(&mut self.tx).await?;
         if audience == Audience::Everyone && !groups.is_empty() {
             for (chat_id, language) in groups {

@@ -130,7 +130,7 @@ fn supply_of_each(
 pub fn delivery_time(desk: &Desk<'_>, on: LocalDate) -> DeliveryTime {
     let departs_at = desk.house.calendar.departure(on);
     let zone = desk.house.zone();
-    let list = Expression::parse(&desk.house.config.timetable.packing).ok();
+    let list = Expression::parse(&desk.house.config.rules.timetable.packing).ok();
     let listed_at = list.and_then(|list| list.last_before(departs_at, zone));
     let listed_at = listed_at.filter(|at| at.local_date(zone) == on);
     let packing: UtcSeconds = listed_at.unwrap_or(departs_at);

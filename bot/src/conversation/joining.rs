@@ -390,7 +390,7 @@ async fn invite(desk: &mut Desk<'_>, person: &Person, place: Place, name: String
 
 /// A new invitation: its code, its identifier, and until when it works.
 async fn invite_code(desk: &mut Desk<'_>, person: &Person, place: Place) -> store::Result<(String, Id, UtcSeconds)> {
-    let expires_at = desk.now.plus_minutes(desk.house.config.orders.invitation_days * 24 * 60);
+    let expires_at = desk.now.plus_minutes(desk.house.config.rules.orders.invitation_days * 24 * 60);
     let code = new_code();
     let new = NewInvitation { code: &code, place, made_by: Some(person.id), now: desk.now, expires_at };
     let id = people::invite(&mut desk.tx, new).await?;

@@ -1,7 +1,6 @@
 //! Ordering: what a restaurant asks for one delivery, its standing orders, and what is coming. Rule: whatever changes an
 //! order ends with the order said back, can be undone until orders close, and is told to the restaurant's other contacts.
 
-mod book;
 mod calendar_file;
 mod card;
 mod change;
@@ -14,15 +13,17 @@ mod standing;
 mod typed;
 mod weights;
 
-use super::desk::Audience;
+use super::audience::Audience;
 use super::{Button, Desk, Letter};
 use crate::intent::{Confirming, Intent, Waiting as Question};
 use crate::wording::Args;
+pub use change::told;
+pub use scheduler::farm::ordering::day::Beside;
 pub use standing::rhythm as rhythm_words;
 
-use book::Book;
 use chrono::Weekday;
 use scheduler::clock::LocalDate;
+use scheduler::farm::ordering::Book;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -31,14 +32,6 @@ use serde::{Deserialize, Serialize};
 
 /// Crops by key with weights.
 pub type Lines = Vec<(String, Grams)>;
-
-/// How a one-off line goes with a standing order for the same crop and day.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Beside {
-    InPlace,
-    OnTop,
-}
 
 /// What can be looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -232,7 +225,7 @@ async fn read_book(desk: &mut Desk<'_>, person: &Person) -> store::Result<Option
         refuse(desk, person, desk.voice(person).say("not-for-your-role", &Args::new())).await?;
         return Ok(None);
     };
-    let book = Book::read(desk, buyer_id).await?;
+    let book = Book::read(&mut desk.farm(), buyer_id).await?;
     for stored in &book.unreadable {
         let name = format!("standing_unreadable_told_{}", stored.id);
         if settings::get(&mut desk.tx, &name).await?.is_some() {
@@ -242,7 +235,7 @@ async fn read_book(desk: &mut Desk<'_>, person: &Person) -> store::Result<Option
         let buyer = people::buyer_by_id(&mut desk.tx, buyer_id).await?.map(|buyer| buyer.name).unwrap_or_default();
         let house = desk.house;
         desk.tell_family(Audience::Keepers, |voice| {
-            let crop = house.crops.name(&stored.crop, voice);
+            let crop = house.crop_name(&stored.crop, voice);
             Letter::new(
                 voice.say("standing-unreadable-family", &Args::new().text("buyer", buyer.clone()).text("crop", crop)),
             )

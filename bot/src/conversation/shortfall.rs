@@ -5,8 +5,8 @@ pub mod card;
 pub mod settle;
 
 use super::Desk;
-use super::cutoff::warning;
 use card::{DayFacts, Occasion};
+use scheduler::farm::warning;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -156,7 +156,7 @@ async fn order_again(
     let grams = there.map_or(Grams::ZERO, |line| line.grams) + award.asked;
     let line = OneOff { buyer_id: award.buyer_id, day, crop: award.crop.clone(), grams };
     orders::put_one_off(&mut desk.tx, &line, (desk.now, Some(person.id))).await?;
-    warning::look_soon(desk).await
+    warning::look_soon(&mut desk.farm()).await
 }
 
 /// Whoever pressed sees the day's full state, colleagues too, and everybody else what changed for them.

@@ -292,5 +292,5 @@ pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
 
 /// "5 lb oyster" for each line, plain.
 pub(super) fn amounts(house: &House, voice: &Voice, lines: &[(String, Grams)]) -> Vec<String> {
-    lines.iter().map(|(crop, grams)| house.crops.amount(crop, *grams, voice)).collect()
+    lines.iter().map(|(crop, grams)| house.amount(crop, *grams, voice)).collect()
 }

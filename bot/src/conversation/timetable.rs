@@ -1,9 +1,10 @@
 //! What the timetable does by itself: which job goes to which task, and for how long each is still worth doing late.
 
-use super::desk::Audience;
-use super::{Desk, Letter, cutoff, giving, packing, surplus, views};
+use super::audience::Audience;
+use super::{Desk, Letter, cutoff, giving, packing, surplus, telling, views};
 use crate::config::Config;
 use crate::wording::Args;
+use scheduler::farm::warning;
 use scheduler::store::occurrences::Planned;
 use scheduler::store::{self, buttons, inbox, outbox, people};
 use scheduler::timetable::{Expression, Job};
@@ -17,6 +18,8 @@ pub fn jobs(config: &Config) -> Vec<Job> {
         _ => 24 * 60,
     };
     let mut jobs: Vec<Job> = config
+        .rules
+        .timetable
         .expressions()
         .into_iter()
         .map(|(key, text)| Job {
@@ -38,10 +41,15 @@ pub fn jobs(config: &Config) -> Vec<Job> {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
+    act_on(desk, due).await?;
+    telling::tell(desk).await
+}
+
+async fn act_on(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     match due.job.as_str() {
         "cutoff" => cutoff::close_due(desk).await,
         cutoff::ANSWERS_END => cutoff::answers_end(desk, due).await,
-        cutoff::warning::LOOK => cutoff::warning::look(desk).await,
+        warning::LOOK => cutoff::warning::look(desk).await,
         "morning" => {
             cutoff::close_due(desk).await?;
             cutoff::warning::warn_early(desk).await?;
@@ -68,7 +76,7 @@ pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
 /// Whatever the store fails with.
 pub async fn missed(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     // The morning looks at the coming deliveries anyway.
-    if due.job == "tidying" || due.job == cutoff::warning::LOOK {
+    if due.job == "tidying" || due.job == warning::LOOK {
         return Ok(());
     }
     let due_at = due.due_at;

@@ -1,6 +1,6 @@
 //! What the keepers are told when a message could not be brought to somebody.
 
-use super::desk::Audience;
+use super::audience::Audience;
 use super::{Desk, Letter};
 use crate::house::House;
 use crate::wording::{Args, key};

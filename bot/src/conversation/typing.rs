@@ -170,7 +170,7 @@ async fn label(desk: &mut Desk<'_>, voice: &Voice, intent: &Intent) -> store::Re
     let crop_day = match intent {
         Intent::Shortfall(shortfall::Ask::Take { award } | shortfall::Ask::Drop { award }) => {
             let award = deliveries::award_by_id(&mut desk.tx, *award).await?;
-            award.map(|award| Args::new().text("crop", house.crops.name(&award.crop, voice)).date("day", award.day))
+            award.map(|award| Args::new().text("crop", house.crop_name(&award.crop, voice)).date("day", award.day))
         }
         _ => None,
     };
@@ -192,7 +192,7 @@ async fn label(desk: &mut Desk<'_>, voice: &Voice, intent: &Intent) -> store::Re
 
 async fn crop_on_offer(desk: &mut Desk<'_>, voice: &Voice, offer: Id) -> store::Result<String> {
     let offer = offers::offer_by_id(&mut desk.tx, offer).await?;
-    Ok(offer.map(|offer| desk.house.crops.name(&offer.crop, voice)).unwrap_or_default())
+    Ok(offer.map(|offer| desk.house.crop_name(&offer.crop, voice)).unwrap_or_default())
 }
 
 impl ordering::Ask {

@@ -94,5 +94,5 @@ pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
     if !facts.has_work(today) {
         return Ok(());
     }
-    desk.tell_family(super::desk::Audience::Everyone, |voice| Letter::new(facts.page(house, voice, today))).await
+    desk.tell_family(super::audience::Audience::Everyone, |voice| Letter::new(facts.page(house, voice, today))).await
 }

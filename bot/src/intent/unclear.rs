@@ -19,14 +19,14 @@ pub fn say(desk: &Desk<'_>, voice: &Voice, question: &Question) -> String {
             voice.say("unclear-which-weight", &none.list("weights", weights))
         }
         Question::UnknownCrop { word } => {
-            let crops = desk.house.crops.grown().map(|crop| desk.house.crops.name(crop.key.as_str(), voice)).collect();
+            let crops = desk.house.crops.grown().map(|crop| desk.house.crop_name(crop.key.as_str(), voice)).collect();
             voice.say("unclear-crop", &none.text("word", word.clone()).list("crops", crops))
         }
         Question::WeightMissing { crop } => {
-            voice.say("unclear-weight-missing", &none.text("crop", desk.house.crops.name(crop, voice)))
+            voice.say("unclear-weight-missing", &none.text("crop", desk.house.crop_name(crop, voice)))
         }
         Question::CropTwice { crop } => {
-            voice.say("unclear-crop-twice", &none.text("crop", desk.house.crops.name(crop, voice)))
+            voice.say("unclear-crop-twice", &none.text("crop", desk.house.crop_name(crop, voice)))
         }
         Question::WhichDate { candidates } if !candidates.is_empty() => {
             let days = candidates.iter().map(|day| voice.date(*day, crate::wording::DateForm::Words)).collect();

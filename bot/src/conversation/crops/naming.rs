@@ -156,7 +156,7 @@ pub(super) fn refusal(desk: &Desk<'_>, person: &Person, of: &Of, name: &str) -> 
     let args = Args::new().text("name", name);
     match fault(own.as_ref().map_or(NO_KEY, CropKey::as_str), name, &others)? {
         NameFault::IsCrop(other) => {
-            Some(voice.say("crop-name-is-crop", &args.text("crop", desk.house.crops.name(&other, &voice))))
+            Some(voice.say("crop-name-is-crop", &args.text("crop", desk.house.crop_name(&other, &voice))))
         }
         NameFault::IsWord => Some(voice.say("crop-name-is-word", &args)),
     }

@@ -3,7 +3,6 @@
 
 use super::{Ask, Of, Value, Waiting, button, change, is_open_to, prior_of, stale};
 use crate::conversation::{Desk, Letter};
-use crate::crops::Origin;
 use crate::intent::Waiting as Question;
 use crate::intent::answer::{self, Answer};
 use crate::phrase::folded;
@@ -11,6 +10,7 @@ use crate::wording::{Args, Voice, key};
 use scheduler::crop::changes::{
     COOLING_HOURS, Changes, FIRST_FLUSH_PERCENT, FIRST_PICK_DAYS, KEEPS_DAYS, PACK_GRAMS, PRICE_CENTS,
 };
+use scheduler::farm::catalogue::Origin;
 use scheduler::money::Cents;
 use scheduler::people::Person;
 use scheduler::quantity::{Grams, UnitSystem};

@@ -3,10 +3,11 @@
 
 use super::futures::{self, Futures};
 use super::supply;
+use crate::conversation::Desk;
 use crate::conversation::expected::Growth;
-use crate::conversation::{Desk, asked};
 use scheduler::allotment::{Claim, Owed};
 use scheduler::delivery::calendar::Delivery;
+use scheduler::farm::asked;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store;
@@ -30,12 +31,12 @@ pub async fn load(desk: &mut Desk<'_>, growth: &Growth, count: usize) -> store::
     let coming = desk.house.calendar.upcoming(desk.now, count);
     let open: Vec<Delivery> = coming.into_iter().filter(|delivery| delivery.is_open(desk.now)).collect();
     let (Some(first), Some(last)) = (open.first(), open.last()) else { return Ok(None) };
-    let asked = asked::between(desk, first.date, last.date).await?;
+    let asked = asked::between(&mut desk.farm(), first.date, last.date).await?;
     let claims = claims(desk, asked);
     if claims.is_empty() {
         return Ok(None);
     }
-    let likely = asked::likely_between(desk, first.date, last.date).await?;
+    let likely = asked::likely_between(&mut desk.farm(), first.date, last.date).await?;
     let likely = self::claims(desk, likely);
     let owed = supply::spoken_for(desk, first.date).await?;
     let futures = futures::until(desk, growth, last.date).await?;

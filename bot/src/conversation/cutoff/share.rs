@@ -33,7 +33,7 @@ impl DaySharing<'_> {
         let buyers = people::buyers(&mut desk.tx).await?.into_iter();
         let mut weights: BTreeMap<Id, u32> =
             buyers.map(|buyer| (buyer.id, u32::try_from(buyer.weight).unwrap_or(1).max(1))).collect();
-        if house.config.promise.carry_last_cut {
+        if house.config.rules.promise.carry_last_cut {
             let last_week = served::in_week_before(desk, day).await?;
             for (buyer, weight) in &mut weights {
                 *weight = weight_with_carry(*weight, last_week.get(buyer).copied());
@@ -46,7 +46,7 @@ impl DaySharing<'_> {
     /// already stands.
     pub fn promise(&self, draws: &DayDraws, awards: &[Award]) -> DayPromise {
         let claims: Vec<Claim> = awards.iter().map(|award| self.claim(award, wanted(award))).collect();
-        let level = self.house.config.promise.level();
+        let level = self.house.config.rules.promise.level();
         promise_day(draws, (&claims, &promised(awards)), level, &self.terms())
     }
 
@@ -78,7 +78,7 @@ impl DaySharing<'_> {
         let tier = match award.source {
             Source::Offer => 0,
             Source::Standing => 1,
-            _ => 1 + u8::from(self.house.config.promise.standing_first),
+            _ => 1 + u8::from(self.house.config.rules.promise.standing_first),
         };
         Claim {
             id: award.id,
@@ -96,7 +96,7 @@ impl DaySharing<'_> {
 
     fn terms(&self) -> Terms {
         let days = monday_of(self.day).signed_duration_since(LocalDate::default()).num_days();
-        Terms { sharing: self.house.config.promise.sharing, rotation: days.unsigned_abs() / WEEK_DAYS }
+        Terms { sharing: self.house.config.rules.promise.sharing, rotation: days.unsigned_abs() / WEEK_DAYS }
     }
 }
 

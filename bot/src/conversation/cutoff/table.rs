@@ -1,6 +1,6 @@
 //! The family's table of a closed day: a row a buyer, what can be expected, what is unpromised and who must answer.
 
-use crate::conversation::desk::Audience;
+use crate::conversation::audience::Audience;
 use crate::conversation::shortfall::card::DayFacts;
 use crate::conversation::{Desk, Letter};
 use crate::house::House;
@@ -68,7 +68,7 @@ pub fn crop_lines(facts: &DayFacts, house: &House, voice: &Voice) -> Vec<String>
             continue;
         }
         let args = Args::new()
-            .text("crop", house.crops.name(&one.crop, voice))
+            .text("crop", house.crop_name(&one.crop, voice))
             .between("range", one.p10, one.p90)
             .weight("promised", promised)
             .weight("free", facts.free_of(&one.crop));
@@ -85,7 +85,7 @@ fn row(facts: &DayFacts, buyer_id: Id, house: &House, voice: &Voice) -> String {
 
 fn line(award: &Award, house: &House, voice: &Voice) -> String {
     let args = Args::new()
-        .text("crop", house.crops.name(&award.crop, voice))
+        .text("crop", house.crop_name(&award.crop, voice))
         .weight("asked", award.asked)
         .weight("promised", award.promised);
     match award.state {

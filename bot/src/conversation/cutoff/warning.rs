@@ -5,16 +5,16 @@
 mod told;
 
 use super::coming;
-use crate::conversation::desk::Audience;
+use crate::conversation::audience::Audience;
 use crate::conversation::growing::plan;
 use crate::conversation::{Desk, Letter, expected};
 use crate::house::House;
 use crate::wording::{Args, Voice};
 use scheduler::allotment::warning::{Help, Risk, add_starts, risks, short};
-use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::clock::LocalDate;
+use scheduler::farm::warning::look_at;
 use scheduler::people::Role;
 use scheduler::store;
-use scheduler::store::occurrences::{self, Planned};
 use scheduler::store::{people, settings};
 use told::{News, Told};
 
@@ -25,33 +25,6 @@ const DELIVERIES: usize = 4;
 /// Shortages in one message, the nearest first: the service takes 4096 characters.
 const RISKS_MAX: usize = 12;
 
-/// The occurrence that looks at the coming deliveries once orders have changed.
-pub const LOOK: &str = "early_warning";
-/// Orders of as many seconds are looked at together: a forecast is no work for every message.
-const LOOK_SECONDS: i64 = 15 * 60;
-/// Minutes for which a late look is still worth it.
-const LOOK_USEFUL_MINUTES: i64 = 12 * 60;
-
-/// Looks at the coming deliveries at the end of this quarter of an hour, since orders have changed.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn look_soon(desk: &mut Desk<'_>) -> store::Result<()> {
-    let due_at = UtcSeconds::new((desk.now.get().div_euclid(LOOK_SECONDS) + 1) * LOOK_SECONDS);
-    look_at(desk, due_at).await
-}
-
-async fn look_at(desk: &mut Desk<'_>, due_at: UtcSeconds) -> store::Result<()> {
-    let planned = Planned {
-        key: format!("{LOOK}@{due_at}"),
-        job: LOOK.into(),
-        subject: None,
-        due_at,
-        useful_until: due_at.plus_minutes(LOOK_USEFUL_MINUTES),
-    };
-    occurrences::plan(&mut desk.tx, &planned).await
-}
-
 /// Looks now, or when the first of the keepers is awake.
 ///
 /// # Errors
@@ -61,7 +34,7 @@ pub async fn look(desk: &mut Desk<'_>) -> store::Result<()> {
     let keepers = people::with_role(&mut desk.tx, Role::Keeper).await?;
     let awake_at = keepers.iter().map(|one| one.quiet.map_or(now, |quiet| quiet.awake_at(now, zone))).min();
     match awake_at.filter(|awake_at| *awake_at > now) {
-        Some(awake_at) => look_at(desk, awake_at).await,
+        Some(awake_at) => look_at(&mut desk.farm(), awake_at).await,
         None => warn_early(desk).await,
     }
 }
@@ -75,7 +48,7 @@ pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
     let growth = expected::growth(desk).await?;
     let (mut open, mut found) = (Vec::new(), Vec::new());
     if let Some(coming) = coming::load(desk, &growth, DELIVERIES).await? {
-        let level = house.config.promise.level();
+        let level = house.config.rules.promise.level();
         // What is often skipped alarms nobody; what is said of the shortage is what stands in the book.
         let probable = short(coming.futures.draws(), &coming.likely, &coming.owed);
         if !probable.is_empty() {
@@ -121,7 +94,7 @@ pub async fn warn_early(desk: &mut Desk<'_>) -> store::Result<()> {
 
 fn write(house: &House, voice: &Voice, (risk, news): (&Risk, News), today: LocalDate) -> Vec<String> {
     let args = Args::new()
-        .text("crop", house.crops.name(&risk.crop, voice))
+        .text("crop", house.crop_name(&risk.crop, voice))
         .weight("asked", risk.asked)
         .weight("likely", risk.likely())
         .weight("short", risk.short);
@@ -138,7 +111,7 @@ fn write(house: &House, voice: &Voice, (risk, news): (&Risk, News), today: Local
                 voice.say("warning-start", &args)
             }
             Help::Swap { crop, grams } => {
-                voice.say("warning-swap", &args.text("amount", house.crops.amount(crop, *grams, voice)))
+                voice.say("warning-swap", &args.text("amount", house.amount(crop, *grams, voice)))
             }
             Help::Move { to, grams } => voice.say("warning-move", &args.date("day", *to).weight("weight", *grams)),
             Help::AskLess { each } => voice.say("warning-less", &args.weight("each", *each)),

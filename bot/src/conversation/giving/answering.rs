@@ -1,6 +1,6 @@
 //! The food bank's answer: agreed, another time, not this time, or silence; and the family's calling off.
 
-use super::super::desk::Audience;
+use super::super::audience::Audience;
 use super::super::surplus::stock::{self, Holder};
 use super::super::{Button, Desk, Letter};
 use super::{Ask, button, found, handing_over, load, propose, proposing, settle, told};
@@ -81,7 +81,7 @@ pub(super) async fn set_going(
 }
 
 async fn plan_reminders(desk: &mut Desk<'_>, one: &DropOff, bank: &FoodBank) -> store::Result<()> {
-    let config = &desk.house.config.giving;
+    let config = &desk.house.config.rules.giving;
     let how = Reminding {
         evening: config.evening,
         minutes_to_get_there: bank.travel_minutes,
@@ -128,7 +128,7 @@ pub(super) async fn other_times(desk: &mut Desk<'_>, person: &Person, drop_id: I
 
 async fn other_windows(desk: &mut Desk<'_>, drop: &DropOff, bank: &FoodBank) -> store::Result<Vec<Window>> {
     let zone = desk.house.zone();
-    let spare = bank.travel_minutes + desk.house.config.giving.spare_minutes;
+    let spare = bank.travel_minutes + desk.house.config.rules.giving.spare_minutes;
     let mut after = desk.now.plus_minutes(spare + 30);
     let last = desk.now.plus_minutes(OTHER_TIMES_DAYS * 24 * 60);
     let hours = bank.taking_hours();

@@ -85,12 +85,12 @@ async fn correct(
     let day = drop.window.opens_at.local_date(house.zone());
     for (crop, right) in &lines {
         let Some(line) = drop.lines.iter().find(|line| line.crop == *crop) else {
-            let args = Args::new().text("crop", house.crops.name(crop, &voice)).text("bank", bank.name.clone());
+            let args = Args::new().text("crop", house.crop_name(crop, &voice)).text("bank", bank.name.clone());
             return desk.answer(person, Letter::new(voice.say("given-correct-no-crop", &args))).await;
         };
         let missing = right.less(line.handed.unwrap_or_default());
         if !stock::holds(desk, crop, (missing, day)).await? {
-            let what = house.crops.amount(crop, missing, &voice);
+            let what = house.amount(crop, missing, &voice);
             let text = voice.say("surplus-not-in-cold-room", &Args::new().text("what", what));
             return desk.answer(person, Letter::new(text)).await;
         }

@@ -2,7 +2,7 @@
 //! market may have brought something back. With nothing to bring it is skipped, and both sides hear of it; where the food
 //! bank is closed or full, the next one is asked.
 
-use super::super::desk::Audience;
+use super::super::audience::Audience;
 use super::super::surplus::stock;
 use super::super::{Desk, Letter};
 use super::{Ask, answering, button, proposing, regular, told};
@@ -49,8 +49,8 @@ pub(super) async fn plan(desk: &mut Desk<'_>, one: &StandingDrop) -> store::Resu
     let dates = regular::recurrence(house, one).and_then(|dates| dates.dates_between(today, last).ok());
     for date in dates.unwrap_or_default().into_iter().filter(|_| one.state == State::Agreed) {
         let opens_at = instant_at(date, super::hours::wall_time(one.opens_minute), zone);
-        let eve = instant_at(date.pred_opt().unwrap_or(date), house.config.giving.fills, zone);
-        let leaving = opens_at.plus_minutes(-(bank.travel_minutes + house.config.giving.spare_minutes));
+        let eve = instant_at(date.pred_opt().unwrap_or(date), house.config.rules.giving.fills, zone);
+        let leaving = opens_at.plus_minutes(-(bank.travel_minutes + house.config.rules.giving.spare_minutes));
         for (look, due_at) in [("eve", eve.min(leaving)), ("leave", leaving)] {
             let planned = Planned {
                 key: format!("{JOB} {} {date} {look}", one.id),

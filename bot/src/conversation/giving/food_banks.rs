@@ -67,7 +67,7 @@ pub(super) async fn named(desk: &mut Desk<'_>, person: &Person, text: &str) -> s
         address: String::new(),
         travel_minutes: 0,
         least: Grams::new(1),
-        greatest: desk.house.config.greatest_line(),
+        greatest: Grams::new(1000 * desk.house.config.rules.orders.greatest_line_kg),
         crops: Vec::new(),
         has_cold_store: true,
         // Without hours it is never open, so that nothing is proposed before the questions are answered.
@@ -263,7 +263,7 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
     lines.push(voice.say("bank-weights", &Args::new().weight("least", bank.least).weight("greatest", bank.greatest)));
     let takes = |crop: &str| bank.crops.is_empty() || bank.crops.iter().any(|taken| taken == crop);
     let crops: Vec<&str> = house.crops.iter().map(|crop| crop.key.as_str()).collect();
-    let taken = crops.iter().filter(|crop| takes(crop)).map(|crop| house.crops.name(crop, voice)).collect();
+    let taken = crops.iter().filter(|crop| takes(crop)).map(|crop| house.crop_name(crop, voice)).collect();
     lines.push(voice.say("bank-crops", &Args::new().list("crops", taken)));
     let store_key = if bank.has_cold_store { key("bank-cold") } else { key("bank-warm") };
     lines.push(voice.say(store_key, &Args::new()));
@@ -290,7 +290,7 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
     let change = |text_key, detail| button(voice, text_key, Ask::Change { bank: bank.id, detail });
     let toggles = crops.iter().map(|crop| {
         let text_key = if takes(crop) { key("button-not-this-crop") } else { key("button-this-crop") };
-        let label = voice.plain(text_key, &Args::new().text("crop", house.crops.name(crop, voice)));
+        let label = voice.plain(text_key, &Args::new().text("crop", house.crop_name(crop, voice)));
         let ask = Ask::ToggleCrop { bank: bank.id, crop: (*crop).to_owned() };
         Button::new(label, Intent::Giving(ask))
     });

@@ -1,7 +1,7 @@
 //! Reminding the driver, and what was handed over. Rule: what is handed over leaves the cold room and enters the
 //! record in the same transaction, to the gram; never more than was agreed.
 
-use super::super::desk::Audience;
+use super::super::audience::Audience;
 use super::super::growing::warmth;
 use super::super::surplus::{amounts, stock};
 use super::super::{Button, Desk, Letter, packing};
@@ -280,7 +280,7 @@ async fn hand_over(
             return desk.answer(person, Letter::new(text)).await;
         }
         if !stock::holds(desk, crop, (*grams, day)).await? {
-            let what = house.crops.amount(crop, *grams, &voice);
+            let what = house.amount(crop, *grams, &voice);
             let text = voice.say("surplus-not-in-cold-room", &Args::new().text("what", what));
             return desk.answer(person, Letter::new(text)).await;
         }

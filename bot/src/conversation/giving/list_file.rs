@@ -32,7 +32,7 @@ pub(super) async fn send(desk: &mut Desk<'_>, person: &Person) -> store::Result<
                 closes.format("%H:%M").to_string(),
                 bank.name.clone(),
                 bank.address.clone(),
-                house.crops.name(&line.crop, &voice),
+                house.crop_name(&line.crop, &voice),
                 line.grams.get().to_string(),
                 voice.plain(agreed, &Args::new()),
             ]);

@@ -60,7 +60,7 @@ fn event(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) ->
 fn sheet(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) -> Vec<u8> {
     let (house, zone) = (desk.house, desk.house.zone());
     let (opens, closes) = (drop.window.opens_at.local(zone), drop.window.closes_at.local(zone));
-    let goods = load(drop).into_iter().map(|(crop, grams)| (house.crops.name(&crop, voice), grams)).collect();
+    let goods = load(drop).into_iter().map(|(crop, grams)| (house.crop_name(&crop, voice), grams)).collect();
     let sheet = DropSheet {
         farm: house.config.farm.name.clone(),
         partner: bank.name.clone(),

@@ -1,6 +1,6 @@
 //! Proposing a drop: to the best food bank first, what it cannot take to the next, and a word to the keepers either way.
 
-use super::super::desk::Audience;
+use super::super::audience::Audience;
 use super::super::surplus::stock;
 use super::super::{Desk, Letter};
 use super::{Ask, button, found, load, told};
@@ -41,10 +41,10 @@ pub(super) async fn give(desk: &mut Desk<'_>, person: &Person, crop: &str) -> st
     let voice = desk.voice(person);
     let free = stock::now(desk).await?.free_of(crop);
     if !free.is_positive() {
-        let args = Args::new().text("crop", desk.house.crops.name(crop, &voice)).weight("free", free);
+        let args = Args::new().text("crop", desk.house.crop_name(crop, &voice)).weight("free", free);
         return desk.answer(person, Letter::new(voice.say("surplus-more-than-free", &args))).await;
     }
-    let args = Args::new().text("what", desk.house.crops.amount(crop, free, &voice));
+    let args = Args::new().text("what", desk.house.amount(crop, free, &voice));
     desk.answer(person, Letter::new(voice.say("drop-looking", &args))).await?;
     propose(desk, vec![(crop.to_owned(), free)], None).await
 }
@@ -199,7 +199,7 @@ fn made(desk: &Desk<'_>, (bank, window, chain): (&FoodBank, Window, Option<Id>),
     let id = desk.new_id();
     let early_minutes = if planted::is_on(Bug::DropBeforeOpening) { -60 } else { 0 };
     let window = Window { opens_at: window.opens_at.plus_minutes(early_minutes), ..window };
-    let config = &desk.house.config.giving;
+    let config = &desk.house.config.rules.giving;
     let leaving = window.opens_at.plus_minutes(-(bank.travel_minutes + config.spare_minutes));
     DropOff {
         id,

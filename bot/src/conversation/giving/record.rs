@@ -103,7 +103,7 @@ pub(super) struct Row {
 
 impl Row {
     pub(super) fn of(house: &House, entry: &Given) -> Row {
-        let basis = house.config.giving.cost_basis_cents_per_kg.get(&entry.crop);
+        let basis = house.config.rules.giving.cost_basis_cents_per_kg.get(&entry.crop);
         Row { value: entry.value, basis: basis.map(|cents| Cents::new(*cents).per_kilogram_for(entry.grams)) }
     }
 }
@@ -117,7 +117,7 @@ pub(super) fn rows(desk: &Desk<'_>, voice: &Voice, entries: &[Given]) -> Vec<Vec
         rows.push(vec![
             entry.day.to_string(),
             entry.partner.clone(),
-            desk.house.crops.name(&entry.crop, voice),
+            desk.house.crop_name(&entry.crop, voice),
             thousandths(i128::from(entry.grams.get())),
             // Thousandths of a pound of 453.59237 g (NIST SP 811, appendix B), halves away from zero.
             thousandths(thousandths_of_pound(entry.grams)),

@@ -1,7 +1,7 @@
 //! Regular drops: proposed to a food bank once, agreed once, ended by either side. What each of its dates comes to is in
 //! [`super::filling`].
 
-use super::super::desk::Audience;
+use super::super::audience::Audience;
 use super::super::ordering::rhythm_words;
 use super::super::{Button, Desk, Letter};
 use super::{Ask, answering, button, filling, stale};

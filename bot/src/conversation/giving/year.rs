@@ -138,7 +138,7 @@ fn sheet(desk: &Desk<'_>, voice: &Voice, (year, entries): (i32, &[Given])) -> Gi
     let rows = entries.iter().zip(&all).map(|(entry, row)| GivenRow {
         day: entry.day,
         partner: entry.partner.clone(),
-        crop: house.crops.name(&entry.crop, voice),
+        crop: house.crop_name(&entry.crop, voice),
         weight: entry.grams,
         value: row.value.map(currency).unwrap_or_default(),
         basis: row.basis.map(currency).unwrap_or_default(),

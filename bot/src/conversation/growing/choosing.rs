@@ -46,7 +46,7 @@ pub async fn choose(desk: &mut Desk<'_>, person: &Person, wanted: Wanted<'_>) ->
     let mut there: Vec<Shelf> = shelf::active(desk).await?.into_iter().filter(of_crop).collect();
     if there.is_empty() {
         let html = match wanted.crop {
-            Some(crop) => voice.say("no-batch-of", &Args::new().text("crop", house.crops.name(crop, &voice))),
+            Some(crop) => voice.say("no-batch-of", &Args::new().text("crop", house.crop_name(crop, &voice))),
             None => voice.say("shelves-empty", &Args::new()),
         };
         refuse(desk, person, html).await?;
@@ -92,7 +92,7 @@ pub async fn named(
         Some(shelf) if crop.is_some_and(|crop| crop != shelf.batch.crop) => {
             let args = Args::new()
                 .text("batch", shelf::name(house, &voice, &shelf))
-                .text("crop", house.crops.name(crop.unwrap_or_default(), &voice));
+                .text("crop", house.crop_name(crop.unwrap_or_default(), &voice));
             voice.say("batch-of-another-crop", &args)
         }
         Some(shelf) => return Ok(Some(shelf)),

@@ -117,7 +117,7 @@ async fn batch_of_line(desk: &mut Desk<'_>, person: &Person, pick: &Pick, at: us
     let house = desk.house;
     let line = &pick.lines[at];
     let day = pick.day.unwrap_or(desk.today());
-    let amount = house.crops.amount(&line.crop, line.grams, &voice);
+    let amount = house.amount(&line.crop, line.grams, &voice);
     let fits = |shelf: &Shelf| shelf.is_fruiting() && shelf.flush.initiated_on.is_some_and(|since| since <= day);
     let ask = |batch: Id| {
         let mut lines = pick.lines.clone();
@@ -208,7 +208,7 @@ async fn ask_if_sure(
     let house = desk.house;
     let args = Args::new()
         .text("batch", shelf::name(house, &voice, shelf))
-        .text("amount", house.crops.amount(&shelf.batch.crop, grams, &voice));
+        .text("amount", house.amount(&shelf.batch.crop, grams, &voice));
     let html = if is_heavy(shelf, grams) {
         voice.say("pick-heavy-question", &args)
     } else {
@@ -244,7 +244,7 @@ async fn record(
             lot.keeps_until = *keeps_until;
         }
         let args = Args::new()
-            .text("amount", house.crops.amount(&line.crop, line.grams, &voice))
+            .text("amount", house.amount(&line.crop, line.grams, &voice))
             .text("batch", shelf::name(house, &voice, shelf))
             .day("day", day, today);
         said.push(voice.say("done-picked", &args));
@@ -314,7 +314,7 @@ pub async fn undo(desk: &mut Desk<'_>, person: &Person, lot_ids: Vec<Id>) -> sto
             person_id: Some(person.id),
         };
         growing::record(&mut desk.tx, &event, now).await?;
-        let amount = desk.house.crops.amount(&lot.crop, lot.picked, &voice);
+        let amount = desk.house.amount(&lot.crop, lot.picked, &voice);
         said.push(voice.say("pick-undone", &Args::new().text("amount", amount)));
     }
     match lots.as_slice() {

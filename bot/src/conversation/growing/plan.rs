@@ -42,7 +42,7 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     for (shortage, advice) in &advised_of(desk, &growth, &shelves).await? {
         let args = Args::new()
             .date("delivery", shortage.delivery)
-            .text("short", house.crops.amount(&shortage.crop, shortage.short, &voice));
+            .text("short", house.amount(&shortage.crop, shortage.short, &voice));
         lines.push(match advice {
             Advice::Start { units: number, best_on, latest_on, uncovered } => {
                 let args = start_words(desk.house, args, &voice, (&shortage.crop, *number))
@@ -157,6 +157,6 @@ fn growth_of(crop: &Crop, waiting: &[Shelf], learned: &Learned) -> Option<Growth
 /// What will probably be asked beyond what can be promised, by crop and delivery.
 async fn shortages(desk: &mut Desk<'_>, growth: &expected::Growth) -> store::Result<Vec<Shortage>> {
     let Some(coming) = coming::load(desk, growth, DELIVERIES).await? else { return Ok(Vec::new()) };
-    let level = desk.house.config.promise.level();
+    let level = desk.house.config.rules.promise.level();
     Ok(lacking(coming.futures.draws(), (&coming.likely, &coming.owed), level))
 }

@@ -1,11 +1,11 @@
 //! A batch as it stands now, and how it is called.
 
 use crate::conversation::Desk;
-use crate::crops::Crops;
 use crate::house::House;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::LocalDate;
 use scheduler::crop::CropKey;
+use scheduler::farm::catalogue::Crops;
 use scheduler::harvest::batch::{FlushFacts, Start};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -170,7 +170,7 @@ pub fn units(house: &House, voice: &Voice, crop: &str, number: i64) -> String {
 pub fn name(house: &House, voice: &Voice, shelf: &Shelf) -> String {
     let crop = shelf.batch.crop.as_str();
     let args = Args::new()
-        .text("crop", house.crops.name(crop, voice))
+        .text("crop", house.crop_name(crop, voice))
         .text("units", units(house, voice, crop, shelf.units_left()))
         .text("room", shelf.batch.room.clone());
     voice.plain("batch-name", &args)

@@ -38,7 +38,7 @@ pub async fn which_crop(desk: &mut Desk<'_>, person: &Person) -> store::Result<(
     let mut letter = Letter::new(voice.say("new-batch-crop", &Args::new()));
     for crop in house.crops.grown() {
         let crop = crop.key.as_str().to_owned();
-        letter = letter.row([button(house.crops.name(&crop, &voice), Ask::NewBatchOf { crop })]);
+        letter = letter.row([button(house.crop_name(&crop, &voice), Ask::NewBatchOf { crop })]);
     }
     desk.answer(person, letter).await
 }

@@ -285,7 +285,7 @@ async fn consequences(desk: &mut Desk<'_>, person: &Person, room: &str, tenths_c
         let Some(prior) = learned.prior(key).filter(|_| told.insert(crop.clone())) else { continue };
         let tenths = |celsius: f64| (celsius * 10.0).round() as i64;
         let args = Args::new()
-            .text("crop", desk.house.crops.name(&crop, &voice))
+            .text("crop", desk.house.crop_name(&crop, &voice))
             .text("low", voice.temperature(tenths(prior.fruiting_low_c)))
             .text("high", voice.temperature(tenths(prior.fruiting_high_c)));
         lines.push(match warmth(prior, temperature_c) {

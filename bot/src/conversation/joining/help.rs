@@ -51,7 +51,7 @@ fn amounts(desk: &Desk<'_>, voice: &Voice) -> Vec<String> {
         UnitSystem::Avoirdupois => [2268, 907],
     };
     let crops = desk.house.crops.iter().zip(round);
-    crops.map(|(crop, grams)| desk.house.crops.amount(crop.key.as_str(), Grams::new(grams), voice)).collect()
+    crops.map(|(crop, grams)| desk.house.amount(crop.key.as_str(), Grams::new(grams), voice)).collect()
 }
 
 /// What a button may say: nothing is done before it is said back.

@@ -2,7 +2,7 @@
 //! delivery. Rule: whoever shares the place, and the keepers, hear of it.
 
 use super::{Ask, invite_code, link, menu, reading};
-use crate::conversation::desk::Audience;
+use crate::conversation::audience::Audience;
 use crate::conversation::letter::Patience;
 use crate::conversation::{Button, Desk, Letter};
 use crate::incoming::Account;

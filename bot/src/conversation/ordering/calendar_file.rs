@@ -2,7 +2,6 @@
 //! as it stands now: pauses, skipped and changed dates and days without delivery are in it already, and the same day has
 //! the same UID in every file, so that a newer file replaces an older one.
 
-use super::book::{Book, Origin};
 use super::{Ask, View, button, read_book, refuse, reply};
 use crate::conversation::letter::{File, FileKind};
 use crate::conversation::{Desk, Letter, calendar};
@@ -11,6 +10,8 @@ use crate::wording::{Args, Voice};
 use chrono::Days;
 use icalendar::{Component, Event, EventLike};
 use scheduler::clock::UtcSeconds;
+use scheduler::farm::ordering::Book;
+use scheduler::farm::ordering::book::{Kept, Origin};
 use scheduler::people::Person;
 use scheduler::store;
 use std::collections::BTreeSet;
@@ -38,12 +39,12 @@ pub async fn send(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
 /// The file's text; `None` when no standing delivery is coming.
 fn file(house: &House, voice: &Voice, book: &Book, now: UtcSeconds) -> Option<String> {
     let last = book.today.checked_add_days(Days::new(FILE_DAYS))?;
-    let of_order = |kept: &super::book::Kept| kept.calls.range(..=last).map(|(day, _)| *day).collect::<Vec<_>>();
+    let of_order = |kept: &Kept| kept.calls.range(..=last).map(|(day, _)| *day).collect::<Vec<_>>();
     let days: BTreeSet<_> = book.standing.iter().flat_map(of_order).collect();
     let mut calendar = calendar::empty("Standing deliveries");
     for day in days {
         let lines = book.on(day, &house.crops).into_iter().filter(|line| line.origin != Origin::Once);
-        let amounts: Vec<String> = lines.map(|line| house.crops.amount(&line.crop, line.grams, voice)).collect();
+        let amounts: Vec<String> = lines.map(|line| house.amount(&line.crop, line.grams, voice)).collect();
         if amounts.is_empty() {
             continue;
         }

@@ -1,13 +1,14 @@
 //! The card of one delivery: what is on it now, when orders close, and buttons that change it.
 
-use super::book::{Book, DayLine, Origin};
-use super::change::{About, Note, settle};
+use super::change::{Note, settle};
 use super::limits::{self, open_delivery};
-use super::{Ask, View, button, placing, read_book, refuse, reply, weights};
+use super::{Ask, View, button, read_book, refuse, reply, weights};
 use crate::conversation::{Desk, Letter};
 use crate::house::House;
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::farm::ordering::book::{DayLine, Origin};
+use scheduler::farm::ordering::{About, Book, Change, day};
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store;
@@ -74,9 +75,9 @@ pub async fn step(desk: &mut Desk<'_>, person: &Person, step: Step) -> store::Re
     let again = |day| Ask::Card { day: Some(day) };
     let Some(delivery) = open_delivery(desk, person, Some(step.day), again).await? else { return Ok(()) };
     let Some(before) = read_book(desk, person).await? else { return Ok(()) };
-    let day = delivery.date;
-    if before.total_on(day, &step.crop) != step.seen {
-        return of_day(desk, person, (&before, day), Note::says(key("order-changed-meanwhile"))).await;
+    let date = delivery.date;
+    if before.total_on(date, &step.crop) != step.seen {
+        return of_day(desk, person, (&before, date), Note::says(key("order-changed-meanwhile"))).await;
     }
     let voice = desk.voice(person);
     if step.to.is_positive()
@@ -84,9 +85,9 @@ pub async fn step(desk: &mut Desk<'_>, person: &Person, step: Step) -> store::Re
     {
         return refuse(desk, person, refusal).await;
     }
-    let mut after = before.clone();
-    after.set_total(desk.house, (day, &step.crop), step.to);
-    settle(desk, person, (before, after), About::Step(day)).await
+    let sums = [(step.crop, step.to)].into();
+    let change = day::set_totals(&desk.farm(), before, (date, &sums));
+    settle(desk, person, Change { about: About::Step(date), ..change }).await
 }
 
 /// The card of a day whose orders are open.
@@ -96,33 +97,34 @@ pub async fn step(desk: &mut Desk<'_>, person: &Person, step: Step) -> store::Re
 pub async fn of_day(
     desk: &mut Desk<'_>,
     person: &Person,
-    (book, day): (&Book, LocalDate),
+    (book, date): (&Book, LocalDate),
     note: Note,
 ) -> store::Result<()> {
     let (voice, house) = (desk.voice(person), desk.house);
-    let lines = note.line(&voice).into_iter().chain([text(house, &voice, (book, day), desk.now)]);
+    let lines = note.line(&voice).into_iter().chain([text(house, &voice, (book, date), desk.now)]);
     let mut letter = Letter::new(lines.collect::<Vec<_>>().join("\n"));
     let say = |text_key| voice.plain(text_key, &Args::new());
     for crop in house.crops.grown() {
         let crop_key = crop.key.as_str();
-        let seen = book.total_on(day, crop_key);
+        let seen = book.total_on(date, crop_key);
         let units = voice.reader().units;
         let (less, more) = (weights::less(seen, units, crop.pack_step), weights::more(seen, units, crop.pack_step));
         // The last pack of a standing order goes by "nothing this time", which says what it does.
-        let has_less = less.is_positive() || seen.is_positive() && book.standing_on(day, crop_key).is_none();
-        let to = |to| Ask::Step { day, crop: crop_key.to_owned(), seen, to };
-        let args = Args::new().text("crop", house.crops.name(crop_key, &voice));
+        let has_less = less.is_positive() || seen.is_positive() && book.standing_on(date, crop_key).is_none();
+        let to = |to| Ask::Step { day: date, crop: crop_key.to_owned(), seen, to };
+        let args = Args::new().text("crop", house.crop_name(crop_key, &voice));
         let less = has_less.then(|| button(voice.plain("order-button-less", &args), to(less)));
-        let more = (more <= limits::greatest(house)).then(|| button(voice.plain("order-button-more", &args), to(more)));
+        let more = (more <= house.config.rules.orders.greatest_line())
+            .then(|| button(voice.plain("order-button-more", &args), to(more)));
         letter = letter.row(less.into_iter().chain(more));
     }
-    let has_lines = !book.on(day, &house.crops).is_empty();
-    let same = placing::last_before(desk, book, day)
+    let has_lines = !book.on(date, &house.crops).is_empty();
+    let same = day::last_before(&mut desk.farm(), book, date)
         .await?
-        .is_some_and(|last| last.iter().any(|(crop, grams)| book.total_on(day, crop) != *grams));
-    let same = same.then(|| button(say(key("order-button-same")), Ask::SameAsLast { day: Some(day), sure: true }));
+        .is_some_and(|last| last.iter().any(|(crop, grams)| book.total_on(date, crop) != *grams));
+    let same = same.then(|| button(say(key("order-button-same")), Ask::SameAsLast { day: Some(date), sure: true }));
     let none = has_lines
-        .then(|| button(say(key("order-button-nothing")), Ask::Skip { day: Some(day), crop: None, sure: true }));
+        .then(|| button(say(key("order-button-nothing")), Ask::Skip { day: Some(date), crop: None, sure: true }));
     letter = letter.row(same).row(none).row(note.button(&voice));
     letter = letter.row([
         button(say(key("order-button-other-day")), Ask::Days),
@@ -150,7 +152,7 @@ pub fn text(house: &House, voice: &Voice, (book, day): (&Book, LocalDate), now: 
 /// One line for each weight.
 pub fn asked(house: &House, voice: &Voice, lines: &[DayLine]) -> Vec<String> {
     let of = |line: &DayLine| {
-        let args = Args::new().text("amount", house.crops.amount(&line.crop, line.grams, voice));
+        let args = Args::new().text("amount", house.amount(&line.crop, line.grams, voice));
         match line.origin {
             Origin::Once => voice.say("order-line-once", &args),
             Origin::Standing { usual } if usual == line.grams => voice.say("order-line-standing", &args),
@@ -162,6 +164,6 @@ pub fn asked(house: &House, voice: &Voice, lines: &[DayLine]) -> Vec<String> {
 
 /// A sentence for each standing order that cannot be read.
 pub fn unreadable(house: &House, voice: &Voice, book: &Book) -> Vec<String> {
-    let of = |crop: &str| voice.say("standing-unreadable", &Args::new().text("crop", house.crops.name(crop, voice)));
+    let of = |crop: &str| voice.say("standing-unreadable", &Args::new().text("crop", house.crop_name(crop, voice)));
     book.unreadable.iter().map(|stored| of(&stored.crop)).collect()
 }

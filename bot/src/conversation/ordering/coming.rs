@@ -1,12 +1,12 @@
 //! What is coming to a restaurant, and what it had before.
 
-use super::book::Book;
 use super::{Ask, View, button, card, read_book, reply};
 use crate::conversation::{Desk, Letter};
 use crate::house::House;
 use crate::wording::{Args, DateForm, Voice, key};
 use chrono::Days;
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::farm::ordering::Book;
 use scheduler::people::Person;
 use scheduler::store;
 use scheduler::store::deliveries::{self, Award};
@@ -52,7 +52,7 @@ pub async fn coming(desk: &mut Desk<'_>, person: &Person, page: usize) -> store:
             None => card::text(house, &voice, (&book, day), now),
         };
         for claim in waiting.iter().filter(|claim| claim.goes_on == Some(day)) {
-            let what = house.crops.amount(&claim.crop, claim.grams, &voice);
+            let what = house.amount(&claim.crop, claim.grams, &voice);
             part = format!("{part}\n{}", voice.say("order-along", &Args::new().text("what", what)));
         }
         parts.push(part);
@@ -116,7 +116,7 @@ fn closed_text(house: &House, voice: &Voice, (day, lines): (LocalDate, &[Award])
     let heading = voice.say("order-day", &Args::new().date("day", day));
     let of = |award: &Award| {
         let args = Args::new()
-            .text("crop", house.crops.name(&award.crop, voice))
+            .text("crop", house.crop_name(&award.crop, voice))
             .weight("asked", award.asked)
             .weight("promised", award.promised);
         match award.delivered {

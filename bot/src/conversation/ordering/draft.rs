@@ -20,7 +20,7 @@ pub async fn go_on(desk: &mut Desk<'_>, person: &Person, draft: Draft) -> store:
         return refuse(desk, person, limits::unknown_crop(house, &voice, &crop)).await;
     };
     let Some(grams) = draft.grams else {
-        let args = Args::new().text("crop", house.crops.name(&crop, &voice));
+        let args = Args::new().text("crop", house.crop_name(&crop, &voice));
         let mut letter = Letter::new(voice.say("standing-which-weight", &args));
         for few in weights::usual(voice.reader().units, known.pack_step).chunks(3) {
             let with = |grams| Ask::Draft(Draft { grams: Some(grams), ..draft.clone() });
@@ -30,7 +30,7 @@ pub async fn go_on(desk: &mut Desk<'_>, person: &Person, draft: Draft) -> store:
         return reply(desk, person, letter).await;
     };
     let Some(every_weeks) = draft.every_weeks else {
-        let args = Args::new().text("amount", house.crops.amount(&crop, grams, &voice));
+        let args = Args::new().text("amount", house.amount(&crop, grams, &voice));
         let with = |weeks| Ask::Draft(Draft { every_weeks: Some(weeks), ..draft.clone() });
         let letter = Letter::new(voice.say("standing-how-often", &args)).row([
             button(say(key("standing-button-weekly")), with(1)),
@@ -51,7 +51,7 @@ pub async fn ask_crop(desk: &mut Desk<'_>, person: &Person, draft: Draft) -> sto
     let (voice, house) = (desk.voice(person), desk.house);
     let mut letter = Letter::new(voice.say("standing-which-crop", &Args::new()));
     for crop in house.crops.grown() {
-        let label = house.crops.name(crop.key.as_str(), &voice);
+        let label = house.crop_name(crop.key.as_str(), &voice);
         let with = Draft { crop: Some(crop.key.to_string()), ..draft.clone() };
         letter = letter.row([button(label, Ask::Draft(with))]);
     }

@@ -1,12 +1,12 @@
 //! Standing orders resting, going on and ending.
 
-use super::book::Book;
-use super::change::{About, Note, settle};
+use super::change::{Note, settle};
 use super::standing::list;
 use super::{Ask, View, button, confirm, limits, read_book, refuse, reply};
 use crate::conversation::{Desk, Letter};
 use crate::wording::{Args, DateForm, key};
 use scheduler::clock::LocalDate;
+use scheduler::farm::ordering::{About, Book, Change};
 use scheduler::id::Id;
 use scheduler::orders::standing::Pause;
 use scheduler::people::Person;
@@ -65,8 +65,8 @@ pub async fn pause(
         return confirm(desk, person, html, (yes, Ask::Show(View::Standing))).await;
     }
     let mut after = before.clone();
-    after.pause(house, Some(Pause { from: first.date, resumes_on: until }));
-    settle(desk, person, (before, after), About::Standing).await
+    after.pause(&house.calendar, Some(Pause { from: first.date, resumes_on: until }));
+    settle(desk, person, Change { before, after, about: About::Standing }).await
 }
 
 /// Lets every standing order go on.
@@ -76,8 +76,8 @@ pub async fn pause(
 pub async fn resume(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let Some(before) = read_book(desk, person).await? else { return Ok(()) };
     let mut after = before.clone();
-    after.pause(desk.house, None);
-    settle(desk, person, (before, after), About::Standing).await
+    after.pause(&desk.house.calendar, None);
+    settle(desk, person, Change { before, after, about: About::Standing }).await
 }
 
 /// Ends the standing orders of a crop, or all.
@@ -119,12 +119,12 @@ async fn ended(
         return list(desk, person, &before, Note::says(key("standing-not-there"))).await;
     }
     if let Some(yes) = yes {
-        let amounts = meant.iter().map(|stored| house.crops.amount(&stored.crop, stored.usual, &voice)).collect();
+        let amounts = meant.iter().map(|stored| house.amount(&stored.crop, stored.usual, &voice)).collect();
         let html = voice.say("standing-end-question", &Args::new().list("amounts", amounts));
         return confirm(desk, person, html, (yes, Ask::Show(View::Standing))).await;
     }
     let mut after = before.clone();
     after.standing.retain(|kept| !is_meant(&kept.stored));
     after.unreadable.retain(|stored| !is_meant(stored));
-    settle(desk, person, (before, after), About::Standing).await
+    settle(desk, person, Change { before, after, about: About::Standing }).await
 }

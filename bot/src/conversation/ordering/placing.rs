@@ -1,23 +1,19 @@
-//! What is asked for one delivery: placed, changed, the same as last time, skipped, withdrawn.
+//! What is asked for one delivery: placed, changed, the same as last time, skipped, withdrawn. Said back first, unless the
+//! wish is sure.
 
-use super::book::Book;
-use super::change::{About, Note, settle};
+use super::change::{Note, settle};
 use super::limits::{self, open_delivery};
 use super::{Ask, Beside, Lines, button, card, confirm, read_book, refuse, reply};
 use crate::conversation::{Desk, Letter};
 use crate::house::House;
 use crate::wording::{Args, Voice, key};
-use chrono::Days;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::Delivery;
+use scheduler::farm::ordering::limits::lines;
+use scheduler::farm::ordering::{Book, Sums, day};
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
-use scheduler::store::deliveries::{self, Source};
-use scheduler::store::{self, orders};
-use std::collections::BTreeMap;
-
-/// How far back "last time" may be, days.
-const LAST_TIME_DAYS: u64 = 120;
+use scheduler::store;
 
 /// Weights for a day.
 #[derive(Clone)]
@@ -36,10 +32,8 @@ pub struct Off {
     pub sure: bool,
 }
 
-type Sums = BTreeMap<String, Grams>;
-
 fn amounts<'a>(house: &House, voice: &Voice, lines: impl IntoIterator<Item = (&'a String, &'a Grams)>) -> Vec<String> {
-    lines.into_iter().map(|(crop, grams)| house.crops.amount(crop, *grams, voice)).collect()
+    lines.into_iter().map(|(crop, grams)| house.amount(crop, *grams, voice)).collect()
 }
 
 /// Sets one-off lines.
@@ -48,39 +42,31 @@ fn amounts<'a>(house: &House, voice: &Voice, lines: impl IntoIterator<Item = (&'
 /// Whatever the store fails with.
 pub async fn place(desk: &mut Desk<'_>, person: &Person, place: Place) -> store::Result<()> {
     let Some((delivery, sums, before)) = taken(desk, person, &place, Ask::place).await? else { return Ok(()) };
-    let (voice, house, day) = (desk.voice(person), desk.house, delivery.date);
-    let due: Sums = sums.keys().filter_map(|crop| Some((crop.clone(), before.standing_on(day, crop)?))).collect();
-    let understood = Args::new().list("amounts", amounts(house, &voice, &sums)).date("day", day);
+    let (voice, house, date) = (desk.voice(person), desk.house, delivery.date);
+    let due = day::due_beside(&before, date, &sums);
+    let understood = Args::new().list("amounts", amounts(house, &voice, &sums)).date("day", date);
     if !due.is_empty() && place.beside.is_none() {
         let args = Args::new()
             .list("standing", amounts(house, &voice, &due))
             .list("asked", amounts(house, &voice, sums.iter().filter(|(crop, _)| due.contains_key(*crop))));
         let html = [voice.say("order-understood", &understood), voice.say("order-beside-question", &args)].join("\n");
-        let with = |beside| Ask::place(Place { day: Some(day), beside: Some(beside), sure: true, ..place.clone() });
+        let with = |beside| Ask::place(Place { day: Some(date), beside: Some(beside), sure: true, ..place.clone() });
         let say = |text_key| voice.plain(text_key, &Args::new());
         let letter = Letter::new(html)
             .row([
                 button(say(key("order-button-in-place")), with(Beside::InPlace)),
                 button(say(key("order-button-on-top")), with(Beside::OnTop)),
             ])
-            .row([button(say(key("order-button-leave")), Ask::Leave { day: Some(day) })]);
+            .row([button(say(key("order-button-leave")), Ask::Leave { day: Some(date) })]);
         return reply(desk, person, letter).await;
     }
     if !place.sure {
         let html = question(&voice, voice.say("order-understood", &understood), &delivery);
-        let yes = Ask::place(Place { day: Some(day), sure: true, ..place });
-        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
+        let yes = Ask::place(Place { day: Some(date), sure: true, ..place });
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(date) })).await;
     }
-    let mut after = before.clone();
-    for (crop, grams) in &sums {
-        let is_in_place = due.contains_key(crop) && place.beside == Some(Beside::InPlace);
-        if is_in_place {
-            after.set_total(house, (day, crop), *grams);
-        } else {
-            after.set_once(day, crop, *grams);
-        }
-    }
-    settle(desk, person, (before, after), About::Day(day)).await
+    let change = day::place(&desk.farm(), before, (date, &sums), place.beside);
+    settle(desk, person, change).await
 }
 
 /// Sets all that is asked of crops on a day.
@@ -89,18 +75,15 @@ pub async fn place(desk: &mut Desk<'_>, person: &Person, place: Place) -> store:
 /// Whatever the store fails with.
 pub async fn change(desk: &mut Desk<'_>, person: &Person, place: Place) -> store::Result<()> {
     let Some((delivery, sums, before)) = taken(desk, person, &place, Ask::change).await? else { return Ok(()) };
-    let (voice, house, day) = (desk.voice(person), desk.house, delivery.date);
+    let (voice, house, date) = (desk.voice(person), desk.house, delivery.date);
     if !place.sure {
-        let args = Args::new().list("amounts", amounts(house, &voice, &sums)).date("day", day);
+        let args = Args::new().list("amounts", amounts(house, &voice, &sums)).date("day", date);
         let html = question(&voice, voice.say("order-understood-change", &args), &delivery);
-        let yes = Ask::change(Place { day: Some(day), sure: true, ..place });
-        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
+        let yes = Ask::change(Place { day: Some(date), sure: true, ..place });
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(date) })).await;
     }
-    let mut after = before.clone();
-    for (crop, grams) in &sums {
-        after.set_total(house, (day, crop), *grams);
-    }
-    settle(desk, person, (before, after), About::Day(day)).await
+    let change = day::set_totals(&desk.farm(), before, (date, &sums));
+    settle(desk, person, change).await
 }
 
 /// What was understood, when orders close, and whether it is right.
@@ -118,9 +101,12 @@ async fn taken(
     ask: fn(Place) -> Ask,
 ) -> store::Result<Option<(Delivery, Sums, Book)>> {
     let voice = desk.voice(person);
-    let sums = match limits::lines(desk.house, &voice, &place.lines) {
+    let sums = match lines((&desk.house.crops, &desk.house.config.rules), &place.lines) {
         Ok(sums) => sums,
-        Err(refusal) => return refuse(desk, person, refusal).await.map(|()| None),
+        Err(refused) => {
+            let html = limits::refusal(desk.house, &voice, &refused);
+            return refuse(desk, person, html).await.map(|()| None);
+        }
     };
     let again = |day| ask(Place { day: Some(day), ..place.clone() });
     let Some(delivery) = open_delivery(desk, person, place.day, again).await? else { return Ok(None) };
@@ -129,37 +115,6 @@ async fn taken(
         return card::of_day(desk, person, (&book, delivery.date), Note::default()).await.map(|()| None);
     }
     Ok(Some((delivery, sums, book)))
-}
-
-/// What was asked on the last day before `day` on which anything was: at cut-off as closed, otherwise as it stands.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn last_before(desk: &mut Desk<'_>, book: &Book, day: LocalDate) -> store::Result<Option<Sums>> {
-    let from = day.checked_sub_days(Days::new(LAST_TIME_DAYS)).unwrap_or(day);
-    let mut by_day: BTreeMap<LocalDate, Sums> = BTreeMap::new();
-    let mut closed: BTreeMap<LocalDate, Sums> = BTreeMap::new();
-    for award in deliveries::awards_of_buyer(&mut desk.tx, book.buyer_id, from).await? {
-        let is_order = matches!(award.source, Source::Standing | Source::Once) && award.asked.is_positive();
-        if is_order && award.day < day {
-            *closed.entry(award.day).or_default().entry(award.crop).or_default() += award.asked;
-        }
-    }
-    for line in orders::one_off_of_buyer(&mut desk.tx, book.buyer_id, from).await? {
-        if line.day < day {
-            *by_day.entry(line.day).or_default().entry(line.crop).or_default() += line.grams;
-        }
-    }
-    for kept in &book.standing {
-        for (date, call) in kept.calls.range(..day) {
-            if let Some(grams) = call.weight() {
-                *by_day.entry(*date).or_default().entry(kept.stored.crop.clone()).or_default() += grams;
-            }
-        }
-    }
-    // A closed day's awards are what was really asked.
-    by_day.extend(closed);
-    Ok(by_day.pop_last().map(|(_, sums)| sums))
 }
 
 /// Makes a day's crops what they were last time. Other one-off lines go; other standing orders stay.
@@ -174,31 +129,21 @@ pub async fn same_as_last(
     let again = |day| Ask::SameAsLast { day: Some(day), sure };
     let Some(delivery) = open_delivery(desk, person, day, again).await? else { return Ok(()) };
     let Some(before) = read_book(desk, person).await? else { return Ok(()) };
-    let (voice, house, day) = (desk.voice(person), desk.house, delivery.date);
-    let last = last_before(desk, &before, day).await?.unwrap_or_default();
+    let (voice, house, date) = (desk.voice(person), desk.house, delivery.date);
+    let last = day::last_before(&mut desk.farm(), &before, date).await?.unwrap_or_default();
     let last: Sums =
         last.into_iter().filter(|(crop, _)| house.crops.get(crop).is_some() && !house.crops.is_resting(crop)).collect();
     if last.is_empty() {
-        return card::of_day(desk, person, (&before, day), Note::says(key("order-no-last-time"))).await;
+        return card::of_day(desk, person, (&before, date), Note::says(key("order-no-last-time"))).await;
     }
     if !sure {
-        let args = Args::new().list("amounts", amounts(house, &voice, &last)).date("day", day);
+        let args = Args::new().list("amounts", amounts(house, &voice, &last)).date("day", date);
         let html = question(&voice, voice.say("order-understood", &args), &delivery);
-        let yes = Ask::SameAsLast { day: Some(day), sure: true };
-        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
+        let yes = Ask::SameAsLast { day: Some(date), sure: true };
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(date) })).await;
     }
-    let mut after = before.clone();
-    for line in before.on(day, &house.crops) {
-        if !last.contains_key(&line.crop) {
-            after.set_once(day, &line.crop, Grams::ZERO);
-        }
-    }
-    for (crop, grams) in &last {
-        if after.total_on(day, crop) != *grams {
-            after.set_total(house, (day, crop), *grams);
-        }
-    }
-    settle(desk, person, (before, after), About::Day(day)).await
+    let change = day::same_as_last(&desk.farm(), before, (date, &last));
+    settle(desk, person, change).await
 }
 
 /// Nothing that day, of one crop or at all.
@@ -206,28 +151,20 @@ pub async fn same_as_last(
 /// # Errors
 /// Whatever the store fails with.
 pub async fn skip(desk: &mut Desk<'_>, person: &Person, off: Off) -> store::Result<()> {
-    let Some((day, before)) = to_go(desk, person, &off, Ask::skip).await? else { return Ok(()) };
-    let (voice, house) = (desk.voice(person), desk.house);
-    let mut there = Sums::new();
-    for line in before.on(day, &house.crops) {
-        if off.crop.as_ref().is_none_or(|crop| *crop == line.crop) {
-            *there.entry(line.crop).or_default() += line.grams;
-        }
-    }
+    let Some((date, before)) = to_go(desk, person, &off, Ask::skip).await? else { return Ok(()) };
+    let there = day::asked_of(&before, (date, off.crop.as_deref()), &desk.farm());
     if there.is_empty() {
-        return card::of_day(desk, person, (&before, day), Note::says(key("order-nothing-to-skip"))).await;
+        return card::of_day(desk, person, (&before, date), Note::says(key("order-nothing-to-skip"))).await;
     }
     if !off.sure {
-        let args = Args::new().list("amounts", amounts(house, &voice, &there)).date("day", day);
-        let yes = Ask::skip(Off { day: Some(day), sure: true, ..off });
+        let (voice, house) = (desk.voice(person), desk.house);
+        let args = Args::new().list("amounts", amounts(house, &voice, &there)).date("day", date);
+        let yes = Ask::skip(Off { day: Some(date), sure: true, ..off });
         let html = voice.say("order-skip-question", &args);
-        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(date) })).await;
     }
-    let mut after = before.clone();
-    for crop in there.keys() {
-        after.set_total(house, (day, crop), Grams::ZERO);
-    }
-    settle(desk, person, (before, after), About::Day(day)).await
+    let change = day::skip(&desk.farm(), before, (date, &there));
+    settle(desk, person, change).await
 }
 
 /// Takes one-off lines back.
@@ -235,26 +172,20 @@ pub async fn skip(desk: &mut Desk<'_>, person: &Person, off: Off) -> store::Resu
 /// # Errors
 /// Whatever the store fails with.
 pub async fn withdraw(desk: &mut Desk<'_>, person: &Person, off: Off) -> store::Result<()> {
-    let Some((day, before)) = to_go(desk, person, &off, Ask::withdraw).await? else { return Ok(()) };
-    let (voice, house) = (desk.voice(person), desk.house);
-    let is_meant = |crop: &String| off.crop.as_ref().is_none_or(|one| one == crop);
-    let lines = before.once.iter().filter(|((of, crop), _)| *of == day && is_meant(crop));
-    let there: Sums = lines.map(|((_, crop), grams)| (crop.clone(), *grams)).collect();
+    let Some((date, before)) = to_go(desk, person, &off, Ask::withdraw).await? else { return Ok(()) };
+    let there = day::once_of(&before, (date, off.crop.as_deref()));
     if there.is_empty() {
         // Only standing orders, or nothing: leaving a date out of those is another thing, so it is asked.
         return skip(desk, person, Off { sure: false, ..off }).await;
     }
     if !off.sure {
-        let args = Args::new().list("amounts", amounts(house, &voice, &there)).date("day", day);
-        let yes = Ask::withdraw(Off { day: Some(day), sure: true, ..off });
+        let (voice, house) = (desk.voice(person), desk.house);
+        let args = Args::new().list("amounts", amounts(house, &voice, &there)).date("day", date);
+        let yes = Ask::withdraw(Off { day: Some(date), sure: true, ..off });
         let html = voice.say("order-withdraw-question", &args);
-        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(day) })).await;
+        return confirm(desk, person, html, (yes, Ask::Leave { day: Some(date) })).await;
     }
-    let mut after = before.clone();
-    for crop in there.keys() {
-        after.set_once(day, crop, Grams::ZERO);
-    }
-    settle(desk, person, (before, after), About::Day(day)).await
+    settle(desk, person, day::withdraw(before, (date, &there))).await
 }
 
 async fn to_go(

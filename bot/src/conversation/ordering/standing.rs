@@ -1,7 +1,6 @@
 //! Standing orders: the list, one of them with what can be done to it, a new one, another usual weight.
 
-use super::book::{Book, Kept};
-use super::change::{About, Note, settle};
+use super::change::{Note, settle};
 use super::draft;
 use super::limits;
 use super::{Ask, Draft, Lines, View, button, card, confirm, read_book, refuse, reply, weights};
@@ -11,6 +10,9 @@ use crate::wording::{Args, DateForm, Voice, key};
 use chrono::{Datelike, Days, Weekday};
 use scheduler::clock::{LocalDate, UtcSeconds, monday_of};
 use scheduler::delivery::calendar::Delivery;
+use scheduler::farm::ordering::book::Kept;
+use scheduler::farm::ordering::limits::lines;
+use scheduler::farm::ordering::{About, Book, Change};
 use scheduler::id::Id;
 use scheduler::orders::recurrence::{Error, Recurrence, Rhythm};
 use scheduler::orders::standing::{Call, StandingOrder};
@@ -67,11 +69,11 @@ pub async fn list(desk: &mut Desk<'_>, person: &Person, book: &Book, note: Note)
     let mut letter = Letter::new(lines.collect::<Vec<_>>().join("\n"));
     let say = |text_key| voice.plain(text_key, &Args::new());
     for kept in &book.standing {
-        let label = house.crops.amount(&kept.stored.crop, kept.order.usual, &voice);
+        let label = house.amount(&kept.stored.crop, kept.order.usual, &voice);
         letter = letter.row([button(label, Ask::One { id: kept.stored.id })]);
     }
     for stored in &book.unreadable {
-        let args = Args::new().text("crop", house.crops.name(&stored.crop, &voice));
+        let args = Args::new().text("crop", house.crop_name(&stored.crop, &voice));
         let ask = Ask::EndOne { id: stored.id, sure: false };
         letter = letter.row([button(voice.plain("standing-button-end", &args), ask)]);
     }
@@ -107,7 +109,7 @@ pub fn text(house: &House, voice: &Voice, book: &Book, now: UtcSeconds) -> Strin
 
 fn order_text(house: &House, voice: &Voice, (book, kept): (&Book, &Kept), now: UtcSeconds) -> String {
     let today = now.local_date(house.zone());
-    let amount = house.crops.amount(&kept.stored.crop, kept.order.usual, voice);
+    let amount = house.amount(&kept.stored.crop, kept.order.usual, voice);
     let args = Args::new().text("amount", amount).text("rhythm", rhythm(voice, &kept.order.recurrence, today));
     let mut lines = vec![voice.say("standing-line", &args)];
     match book.next_of(kept.stored.id, today) {
@@ -177,11 +179,11 @@ pub async fn of_order(desk: &mut Desk<'_>, person: &Person, (book, id): (&Book, 
     let crop = kept.stored.crop.clone();
     let pack = house.crops.get(&crop).map_or(Grams::new(1), |crop| crop.pack_step);
     let (seen, units) = (kept.order.usual, voice.reader().units);
-    let args = Args::new().text("crop", house.crops.name(&crop, &voice));
+    let args = Args::new().text("crop", house.crop_name(&crop, &voice));
     let (less, more) = (weights::less(seen, units, pack), weights::more(seen, units, pack));
     let step = |text_key, to| button(voice.plain(text_key, &args), Ask::Usual { id, seen, to });
     let less = less.is_positive().then(|| step(key("order-button-less"), less));
-    let more = (more <= limits::greatest(house)).then(|| step(key("order-button-more"), more));
+    let more = (more <= house.config.rules.orders.greatest_line()).then(|| step(key("order-button-more"), more));
     letter = letter.row(less.into_iter().chain(more));
     letter = letter.row([button(say(key("standing-button-other-weight")), Ask::TypeUsual { id })]);
     let first_open = house.calendar.next_open_delivery(desk.now).map(|delivery| delivery.date);
@@ -230,8 +232,8 @@ pub async fn set_usual(desk: &mut Desk<'_>, person: &Person, (id, to): (Id, Gram
     if let Err(refusal) = limits::weight(house, &voice, &kept.stored.crop, to) {
         return refuse(desk, person, refusal).await;
     }
-    kept.amend(house, before.today, |order| order.usual = to);
-    settle(desk, person, (before, after), About::Order(id)).await
+    kept.amend(&house.calendar, before.today, |order| order.usual = to);
+    settle(desk, person, Change { before, after, about: About::Order(id) }).await
 }
 
 /// A new standing order for each crop.
@@ -240,10 +242,13 @@ pub async fn set_usual(desk: &mut Desk<'_>, person: &Person, (id, to): (Id, Gram
 /// Whatever the store fails with.
 pub async fn start(desk: &mut Desk<'_>, person: &Person, new: New) -> store::Result<()> {
     let (voice, house) = (desk.voice(person), desk.house);
-    let sums = match limits::lines(house, &voice, &new.lines) {
+    let sums = match lines((&house.crops, &house.config.rules), &new.lines) {
         Ok(sums) if sums.is_empty() => return draft::ask_crop(desk, person, Draft::default()).await,
         Ok(sums) => sums,
-        Err(refusal) => return refuse(desk, person, refusal).await,
+        Err(refused) => {
+            let html = limits::refusal(house, &voice, &refused);
+            return refuse(desk, person, html).await;
+        }
     };
     let Some(new) = with_weekdays(desk, person, new).await? else { return Ok(()) };
     let first = match first_delivery(desk, &voice, &new) {
@@ -259,19 +264,19 @@ pub async fn start(desk: &mut Desk<'_>, person: &Person, new: New) -> store::Res
         }
     };
     if new.sure {
-        return settle(desk, person, (before, after), About::Standing).await;
+        return settle(desk, person, Change { before, after, about: About::Standing }).await;
     }
     let today = before.today;
     let fresh = after.standing.iter().find(|kept| !before.stored().contains_key(&kept.stored.id));
     let rhythm = fresh.map(|kept| rhythm(&voice, &kept.order.recurrence, today)).unwrap_or_default();
-    let amounts = sums.iter().map(|(crop, grams)| house.crops.amount(crop, *grams, &voice)).collect();
+    let amounts = sums.iter().map(|(crop, grams)| house.amount(crop, *grams, &voice)).collect();
     let args = Args::new().list("amounts", amounts).text("rhythm", rhythm).date("day", first.date);
     let mut lines = vec![voice.say("standing-understood", &args)];
     if let Some(until) = new.until {
         lines.push(voice.say("standing-until", &Args::new().date_as("day", until, DateForm::WithYear)));
     }
     if !replaced.is_empty() {
-        let amounts = replaced.iter().map(|kept| house.crops.amount(&kept.stored.crop, kept.order.usual, &voice));
+        let amounts = replaced.iter().map(|kept| house.amount(&kept.stored.crop, kept.order.usual, &voice));
         lines.push(voice.say("standing-replaces", &Args::new().list("amounts", amounts.collect())));
     }
     lines.push(voice.say("order-right-question", &Args::new()));
@@ -352,7 +357,7 @@ fn begun(
             changed: BTreeMap::new(),
             paused: None,
         };
-        let fresh = Kept::new(stored, order, house, today)?;
+        let fresh = Kept::new(stored, order, &house.calendar, today)?;
         let meets = |kept: &Kept| {
             kept.stored.crop == *crop && kept.calls.range(first..).any(|(day, _)| fresh.calls.contains_key(day))
         };
@@ -365,7 +370,7 @@ fn begun(
             replaced.push(kept.clone());
             let has_dates_before = kept.calls.range(..first).next().is_some();
             if let Some(last) = first.pred_opt().filter(|_| has_dates_before) {
-                kept.amend(house, today, |order| {
+                kept.amend(&house.calendar, today, |order| {
                     // It has a date before, so it starts before.
                     let _ = order.end(last);
                 });

@@ -1,8 +1,8 @@
 //! The evening before: what is promised for tomorrow, what lies ready, and what must still be picked and cooled.
 
 use super::live_awards;
+use crate::conversation::audience::Audience;
 use crate::conversation::cutoff::{self, supply};
-use crate::conversation::desk::Audience;
 use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::settle;
 use crate::conversation::{Desk, Letter};
@@ -31,7 +31,7 @@ pub async fn remind(desk: &mut Desk<'_>) -> store::Result<()> {
         for (crop, promised) in &promised {
             let ready = ready.get(crop).copied().unwrap_or_default();
             let args = Args::new()
-                .text("crop", house.crops.name(crop, voice))
+                .text("crop", house.crop_name(crop, voice))
                 .weight("promised", *promised)
                 .weight("ready", ready)
                 .weight("pick", promised.less(ready));

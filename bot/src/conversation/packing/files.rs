@@ -44,7 +44,7 @@ fn sheet(facts: &Facts, house: &House, voice: &Voice) -> PackingSheet {
     let crates = facts.names.iter().map(|(buyer, name)| {
         let mut lines: Vec<CrateLine> = Vec::new();
         for draw in draws.iter().filter(|draw| draw.award.buyer_id == *buyer) {
-            let crop = house.crops.name(&draw.award.crop, voice);
+            let crop = house.crop_name(&draw.award.crop, voice);
             let lot = draw.lot.map(|lot| voice.date(lot.picked_on, DateForm::Short));
             // A standing and a one-off order are weighed into the crate together.
             match lines.iter_mut().find(|line| line.crop == crop && line.lot == lot) {
@@ -71,7 +71,7 @@ fn table(facts: &Facts, house: &House, voice: &Voice) -> Vec<u8> {
     rows.extend(facts.draws().into_iter().map(|draw| {
         let buyer = facts.names.get(&draw.award.buyer_id).cloned().unwrap_or_default();
         let lot = draw.lot.map(|lot| lot.picked_on.to_string()).unwrap_or_default();
-        vec![buyer, house.crops.name(&draw.award.crop, voice), draw.grams.get().to_string(), lot]
+        vec![buyer, house.crop_name(&draw.award.crop, voice), draw.grams.get().to_string(), lot]
     }));
     table::csv(rows)
 }

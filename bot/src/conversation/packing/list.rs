@@ -3,7 +3,7 @@
 use super::files::Form;
 use super::lots::{Draw, plan};
 use super::{Ask, Stage, current, live_awards, run, weighed};
-use crate::conversation::desk::Audience;
+use crate::conversation::audience::Audience;
 use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::settle;
 use crate::conversation::{Button, Desk, Letter, cutoff};
@@ -68,7 +68,7 @@ impl Facts {
         for line in self.awards.iter().filter(|award| award.buyer_id == buyer_id) {
             *of_crop.entry(&line.crop).or_default() += line.delivered.unwrap_or(line.promised);
         }
-        of_crop.into_iter().map(|(crop, weight)| house.crops.amount(crop, weight, voice)).collect()
+        of_crop.into_iter().map(|(crop, weight)| house.amount(crop, weight, voice)).collect()
     }
 }
 
@@ -196,7 +196,7 @@ pub(super) async fn other_weights_of(
     let name = facts.names.get(&buyer).cloned().unwrap_or_default();
     let mut letter = Letter::new(voice.say("packing-which", &Args::new().text("buyer", name)));
     for award in theirs.into_iter().take(CHOICES_MAX) {
-        let label = desk.house.crops.amount(&award.crop, award.delivered.unwrap_or(award.promised), &voice);
+        let label = desk.house.amount(&award.crop, award.delivered.unwrap_or(award.promised), &voice);
         letter = letter.row([Button::new(label, Intent::Packing(Ask::OtherWeight { award: award.id, stage }))]);
     }
     letter = letter.row([back(stage, &voice)]);
@@ -257,7 +257,7 @@ fn totals(facts: &Facts, house: &House, voice: &Voice) -> Vec<String> {
     let mut lines = Vec::new();
     for (crop, lots) in by_crop {
         let total: Grams = lots.iter().map(|(_, grams)| *grams).sum();
-        lines.push(voice.say("packing-total", &Args::new().text("amount", house.crops.amount(crop, total, voice))));
+        lines.push(voice.say("packing-total", &Args::new().text("amount", house.amount(crop, total, voice))));
         for (lot, grams) in lots {
             let args = Args::new().weight("weight", grams);
             lines.push(match lot {

@@ -2,7 +2,7 @@
 
 use super::list::Facts;
 use super::{Ask, Stage, current, live_awards};
-use crate::conversation::desk::Audience;
+use crate::conversation::audience::Audience;
 use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::{Button, Desk, Letter};
@@ -134,7 +134,7 @@ async fn answer(
     let voice = desk.voice(person);
     let mut letter = write(&facts, house, &voice);
     for (crop, grams) in &missing {
-        let args = Args::new().text("amount", house.crops.amount(crop, *grams, &voice));
+        let args = Args::new().text("amount", house.amount(crop, *grams, &voice));
         letter.html = format!("{}\n{}", letter.html, voice.say("run-not-on-the-books", &args));
     }
     // A typed weight stands below the card by now.

@@ -3,9 +3,9 @@
 //! packed, such as a pick taken back or entered late, has it shared again.
 
 use super::list;
+use crate::conversation::audience::Audience;
 use crate::conversation::cutoff::share::DaySharing;
 use crate::conversation::cutoff::supply;
-use crate::conversation::desk::Audience;
 use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::surplus::stock::{self, Holder};
@@ -135,7 +135,7 @@ async fn tell(desk: &mut Desk<'_>, (before, closed): (&DayFacts, &Closed)) -> st
             if award.promised < was {
                 let args = Args::new()
                     .text("buyer", after.name_of(award.buyer_id))
-                    .text("crop", house.crops.name(&award.crop, voice))
+                    .text("crop", house.crop_name(&award.crop, voice))
                     .weight("before", was)
                     .weight("now", award.promised);
                 lines.push(voice.say("packing-cut-line", &args));

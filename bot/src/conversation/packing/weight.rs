@@ -19,7 +19,7 @@ pub(super) async fn ask(desk: &mut Desk<'_>, person: &Person, (award, stage): (I
     let buyer = people::buyer_by_id(&mut desk.tx, award.buyer_id).await?.map(|buyer| buyer.name).unwrap_or_default();
     let voice = desk.voice(person);
     desk.ask(person, &intent::Waiting::Packing(Waiting::Weight { award: award.id, stage })).await?;
-    let args = Args::new().text("buyer", buyer).text("crop", desk.house.crops.name(&award.crop, &voice));
+    let args = Args::new().text("buyer", buyer).text("crop", desk.house.crop_name(&award.crop, &voice));
     let question = match stage {
         Stage::Packed => key("packing-weight-question"),
         Stage::Delivered => key("run-weight-question"),
@@ -63,7 +63,7 @@ pub(super) async fn set(
     let most = most_for(desk, (&award, stage)).await?;
     if grams > most {
         let voice = desk.voice(person);
-        let args = Args::new().text("crop", desk.house.crops.name(&award.crop, &voice)).weight("most", most);
+        let args = Args::new().text("crop", desk.house.crop_name(&award.crop, &voice)).weight("most", most);
         return desk.answer(person, Letter::new(voice.say("packing-weight-too-much", &args))).await;
     }
     desk.close_question(person).await?;

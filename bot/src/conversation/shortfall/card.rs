@@ -268,10 +268,8 @@ impl Line {
     fn write(&self, house: &House, voice: &Voice) -> String {
         let Award { crop, asked, promised, delivered, state, source, .. } = &self.award;
         let promised = delivered.unwrap_or(*promised);
-        let args = Args::new()
-            .text("crop", house.crops.name(crop, voice))
-            .weight("asked", *asked)
-            .weight("promised", promised);
+        let args =
+            Args::new().text("crop", house.crop_name(crop, voice)).weight("asked", *asked).weight("promised", promised);
         match state {
             State::Short if promised.is_positive() => voice.say("shortfall-line-short", &args),
             State::Short => voice.say("shortfall-line-none", &args),
@@ -290,10 +288,10 @@ impl Line {
 
     fn explain(&self, house: &House, voice: &Voice) -> String {
         let args = Args::new()
-            .text("crop", house.crops.name(&self.award.crop, voice))
+            .text("crop", house.crop_name(&self.award.crop, voice))
             .weight("all", self.cut.asked_by_all)
             .weight("there", self.cut.there);
-        let promise = &house.config.promise;
+        let promise = &house.config.rules.promise;
         if !self.cut.there.is_positive() {
             voice.say("shortfall-why-nothing", &args)
         } else if self.cut.is_alone {
@@ -311,7 +309,7 @@ impl Line {
 
     fn buttons(&self, house: &House, voice: &Voice, mut letter: Letter) -> Letter {
         let award = self.award.id;
-        let amount = |crop: &str, grams| house.crops.amount(crop, grams, voice);
+        let amount = |crop: &str, grams| house.amount(crop, grams, voice);
         let intent = |ask| Intent::Shortfall(ask);
         if self.award.promised.is_positive() {
             let args = Args::new().text("amount", amount(&self.award.crop, self.award.promised));
@@ -336,7 +334,7 @@ impl Line {
             );
             last.push(Button::new(voice.plain("button-move", &args), intent(Ask::Move { award })));
         }
-        let args = Args::new().text("crop", house.crops.name(&self.award.crop, voice));
+        let args = Args::new().text("crop", house.crop_name(&self.award.crop, voice));
         last.push(Button::new(voice.plain("button-drop", &args), intent(Ask::Drop { award })));
         letter.row(last)
     }

@@ -137,15 +137,15 @@ impl Facts {
         let price_per_kg = price(kind).unwrap_or(PRICELESS);
         let lately = desk.now.plus_minutes(-ASKED_LATELY_HOURS * 60);
         let was_asked = self.offers.iter().any(|offer| offer.crop == crop && offer.made_at > lately);
-        let tenths = price_tenths(100 - config.offers.discount_percent.clamp(0, 100));
+        let tenths = price_tenths(100 - config.rules.offers.discount_percent.clamp(0, 100));
         let weekday = desk.today().weekday();
         let uptake = |buyer: &Id| self.record.uptake(&Kind::new(*buyer, crop, weekday, tenths));
         let offering = (!was_asked && !self.buyers.is_empty()).then(|| Offering {
             uptakes: self.buyers.iter().map(uptake).collect(),
             pack,
-            price_per_kg: reduced(price_per_kg, config.offers.discount_percent),
-            open_minutes: config.offers.open_hours * 60,
-            collect_minutes: config.offers.collect_hours * 60,
+            price_per_kg: reduced(price_per_kg, config.rules.offers.discount_percent),
+            open_minutes: config.rules.offers.open_hours * 60,
+            collect_minutes: config.rules.offers.collect_hours * 60,
         });
         let market =
             next_market(desk).filter(|(day, ..)| *day <= keeps_until).map(|(day, leaves_at, home_at)| Market {
@@ -162,9 +162,9 @@ impl Facts {
                 home_at,
             });
         let drying = Some(Drying {
-            price_per_dried_kg: Cents::new(config.drying.price_cents_per_kg.unwrap_or_default()),
+            price_per_dried_kg: Cents::new(config.rules.drying.price_cents_per_kg.unwrap_or_default()),
             fresh_per_dried: kind.map_or(10.0, |kind| kind.fresh_per_dried),
-            minutes: config.drying.hours * 60,
+            minutes: config.rules.drying.hours * 60,
         });
         Ways { offering, market, drying, giving: self.giving(desk, (crop, free, keeps_until)) }
     }
@@ -180,11 +180,11 @@ impl Facts {
                 let partner = self.partners.iter().find(|one| one.id == candidate.partner)?;
                 Some(Giving {
                     greatest: candidate.weight,
-                    worth_per_kg: Cents::new(desk.house.config.giving.worth_cents_per_kg),
+                    worth_per_kg: Cents::new(desk.house.config.rules.giving.worth_cents_per_kg),
                     ask_by: last_call::of_partner(&load, partner, (answer, zone))?,
                     opens_at: candidate.window.opens_at,
                     answer: Answering {
-                        within_minutes: desk.house.config.giving.answer_hours * 60,
+                        within_minutes: desk.house.config.rules.giving.answer_hours * 60,
                         least_minutes: answer,
                     },
                 })
@@ -255,7 +255,7 @@ fn price_tenths(percent: i64) -> u8 {
 
 /// The next market the farm can still go to: its day, when it leaves and when it is home.
 pub(super) fn next_market(desk: &Desk<'_>) -> Option<(LocalDate, UtcSeconds, UtcSeconds)> {
-    let (zone, market) = (desk.house.zone(), &desk.house.config.market);
+    let (zone, market) = (desk.house.zone(), &desk.house.config.rules.market);
     let days = desk.today().iter_days().take(8).filter(|day| market.weekdays.contains(&day.weekday()));
     let mut trips = days.map(|day| (day, instant_at(day, market.leaves, zone), instant_at(day, market.home, zone)));
     trips.find(|(_, leaves_at, _)| *leaves_at > desk.now)

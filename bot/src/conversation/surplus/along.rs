@@ -85,7 +85,7 @@ async fn settle(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Re
     let house = desk.house;
     let buyer = collecting::buyer_name(desk, claim.buyer_id).await?;
     collecting::settle_claim(desk, claim, |voice| {
-        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        let what = house.amount(&claim.crop, claim.grams, voice);
         voice.say("claim-goes-along", &Args::new().text("buyer", buyer.clone()).text("what", what).date("day", day))
     })
     .await?;
@@ -153,8 +153,7 @@ pub(super) async fn pick_up(desk: &mut Desk<'_>, person: &Person, claim_id: Id) 
     offer_card::show_all(desk, claim.offer_id, Some((person, &note))).await?;
     let buyer = collecting::buyer_name(desk, claim.buyer_id).await?;
     desk.settle_card(&collecting::card(claim.id), |voice: &Voice| {
-        let args =
-            Args::new().text("buyer", buyer.clone()).text("what", house.crops.amount(&claim.crop, claim.grams, voice));
+        let args = Args::new().text("buyer", buyer.clone()).text("what", house.amount(&claim.crop, claim.grams, voice));
         let text = voice.say("claim-picked-up", &args.day_time("until", claim.collect_until));
         collecting::claim_card(voice, &claim, text)
     })

@@ -68,7 +68,7 @@ pub(super) fn buttons(desk: &Desk<'_>, voice: &Voice, advised: &[&Advised]) -> V
     let Some(first) = advised.first() else { return Vec::new() };
     let crop = &first.crop;
     let free: Grams = advised.iter().map(|one| one.free).sum();
-    let name = desk.house.crops.name(crop, voice);
+    let name = desk.house.crop_name(crop, voice);
     let label = |text_key: &'static str| voice.plain(text_key, &Args::new().text("crop", name.clone()));
     let mut order: Vec<Way> = first.ways.iter().map(|one| one.way).collect();
     order.extend(WAYS.into_iter().filter(|way| !first.ways.iter().any(|one| one.way == *way)));
@@ -142,7 +142,7 @@ pub(super) async fn act(
         Way::Dry => drying::dry(desk, person, (crop, first.grams)).await,
         Way::Give => {
             let voice = desk.voice(person);
-            let what = desk.house.crops.amount(&crop, first.grams, &voice);
+            let what = desk.house.amount(&crop, first.grams, &voice);
             let text = voice.say("drop-looking", &Args::new().list("what", vec![what]));
             desk.answer(person, Letter::new(text)).await?;
             giving::propose(desk, vec![(crop, first.grams)], None).await

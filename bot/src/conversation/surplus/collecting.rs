@@ -1,7 +1,7 @@
 //! Fetching what was taken of an offer. Rule: it leaves the cold room when the keeper says that it was fetched, and is
 //! free again when the keeper says that nobody came.
 
-use super::super::desk::Audience;
+use super::super::audience::Audience;
 use super::super::{Button, Desk, Letter};
 use super::{Ask, offer_card, stock};
 use crate::intent::Intent;
@@ -66,7 +66,7 @@ pub(super) async fn collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id
     let Some(claim) = waiting_claim(desk, person, claim_id).await? else { return Ok(()) };
     let voice = desk.voice(person);
     let house = desk.house;
-    let what = house.crops.amount(&claim.crop, claim.grams, &voice);
+    let what = house.amount(&claim.crop, claim.grams, &voice);
     let today = desk.today();
     if !stock::holds(desk, &claim.crop, (claim.grams, today)).await? {
         let text = voice.say("surplus-not-in-cold-room", &Args::new().text("what", what));
@@ -79,7 +79,7 @@ pub(super) async fn collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id
     surplus::mark_collected(&mut desk.tx, claim.id, now).await?;
     let buyer = buyer_name(desk, claim.buyer_id).await?;
     let write = |voice: &Voice| {
-        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        let what = house.amount(&claim.crop, claim.grams, voice);
         voice.say("claim-collected", &Args::new().text("buyer", buyer.clone()).text("what", what))
     };
     desk.answer(person, Letter::new(write(&voice))).await?;
@@ -96,14 +96,14 @@ pub(super) async fn not_collected(desk: &mut Desk<'_>, person: &Person, claim_id
     let buyer = buyer_name(desk, claim.buyer_id).await?;
     let voice = desk.voice(person);
     let write = |voice: &Voice| {
-        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        let what = house.amount(&claim.crop, claim.grams, voice);
         voice.say("claim-not-collected", &Args::new().text("buyer", buyer.clone()).text("what", what))
     };
     desk.answer(person, Letter::new(write(&voice))).await?;
     settle_claim(desk, &claim, write).await?;
     offer_card::show_buyer(desk, &claim).await?;
     desk.tell_buyer(claim.buyer_id, |voice| {
-        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        let what = house.amount(&claim.crop, claim.grams, voice);
         Letter::new(voice.say("offer-not-collected", &Args::new().text("what", what)))
     })
     .await
@@ -130,7 +130,7 @@ async fn ask_about(desk: &mut Desk<'_>, claim: &Claim) -> store::Result<()> {
     let house = desk.house;
     let buyer = buyer_name(desk, claim.buyer_id).await?;
     desk.tell_family(Audience::Keepers, |voice| {
-        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        let what = house.amount(&claim.crop, claim.grams, voice);
         let args = Args::new().text("buyer", buyer.clone()).text("what", what);
         claim_card(voice, claim, voice.say("claim-still-here", &args)).at_end().row([Button::new(
             voice.plain("button-not-collected", &Args::new()),

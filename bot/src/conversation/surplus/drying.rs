@@ -15,7 +15,7 @@ pub(super) async fn dry(desk: &mut Desk<'_>, person: &Person, (crop, grams): (St
     let voice = desk.voice(person);
     let stock = stock::now(desk).await?;
     let free = stock.free_of(&crop);
-    let name = desk.house.crops.name(&crop, &voice);
+    let name = desk.house.crop_name(&crop, &voice);
     if grams > free || !grams.is_positive() {
         let args = Args::new().text("crop", name).weight("free", free);
         return left::refused(desk, person, voice.say("surplus-more-than-free", &args)).await;
@@ -27,7 +27,7 @@ pub(super) async fn dry(desk: &mut Desk<'_>, person: &Person, (crop, grams): (St
         Args::new().text("crop", name).weight("weight", grams).weight("dried", desk.house.crops.dried(&crop, grams));
     let undo = Ask::PutBack { kind: MoveKind::Dried, parts };
     let label =
-        Args::new().text("crop", desk.house.crops.name(&crop, &voice)).date_as("day", desk.today(), DateForm::WithYear);
+        Args::new().text("crop", desk.house.crop_name(&crop, &voice)).date_as("day", desk.today(), DateForm::WithYear);
     let text = [voice.say("surplus-dried", &args), voice.say("surplus-dried-label", &label)].join("\n");
     left::show(desk, person, Some((text, Some(undo)))).await
 }
@@ -36,7 +36,7 @@ pub(super) async fn dry(desk: &mut Desk<'_>, person: &Person, (crop, grams): (St
 pub(super) async fn discard(desk: &mut Desk<'_>, person: &Person, (crop, grams): (String, Grams)) -> store::Result<()> {
     let voice = desk.voice(person);
     let stock = stock::now(desk).await?;
-    let name = desk.house.crops.name(&crop, &voice);
+    let name = desk.house.crop_name(&crop, &voice);
     let lots: Vec<&Count> = stock.lots.iter().filter(|lot| lot.crop == crop).collect();
     let there: Grams = lots.iter().map(|lot| lot.in_cold_room).sum();
     if grams > there || !grams.is_positive() {

@@ -1,6 +1,6 @@
 //! The keeper's card of what is left, with one button for each way out.
 
-use super::super::desk::Audience;
+use super::super::audience::Audience;
 use super::super::{Button, Desk, Letter};
 use super::advice::{self, Advised};
 use super::stock::{self, Held, Holder};
@@ -95,7 +95,7 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stoc
     let mut letter = Letter::new(lines.join("\n"));
     for crop in crops {
         let label =
-            |text_key: &'static str| voice.plain(text_key, &Args::new().text("crop", house.crops.name(crop, voice)));
+            |text_key: &'static str| voice.plain(text_key, &Args::new().text("crop", house.crop_name(crop, voice)));
         let button = |text_key, ask| Button::new(label(text_key), Intent::Surplus(ask));
         let named = || crop.to_owned();
         let of_crop: Vec<&Advised> = advised.iter().filter(|one| one.crop == crop).collect();
@@ -121,7 +121,7 @@ fn crop_lines(desk: &Desk<'_>, voice: &Voice, (held, stock, crop): (&[Held], &St
     };
     let there: Grams = stock.lots.iter().filter(|lot| lot.crop == crop).map(|lot| lot.in_cold_room).sum();
     let free = stock.free_of(crop);
-    let args = Args::new().text("crop", desk.house.crops.name(crop, voice));
+    let args = Args::new().text("crop", desk.house.crop_name(crop, voice));
     let mut lines = vec![voice.say("left-crop", &args.weight("free", free).weight("there", there))];
     for (text_key, weight) in [
         (key("left-promised"), of(|holder| holder == Holder::Award)),

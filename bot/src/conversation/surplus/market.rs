@@ -20,7 +20,7 @@ const MARKET_HOURS: i64 = 72;
 /// The next market day, today included; `None` where the farm goes to no market.
 fn next_day(desk: &Desk<'_>) -> Option<LocalDate> {
     use chrono::Datelike;
-    let weekdays = &desk.house.config.market.weekdays;
+    let weekdays = &desk.house.config.rules.market.weekdays;
     desk.today().iter_days().take(7).find(|day| weekdays.contains(&day.weekday()))
 }
 
@@ -34,7 +34,7 @@ pub(super) async fn ask_weight(desk: &mut Desk<'_>, person: &Person, crop: &str)
     let stock = stock::now(desk).await?;
     let free = stock::free_until(&stock, crop, day);
     if !free.is_positive() {
-        let args = Args::new().text("crop", house.crops.name(crop, &voice)).date("day", day);
+        let args = Args::new().text("crop", house.crop_name(crop, &voice)).date("day", day);
         return left::refused(desk, person, voice.say("market-does-not-keep", &args)).await;
     }
     let keep = |grams| Intent::Surplus(Ask::KeepWeight { crop: crop.to_owned(), day, grams });
@@ -43,7 +43,7 @@ pub(super) async fn ask_weight(desk: &mut Desk<'_>, person: &Person, crop: &str)
     if half.is_positive() {
         row.push(Button::new(voice.plain("button-half-of", &Args::new().weight("weight", half)), keep(half)));
     }
-    let args = Args::new().text("crop", house.crops.name(crop, &voice)).date("day", day).weight("free", free);
+    let args = Args::new().text("crop", house.crop_name(crop, &voice)).date("day", day).weight("free", free);
     let letter = Letter::new(voice.say("market-keep-question", &args))
         .row(row)
         .row([Button::new(voice.plain("button-back", &Args::new()), Intent::Surplus(Ask::Left))]);
@@ -56,7 +56,7 @@ pub(super) async fn keep(desk: &mut Desk<'_>, person: &Person, hold: MarketHold)
     let voice = desk.voice(person);
     let stock = stock::now(desk).await?;
     let free = stock::free_until(&stock, &hold.crop, hold.day);
-    let crop = desk.house.crops.name(&hold.crop, &voice);
+    let crop = desk.house.crop_name(&hold.crop, &voice);
     if hold.day < desk.today() {
         return left::refused(desk, person, voice.say("stale-button", &Args::new())).await;
     }
@@ -176,7 +176,7 @@ pub(super) async fn bring_back(
         match judge(there + leaving, *back) {
             Return::Accepted { .. } => {}
             Return::HeavierThanLeft { left, back } => {
-                let args = Args::new().text("crop", house.crops.name(crop, &voice));
+                let args = Args::new().text("crop", house.crop_name(crop, &voice));
                 let args = args.weight("left", left).weight("back", back);
                 return left::refused(desk, person, voice.say("market-back-heavier", &args)).await;
             }
@@ -217,7 +217,7 @@ pub(super) async fn kept(desk: &mut Desk<'_>, voice: &crate::wording::Voice) -> 
     Ok(holds
         .iter()
         .map(|kept| {
-            let args = Args::new().text("what", house.crops.amount(&kept.crop, kept.grams, voice));
+            let args = Args::new().text("what", house.amount(&kept.crop, kept.grams, voice));
             voice.say("left-market", &args.date_as("day", kept.day, DateForm::Short))
         })
         .collect())

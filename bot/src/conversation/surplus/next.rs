@@ -2,11 +2,12 @@
 //! counted again, and what is left after one delivery is not counted for the next.
 
 use crate::conversation::cutoff::{futures, supply};
-use crate::conversation::{Desk, asked, expected};
+use crate::conversation::{Desk, expected};
 use crate::pictures::about;
 use crate::wording::{Args, Voice};
 use scheduler::allotment::{DayDraws, Owed};
 use scheduler::clock::LocalDate;
+use scheduler::farm::asked;
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::surplus::count::Stock;
@@ -35,7 +36,7 @@ pub async fn coming(desk: &mut Desk<'_>, stock: &Stock) -> store::Result<Vec<Sur
     // No delivery was yesterday's any more: every promise counts.
     let mut owed = supply::spoken_for(desk, today.pred_opt().unwrap_or(today)).await?;
     for delivery in deliveries.iter().filter(|delivery| delivery.is_open(now)) {
-        let lines = asked::between(desk, delivery.date, delivery.date).await?;
+        let lines = asked::between(&mut desk.farm(), delivery.date, delivery.date).await?;
         owed.extend(lines.into_iter().map(|line| Owed { crop: line.crop, day: line.day, grams: line.grams }));
     }
     let free = stock.lots.iter().filter(|lot| lot.free.is_positive());
@@ -65,7 +66,7 @@ pub fn lines(desk: &Desk<'_>, voice: &Voice, found: &[Surplus]) -> Vec<String> {
     let units = voice.reader().units;
     let line = |one: &Surplus| {
         let args = Args::new()
-            .text("crop", desk.house.crops.name(&one.crop, voice))
+            .text("crop", desk.house.crop_name(&one.crop, voice))
             .day("day", one.day, desk.today())
             .weight("likely", about(one.likely, units))
             .between("range", about(one.low, units), about(one.high, units));

@@ -52,7 +52,7 @@ pub(super) fn card(house: &House, voice: &Voice, shown: &Shown<'_>) -> Letter {
         return letter.row([again]).on_card(card_name(offer.id));
     }
     let mut lines = Vec::new();
-    let what = |grams| Args::new().text("what", house.crops.amount(&offer.crop, grams, voice));
+    let what = |grams| Args::new().text("what", house.amount(&offer.crop, grams, voice));
     if !is_open {
         lines.push(voice.say("offer-closed", &what(offer.offered)));
     } else if offer.left.is_positive() {

@@ -2,7 +2,8 @@
 //! keeps it until they give it back; everybody else's card shows what is left. Whoever is in their quiet hours is asked when
 //! these end, what is left by then, and the offer stays open long enough for them.
 
-use super::super::desk::{Audience, READ_MINUTES};
+use super::super::audience::Audience;
+use super::super::desk::READ_MINUTES;
 use super::super::letter::Patience;
 use super::super::{Desk, Letter, giving};
 use super::{Ask, Waiting, advice, along, collecting, left, offer_card, stock};
@@ -41,7 +42,7 @@ pub(super) struct Terms {
 impl Terms {
     /// As the farm's configuration has it.
     pub(super) fn usual(desk: &Desk<'_>) -> Terms {
-        let open_minutes = desk.house.config.offers.open_hours * 60;
+        let open_minutes = desk.house.config.rules.offers.open_hours * 60;
         Terms { grams: None, keeps_until: None, open_minutes, until: None }
     }
 }
@@ -52,13 +53,13 @@ pub(super) async fn offer(desk: &mut Desk<'_>, person: &Person, (crop, terms): (
     let house = desk.house;
     match make(desk, (crop, terms)).await? {
         Made::NothingFree => {
-            let args = Args::new().text("crop", house.crops.name(crop, &voice)).weight("free", Grams::ZERO);
+            let args = Args::new().text("crop", house.crop_name(crop, &voice)).weight("free", Grams::ZERO);
             left::refused(desk, person, voice.say("surplus-more-than-free", &args)).await
         }
         Made::Nobody => left::refused(desk, person, voice.say("offer-nobody", &Args::new())).await,
         Made::Offered { offer, buyers } => {
             let args = Args::new()
-                .text("what", house.crops.amount(crop, offer.offered, &voice))
+                .text("what", house.amount(crop, offer.offered, &voice))
                 .count("buyers", buyers)
                 .day_time("deadline", offer.deadline);
             let undo = Ask::Withdraw { offer: offer.id };
@@ -87,7 +88,7 @@ pub(super) async fn make(desk: &mut Desk<'_>, (crop, terms): (&str, &Terms)) -> 
         let planned = Planned::about(job, offer.id, due_at, due_at.plus_minutes(END_USEFUL_MINUTES));
         occurrences::plan(&mut desk.tx, &planned).await?;
     }
-    let config = &desk.house.config.offers;
+    let config = &desk.house.config.rules.offers;
     let first = if config.wave_buyers == 0 { in_order.len() } else { config.wave_buyers.min(in_order.len()) };
     let wave_at = desk.now.plus_minutes(config.wave_minutes);
     if first < in_order.len() && wave_at < offer.deadline {
@@ -131,7 +132,7 @@ async fn planned(
     candidates: &[Candidate],
 ) -> store::Result<Option<Offer>> {
     let zone = desk.house.zone();
-    let config = &desk.house.config.offers;
+    let config = &desk.house.config.rules.offers;
     let stock = stock::now(desk).await?;
     let Some(last) = stock::free_lots(&stock, crop, desk.today()).last() else { return Ok(None) };
     let keeps_until = terms.keeps_until.unwrap_or(last.keeps_until);
@@ -224,7 +225,7 @@ pub(super) async fn take(desk: &mut Desk<'_>, person: &Person, (offer_id, asked)
     let voice = desk.voice(person);
     let house = desk.house;
     desk.close_question(person).await?;
-    let what = |grams| Args::new().text("what", house.crops.amount(&offer.crop, grams, &voice));
+    let what = |grams| Args::new().text("what", house.amount(&offer.crop, grams, &voice));
     if offer.closed_at.is_some() {
         let note = voice.say("offer-too-late", &Args::new());
         return offer_card::show_one(desk, &offer, (person, &note)).await;
@@ -271,7 +272,7 @@ pub(super) async fn take(desk: &mut Desk<'_>, person: &Person, (offer_id, asked)
     let left = offer.left - granted;
     desk.tell_family(Audience::Keepers, |voice| {
         let args = Args::new().text("buyer", buyer.name.clone());
-        let args = args.text("what", house.crops.amount(&claim.crop, claim.grams, voice)).weight("left", left);
+        let args = args.text("what", house.amount(&claim.crop, claim.grams, voice)).weight("left", left);
         let text = match claim.goes_on {
             Some(day) => voice.say("claim-made-along", &args.date("day", day)),
             None => voice.say("claim-made", &args.day_time("until", claim.collect_until)),
@@ -330,11 +331,11 @@ pub(super) async fn give_back(desk: &mut Desk<'_>, person: &Person, claim_id: Id
     let now = desk.now;
     surplus::give_back(&mut desk.tx, &claim, now).await?;
     let house = desk.house;
-    let what = house.crops.amount(&claim.crop, claim.grams, &voice);
+    let what = house.amount(&claim.crop, claim.grams, &voice);
     let note = voice.say("offer-given-back", &Args::new().text("what", what));
     offer_card::show_all(desk, claim.offer_id, Some((person, &note))).await?;
     collecting::settle_claim(desk, &claim, |voice| {
-        let what = house.crops.amount(&claim.crop, claim.grams, voice);
+        let what = house.amount(&claim.crop, claim.grams, voice);
         voice.say("claim-given-back", &Args::new().text("buyer", buyer.name.clone()).text("what", what))
     })
     .await
@@ -362,7 +363,7 @@ pub(super) async fn end(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<()> 
     offer_card::show_all(desk, offer_id, None).await?;
     let taken = offer.offered - offer.left;
     left::tell_keepers(desk, |voice| {
-        let args = Args::new().text("what", house.crops.amount(&offer.crop, offer.offered, voice));
+        let args = Args::new().text("what", house.amount(&offer.crop, offer.offered, voice));
         voice.say("offer-ended", &args.weight("taken", taken).weight("left", offer.left))
     })
     .await?;

@@ -4,7 +4,7 @@
 use super::offering::{self, Made, Terms};
 use super::rule_text::{self, Typed};
 use super::{Ask, left, stock};
-use crate::conversation::desk::Audience;
+use crate::conversation::audience::Audience;
 use crate::conversation::{Button, Desk, Letter, giving};
 use crate::house::House;
 use crate::intent::Intent;
@@ -51,7 +51,7 @@ pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, note: Option<Stri
 }
 
 fn about(house: &House, voice: &Voice, crop: Option<&str>) -> String {
-    crop.map_or_else(|| voice.plain("rule-all-crops", &Args::new()), |crop| house.crops.name(crop, voice))
+    crop.map_or_else(|| voice.plain("rule-all-crops", &Args::new()), |crop| house.crop_name(crop, voice))
 }
 
 fn line(desk: &Desk<'_>, voice: &Voice, rule: &Rule) -> String {
@@ -179,7 +179,7 @@ async fn follow_for(desk: &mut Desk<'_>, (crop, rule): (&str, &Rule)) -> store::
     if let Made::Offered { offer, buyers } = offering::make(desk, (crop, &terms)).await? {
         desk.tell_family(Audience::Keepers, |voice| {
             let args = Args::new()
-                .text("what", house.crops.amount(crop, offer.offered, voice))
+                .text("what", house.amount(crop, offer.offered, voice))
                 .count("buyers", buyers)
                 .day_time("deadline", offer.deadline);
             let stop = button(voice.plain("button-stop-it", &Args::new()), Ask::Withdraw { offer: offer.id });
@@ -192,7 +192,7 @@ async fn follow_for(desk: &mut Desk<'_>, (crop, rule): (&str, &Rule)) -> store::
         return Ok(());
     }
     left::tell_keepers(desk, |voice| {
-        let args = Args::new().text("what", house.crops.amount(crop, rest, voice));
+        let args = Args::new().text("what", house.amount(crop, rest, voice));
         voice.say(key("rule-gives"), &args)
     })
     .await?;

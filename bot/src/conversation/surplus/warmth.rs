@@ -106,13 +106,13 @@ async fn told(
     for lot in &lots {
         let Some((before, _)) = changed.iter().find(|(before, _)| before.lot == lot.id) else { continue };
         let args = Args::new()
-            .text("what", desk.house.crops.amount(&lot.crop, lot.left, voice))
+            .text("what", desk.house.amount(&lot.crop, lot.left, voice))
             .date_as("day", lot.keeps_until, DateForm::Short)
             .date_as("before", before.keeps_until, DateForm::Short);
         lines.push(voice.say("cold-room-lot-now", &args));
     }
     for one in stock::now(desk).await?.uncovered {
-        let args = Args::new().text("crop", desk.house.crops.name(&one.crop, voice)).weight("weight", one.weight);
+        let args = Args::new().text("crop", desk.house.crop_name(&one.crop, voice)).weight("weight", one.weight);
         lines.push(voice.say("surplus-promises-uncovered", &args));
     }
     Ok(lines.join("\n"))

@@ -35,7 +35,7 @@ pub async fn withdraw(desk: &mut Desk<'_>, needed: &BTreeMap<String, Grams>) -> 
         }
         offer_card::show_all(desk, offer.id, None).await?;
         left::tell_keepers(desk, |voice| {
-            let args = Args::new().text("what", house.crops.amount(&offer.crop, withdrawn, voice));
+            let args = Args::new().text("what", house.amount(&offer.crop, withdrawn, voice));
             voice.say("offer-yielded", &args.weight("left", left))
         })
         .await?;

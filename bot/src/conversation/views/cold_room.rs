@@ -30,13 +30,13 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::R
     for lot in &lots {
         *sums.entry(&lot.crop).or_default() += lot.left;
     }
-    let sums = sums.into_iter().map(|(crop, sum)| house.crops.amount(crop, sum, &voice));
+    let sums = sums.into_iter().map(|(crop, sum)| house.amount(crop, sum, &voice));
     lines.push(voice.say("cold-room-sums", &Args::new().list("amounts", sums.collect())));
     lines.push(String::new());
     let page = pages::page(&voice, &lots, (page, PAGE), |page| Intent::Views(Ask::ColdRoom { page }));
     for lot in page.items {
         let args = Args::new()
-            .text("amount", house.crops.amount(&lot.crop, lot.left, &voice))
+            .text("amount", house.amount(&lot.crop, lot.left, &voice))
             .date_as("picked", lot.picked_on, DateForm::Short)
             .day("ready", lot.ready_on, today)
             .date_as("until", lot.keeps_until, DateForm::Short);

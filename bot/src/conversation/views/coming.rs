@@ -1,10 +1,11 @@
 //! What may be ready for the coming deliveries, against what is asked.
 
 use crate::conversation::surplus::{next, stock};
-use crate::conversation::{Desk, asked, expected};
+use crate::conversation::{Desk, expected};
 use crate::pictures::{CropRow, DayBand, ForecastPicture, about};
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
+use scheduler::farm::asked;
 use scheduler::quantity::Grams;
 use scheduler::store::{self, deliveries};
 use std::collections::BTreeMap;
@@ -30,7 +31,7 @@ pub async fn facts(desk: &mut Desk<'_>) -> store::Result<Coming> {
     let expected = expected::on_days(desk, &days).await?;
     let mut asked_of: BTreeMap<(LocalDate, String), Grams> = BTreeMap::new();
     if let (Some(first), Some(last)) = (days.first(), days.last()) {
-        for line in asked::between(desk, *first, *last).await? {
+        for line in asked::between(&mut desk.farm(), *first, *last).await? {
             *asked_of.entry((line.day, line.crop)).or_default() += line.grams;
         }
     }
@@ -59,7 +60,7 @@ impl Coming {
                     promised: of(&self.promised),
                 }
             });
-            CropRow { name: desk.house.crops.name(key, voice), days: days.collect() }
+            CropRow { name: desk.house.crop_name(key, voice), days: days.collect() }
         });
         ForecastPicture { farm: desk.house.config.farm.name.clone(), crops: crops.collect() }
     }
@@ -77,7 +78,7 @@ impl Coming {
             let asked = self.asked.get(&(one.day, one.crop.clone())).copied().unwrap_or_default();
             // No more exact than a forecast is.
             let [low, likely, high] = [one.p10, one.p50, one.p90].map(|weight| about(weight, voice.reader().units));
-            let args = Args::new().text("crop", desk.house.crops.name(&one.crop, voice)).weight("likely", likely);
+            let args = Args::new().text("crop", desk.house.crop_name(&one.crop, voice)).weight("likely", likely);
             let args = args.weight("asked", asked);
             lines.push(match (low == high, asked > one.p50) {
                 (true, false) => voice.say("coming-line-known", &args),

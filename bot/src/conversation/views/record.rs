@@ -95,7 +95,7 @@ fn row(
 fn line(award: &Award, history: &[(UtcSeconds, Grams, Why)], house: &House, voice: &Voice) -> String {
     let steps: Vec<String> = history.iter().map(|&(_, grams, why)| step(award, (grams, why), voice)).collect();
     let args = Args::new()
-        .text("crop", house.crops.name(&award.crop, voice))
+        .text("crop", house.crop_name(&award.crop, voice))
         .weight("asked", award.asked)
         .said("steps", steps.join(" → "));
     if award.source == Source::Swap { voice.say("record-line-instead", &args) } else { voice.say("record-line", &args) }

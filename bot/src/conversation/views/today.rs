@@ -2,10 +2,11 @@
 
 use crate::conversation::cutoff::supply::{promised_by_crop, ready_on};
 use crate::conversation::growing::{plan, shelf};
-use crate::conversation::{Desk, asked, expected};
+use crate::conversation::{Desk, expected};
 use crate::house::House;
 use crate::wording::{Args, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::farm::asked;
 use scheduler::growing::plan::Advice;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -161,7 +162,7 @@ async fn next(desk: &mut Desk<'_>) -> store::Result<Option<Next>> {
     let Some(delivery) = desk.house.calendar.next_open_delivery(desk.now) else { return Ok(None) };
     let Some(cutoff_at) = delivery.cutoff_at else { return Ok(None) };
     let mut asked_of: BTreeMap<String, Grams> = BTreeMap::new();
-    for line in asked::between(desk, delivery.date, delivery.date).await? {
+    for line in asked::between(&mut desk.farm(), delivery.date, delivery.date).await? {
         *asked_of.entry(line.crop).or_default() += line.grams;
     }
     let expected = expected::on_days(desk, &[delivery.date]).await?;
@@ -207,7 +208,7 @@ impl Day {
             self.write_run(run, (house, voice, today), &mut lines);
         }
         for ((crop, ready_on), weight) in &self.cooling {
-            let args = Args::new().text("amount", house.crops.amount(crop, *weight, voice));
+            let args = Args::new().text("amount", house.amount(crop, *weight, voice));
             lines.push(voice.say("today-cooling", &args.day("ready", *ready_on, today)));
         }
         if !self.starts.is_empty() {
@@ -218,7 +219,7 @@ impl Day {
             let args = Args::new()
                 .word("begun", plan::beginning(house, &one.crop, 1))
                 .text("units", shelf::units(house, voice, &one.crop, one.units))
-                .text("crop", house.crops.name(&one.crop, voice))
+                .text("crop", house.crop_name(&one.crop, voice))
                 .day("latest", one.latest_on, today);
             lines.push(voice.say("today-start", &args));
         }
@@ -227,14 +228,14 @@ impl Day {
             lines.push(voice.say("today-shelves", &Args::new()));
         }
         for shelf in &self.shelves {
-            let args = Args::new().text("crop", house.crops.name(&shelf.crop, voice)).text("room", shelf.room.clone());
+            let args = Args::new().text("crop", house.crop_name(&shelf.crop, voice)).text("room", shelf.room.clone());
             lines.push(match shelf.pins_on {
                 Some(day) => voice.say("today-shelf-pins", &args.day("day", day, today)),
                 None => voice.say("today-shelf", &args.day("day", shelf.started_on, today)),
             });
         }
         for (crop, left) in &self.offered {
-            let args = Args::new().text("amount", house.crops.amount(crop, *left, voice));
+            let args = Args::new().text("amount", house.amount(crop, *left, voice));
             lines.push(voice.say("today-offer", &args));
         }
         for one in &self.drops {
@@ -246,7 +247,7 @@ impl Day {
             let args = Args::new().date("day", next.day).day_time("cutoff", next.cutoff_at);
             lines.push(voice.say("today-next", &args));
             for (crop, asked, likely) in &next.lines {
-                let args = Args::new().text("crop", house.crops.name(crop, voice));
+                let args = Args::new().text("crop", house.crop_name(crop, voice));
                 lines.push(voice.say("today-next-line", &args.weight("asked", *asked).weight("likely", *likely)));
             }
         }
@@ -257,11 +258,11 @@ impl Day {
         lines.push(String::new());
         lines.push(voice.say("today-run", &Args::new().day("day", run.day, today)));
         for (crop, weight) in &run.promised {
-            let args = Args::new().text("amount", house.crops.amount(crop, *weight, voice));
+            let args = Args::new().text("amount", house.amount(crop, *weight, voice));
             lines.push(voice.say("today-run-line", &args));
         }
         for (crop, weight) in &run.to_pick {
-            let args = Args::new().text("amount", house.crops.amount(crop, *weight, voice));
+            let args = Args::new().text("amount", house.amount(crop, *weight, voice));
             lines.push(voice.say("today-pick", &args));
         }
         if !run.silent.is_empty() {

@@ -1,11 +1,12 @@
 //! The family's coming week as a picture and in words: what to soak or open, about how much to pick, what goes to
 //! restaurants, the market and food banks, day by day.
 
-use crate::conversation::{Desk, asked, expected, growing};
+use crate::conversation::{Desk, expected, growing};
 use crate::pictures::{CropTasks, Task, WeekPicture};
 use crate::wording::Voice;
 use chrono::Days;
 use scheduler::clock::LocalDate;
+use scheduler::farm::asked;
 use scheduler::growing::plan::Advice;
 use scheduler::quantity::Grams;
 use scheduler::store::{self, deliveries, giving, surplus};
@@ -90,7 +91,10 @@ async fn carried(desk: &mut Desk<'_>, last: LocalDate) -> store::Result<Tasks> {
             }
         }
     }
-    let open = asked::between(desk, today, last).await?.into_iter().filter(|line| !closed_days.contains(&line.day));
+    let open = asked::between(&mut desk.farm(), today, last)
+        .await?
+        .into_iter()
+        .filter(|line| !closed_days.contains(&line.day));
     tasks.extend(open.map(|line| (line.crop, line.day, Task::Deliver(line.grams))));
     Ok(tasks)
 }
@@ -101,7 +105,7 @@ impl Week {
         let crops = desk.house.crops.iter().map(|crop| {
             let key = crop.key.as_str();
             let of_crop = self.tasks.iter().filter(|(of, ..)| of == key).map(|(_, day, task)| (*day, *task));
-            CropTasks { name: desk.house.crops.name(key, voice), tasks: together(of_crop) }
+            CropTasks { name: desk.house.crop_name(key, voice), tasks: together(of_crop) }
         });
         let crops = crops.filter(|crop| !crop.tasks.is_empty()).collect();
         WeekPicture { farm: desk.house.config.farm.name.clone(), first: self.first, days: DAYS, crops }

@@ -1,16 +1,17 @@
 //! What is asked for a delivery day while its orders are open: standing orders on that day and one-off lines.
 
-use super::Desk;
+use super::Farm;
+use crate::clock::LocalDate;
+use crate::harvest::buyers::{Ask, ask_forecast};
+use crate::id::Id;
+use crate::orders::recurrence::{Error, Recurrence};
+use crate::orders::standing::{Pause, StandingOrder};
+use crate::quantity::Grams;
+use crate::store;
+use crate::store::deliveries::Source;
+use crate::store::orders::{self, OneOff, Standing};
 use chrono::Duration;
-use scheduler::clock::LocalDate;
-use scheduler::harvest::buyers::{Ask, ask_forecast};
-use scheduler::id::Id;
-use scheduler::orders::recurrence::{Error, Recurrence};
-use scheduler::orders::standing::{Pause, StandingOrder};
-use scheduler::quantity::Grams;
-use scheduler::store;
-use scheduler::store::deliveries::Source;
-use scheduler::store::orders::{self, OneOff, Standing};
+use chrono_tz::Tz;
 
 /// One line of what is asked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,9 +29,9 @@ pub struct AskedLine {
 ///
 /// # Errors
 /// When the stored recurrence is malformed.
-pub fn read_standing(desk: &Desk<'_>, stored: &Standing) -> Result<StandingOrder, Error> {
+pub fn read_standing(zone: Tz, stored: &Standing) -> Result<StandingOrder, Error> {
     Ok(StandingOrder {
-        recurrence: Recurrence::parse(&stored.recurrence, desk.house.zone())?,
+        recurrence: Recurrence::parse(&stored.recurrence, zone)?,
         usual: stored.usual,
         changed: stored.changed.clone(),
         pause: stored.paused.map(|(from, resumes_on)| Pause { from, resumes_on }),
@@ -46,14 +47,14 @@ const RECORD_DAYS: i64 = 182;
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn likely_between(desk: &mut Desk<'_>, from: LocalDate, to: LocalDate) -> store::Result<Vec<AskedLine>> {
-    let mut lines = between(desk, from, to).await?;
-    let today = desk.today();
+pub async fn likely_between(farm: &mut Farm<'_>, from: LocalDate, to: LocalDate) -> store::Result<Vec<AskedLine>> {
+    let mut lines = between(farm, from, to).await?;
+    let today = farm.today();
     let (since, until) = (today - Duration::days(RECORD_DAYS), today - Duration::days(1));
-    let before = orders::one_off_between(&mut desk.tx, since, until).await?;
-    for stored in orders::all_standing(&mut desk.tx).await? {
-        let Ok(order) = read_standing(desk, &stored) else { continue };
-        let Ok(mut record) = order.record_between(since, until, &desk.house.calendar) else { continue };
+    let before = orders::one_off_between(farm.tx, since, until).await?;
+    for stored in orders::all_standing(farm.tx).await? {
+        let Ok(order) = read_standing(farm.zone(), &stored) else { continue };
+        let Ok(mut record) = order.record_between(since, until, farm.calendar) else { continue };
         for (day, ask) in &mut record {
             if let Ask::Asked { asked, .. } = ask {
                 let is_on_top =
@@ -87,10 +88,10 @@ pub async fn likely_between(desk: &mut Desk<'_>, from: LocalDate, to: LocalDate)
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn between(desk: &mut Desk<'_>, from: LocalDate, to: LocalDate) -> store::Result<Vec<AskedLine>> {
+pub async fn between(farm: &mut Farm<'_>, from: LocalDate, to: LocalDate) -> store::Result<Vec<AskedLine>> {
     let mut lines = Vec::new();
-    for stored in orders::all_standing(&mut desk.tx).await? {
-        let calls = read_standing(desk, &stored).and_then(|order| order.calls_between(from, to, &desk.house.calendar));
+    for stored in orders::all_standing(farm.tx).await? {
+        let calls = read_standing(farm.zone(), &stored).and_then(|order| order.calls_between(from, to, farm.calendar));
         match calls {
             Ok(calls) => lines.extend(calls.into_iter().filter_map(|(day, call)| {
                 Some(AskedLine {
@@ -105,7 +106,7 @@ pub async fn between(desk: &mut Desk<'_>, from: LocalDate, to: LocalDate) -> sto
             Err(error) => tracing::error!(standing_id = stored.id.get(), %error, "standing order left out"),
         }
     }
-    lines.extend(orders::one_off_between(&mut desk.tx, from, to).await?.into_iter().map(|line| AskedLine {
+    lines.extend(orders::one_off_between(farm.tx, from, to).await?.into_iter().map(|line| AskedLine {
         buyer_id: line.buyer_id,
         day: line.day,
         crop: line.crop,

@@ -1,20 +1,17 @@
 //! One restaurant's orders in hand: read once, changed in memory, and only the differences stored. Rule: what is asked of
 //! a crop on a day is its standing order's weight on that day and the one-off line on top of it.
 
-use crate::conversation::Desk;
-use crate::conversation::asked::read_standing;
-use crate::conversation::cutoff::warning;
-use crate::crops::Crops;
-use crate::house::House;
+use crate::clock::LocalDate;
+use crate::delivery::calendar::Calendar;
+use crate::farm::asked::read_standing;
+use crate::farm::{Crops, Farm, warning};
+use crate::id::Id;
+use crate::orders::recurrence::Error;
+use crate::orders::standing::{Call, Pause, StandingOrder};
+use crate::quantity::Grams;
+use crate::store;
+use crate::store::orders::{self, OneOff, Standing};
 use chrono::Days;
-use scheduler::clock::LocalDate;
-use scheduler::id::Id;
-use scheduler::orders::recurrence::Error;
-use scheduler::orders::standing::{Call, Pause, StandingOrder};
-use scheduler::people::Person;
-use scheduler::quantity::Grams;
-use scheduler::store;
-use scheduler::store::orders::{self, OneOff, Standing};
 use std::collections::BTreeMap;
 
 /// How far ahead orders are looked at, days.
@@ -61,15 +58,15 @@ pub struct DayLine {
 impl Kept {
     /// # Errors
     /// When its dates cannot be counted.
-    pub fn new(stored: Standing, order: StandingOrder, house: &House, today: LocalDate) -> Result<Kept, Error> {
+    pub fn new(stored: Standing, order: StandingOrder, calendar: &Calendar, today: LocalDate) -> Result<Kept, Error> {
         let mut kept = Kept { stored, order, calls: BTreeMap::new() };
-        kept.count(house, today)?;
+        kept.count(calendar, today)?;
         Ok(kept)
     }
 
     /// Brings the stored form and the calls up to date with the order.
-    fn count(&mut self, house: &House, today: LocalDate) -> Result<(), Error> {
-        let calls = self.order.calls_between(today, horizon(today), &house.calendar)?;
+    fn count(&mut self, calendar: &Calendar, today: LocalDate) -> Result<(), Error> {
+        let calls = self.order.calls_between(today, horizon(today), calendar)?;
         self.calls = calls.into_iter().collect();
         self.stored.usual = self.order.usual;
         self.stored.recurrence = self.order.recurrence.text().to_owned();
@@ -79,10 +76,10 @@ impl Kept {
     }
 
     /// Changes the order; one that this would spoil stays as it was.
-    pub fn amend(&mut self, house: &House, today: LocalDate, change: impl FnOnce(&mut StandingOrder)) {
+    pub fn amend(&mut self, calendar: &Calendar, today: LocalDate, change: impl FnOnce(&mut StandingOrder)) {
         let mut amended = self.clone();
         change(&mut amended.order);
-        match amended.count(house, today) {
+        match amended.count(calendar, today) {
             Ok(()) => *self = amended,
             Err(error) => tracing::error!(standing_id = self.stored.id.get(), %error, "standing order not changed"),
         }
@@ -98,16 +95,16 @@ fn horizon(today: LocalDate) -> LocalDate {
 }
 
 impl Book {
-    /// Reads what the person's restaurant has ordered.
+    /// Reads what a restaurant has ordered.
     ///
     /// # Errors
     /// Whatever the store fails with.
-    pub async fn read(desk: &mut Desk<'_>, buyer_id: Id) -> store::Result<Book> {
-        let today = desk.today();
+    pub async fn read(farm: &mut Farm<'_>, buyer_id: Id) -> store::Result<Book> {
+        let today = farm.today();
         let mut book = Book { buyer_id, today, standing: Vec::new(), unreadable: Vec::new(), once: BTreeMap::new() };
-        for stored in orders::standing_of_buyer(&mut desk.tx, buyer_id).await? {
-            let kept =
-                read_standing(desk, &stored).and_then(|order| Kept::new(stored.clone(), order, desk.house, today));
+        for stored in orders::standing_of_buyer(farm.tx, buyer_id).await? {
+            let kept = read_standing(farm.zone(), &stored)
+                .and_then(|order| Kept::new(stored.clone(), order, farm.calendar, today));
             match kept {
                 Ok(kept) => book.standing.push(kept),
                 Err(error) => {
@@ -116,7 +113,7 @@ impl Book {
                 }
             }
         }
-        for line in orders::one_off_of_buyer(&mut desk.tx, buyer_id, today).await? {
+        for line in orders::one_off_of_buyer(farm.tx, buyer_id, today).await? {
             book.once.insert((line.day, line.crop), line.grams);
         }
         Ok(book)
@@ -177,14 +174,15 @@ impl Book {
 
     /// Makes `total` all that is asked of a crop on a day. What a one-off line can hold goes there; otherwise the
     /// standing order's date is changed, this once.
-    pub fn set_total(&mut self, house: &House, (day, crop): (LocalDate, &str), total: Grams) {
+    pub fn set_total(&mut self, farm: &Farm<'_>, (day, crop): (LocalDate, &str), total: Grams) {
+        let calendar = farm.calendar;
         if !total.is_positive() {
-            self.skip(house, day, crop);
+            self.skip(calendar, day, crop);
             self.set_once(day, crop, Grams::ZERO);
             return;
         }
         let Some(standing) = self.standing_on(day, crop) else { return self.set_once(day, crop, total) };
-        let pack = house.crops.get(crop).map_or(Grams::new(1), |crop| crop.pack_step);
+        let pack = farm.crops.get(crop).map_or(Grams::new(1), |crop| crop.pack_step);
         if self.once_on(day, crop).is_positive() && total.less(standing) >= pack {
             return self.set_once(day, crop, total.less(standing));
         }
@@ -195,7 +193,7 @@ impl Book {
             if kept.weight_on(day).is_none() {
                 continue;
             }
-            kept.amend(house, today, |order| {
+            kept.amend(calendar, today, |order| {
                 // Its own date, so neither can say no.
                 if !is_first {
                     let _ = order.skip(day);
@@ -210,11 +208,11 @@ impl Book {
     }
 
     /// Leaves a crop's standing orders out on a day, for good.
-    pub fn skip(&mut self, house: &House, day: LocalDate, crop: &str) {
+    fn skip(&mut self, calendar: &Calendar, day: LocalDate, crop: &str) {
         let today = self.today;
         for kept in self.standing.iter_mut().filter(|kept| kept.stored.crop == crop) {
             if kept.weight_on(day).is_some() {
-                kept.amend(house, today, |order| {
+                kept.amend(calendar, today, |order| {
                     let _ = order.skip(day);
                 });
             }
@@ -222,10 +220,10 @@ impl Book {
     }
 
     /// Rests every standing order, or lets it go on with `None`.
-    pub fn pause(&mut self, house: &House, pause: Option<Pause>) {
+    pub fn pause(&mut self, calendar: &Calendar, pause: Option<Pause>) {
         let today = self.today;
         for kept in &mut self.standing {
-            kept.amend(house, today, |order| order.pause = pause);
+            kept.amend(calendar, today, |order| order.pause = pause);
         }
     }
 
@@ -233,25 +231,25 @@ impl Book {
     ///
     /// # Errors
     /// Whatever the store fails with.
-    pub async fn store(&self, desk: &mut Desk<'_>, before: &Book, person: &Person) -> store::Result<()> {
-        let mark = (desk.now, Some(person.id));
+    pub async fn store(&self, farm: &mut Farm<'_>, before: &Book, by: Id) -> store::Result<()> {
+        let mark = (farm.now, Some(by));
         let (was, is) = (before.stored(), self.stored());
         for (id, order) in &is {
             if was.get(id) != Some(order) {
-                orders::put_standing(&mut desk.tx, order, mark).await?;
+                orders::put_standing(farm.tx, order, mark).await?;
             }
         }
         for id in was.keys().filter(|id| !is.contains_key(id)) {
-            orders::end_standing(&mut desk.tx, *id, desk.now).await?;
+            orders::end_standing(farm.tx, *id, farm.now).await?;
         }
         for (day, crop) in before.once.keys().chain(self.once.keys()) {
             let grams = self.once_on(*day, crop);
             if before.once_on(*day, crop) != grams {
                 let line = OneOff { buyer_id: self.buyer_id, day: *day, crop: crop.clone(), grams };
-                orders::put_one_off(&mut desk.tx, &line, mark).await?;
+                orders::put_one_off(farm.tx, &line, mark).await?;
             }
         }
-        warning::look_soon(desk).await
+        warning::look_soon(farm).await
     }
 
     /// Every standing order as stored, readable or not.

@@ -3,12 +3,11 @@
 //! looked after by hand, and what stands there should hold. Each crop comes with what is believed of its harvest before the
 //! farm has a record of its own.
 
-use crate::wording::{Args, Voice};
-use scheduler::crop::{Crop, CropKey, GrownIn};
-use scheduler::harvest::prior::{self, CropPrior};
-use scheduler::quantity::Grams;
-use scheduler::store::crops::Said;
-use scheduler::surplus::placement;
+use crate::crop::{Crop, CropKey, GrownIn};
+use crate::harvest::prior::{self, CropPrior};
+use crate::quantity::Grams;
+use crate::store::crops::Said;
+use crate::surplus::placement;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Every crop by key.
@@ -124,65 +123,8 @@ impl Crops {
         self.get(key).is_some_and(|crop| crop.grown_in == GrownIn::Bag)
     }
 
-    /// What a crop is called in the reader's language; a crop that is no longer configured goes by its key.
-    pub fn name(&self, key: &str, voice: &Voice) -> String {
-        let names = self.get(key).map(|crop| &crop.names);
-        let name = names.and_then(|names| names.get(voice.reader().language.tag()).or_else(|| names.get("en")));
-        name.cloned().unwrap_or_else(|| key.to_owned())
-    }
-
     /// What a fresh weight of a crop is once dried; of a crop that is no longer configured, a tenth.
     pub fn dried(&self, key: &str, fresh: Grams) -> Grams {
         placement::dried(fresh, self.get(key).map_or(10.0, |crop| crop.fresh_per_dried))
-    }
-
-    /// "5 lb shiitake", as plain text.
-    pub fn amount(&self, key: &str, weight: Grams, voice: &Voice) -> String {
-        voice.plain("amount-of", &Args::new().weight("weight", weight).text("crop", self.name(key, voice)))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::config::{Config, SAMPLE};
-
-    /// The sample with its example of a crop switched on, `from` in it replaced.
-    fn example(from: &str, to: &str) -> Result<Config, crate::config::Error> {
-        let (head, crop) = SAMPLE.split_once("# [[crop]]").expect("the sample shows a crop");
-        let crop: String = crop.lines().map(|line| line.strip_prefix("# ").unwrap_or(line).to_owned() + "\n").collect();
-        assert!(crop.contains(from), "{from}");
-        Config::parse(&format!("{head}[[crop]]{}", crop.replacen(from, to, 1)))
-    }
-
-    fn crops(config: &Config) -> Crops {
-        Crops::configured(&config.crops).expect("checked when the file was read")
-    }
-
-    #[test]
-    fn a_crop_of_the_farms_own_is_added_or_takes_the_place_of_a_built_in_one() {
-        let added = crops(&example("", "").expect("the example is right"));
-        assert_eq!(
-            added.iter().map(|crop| crop.key.as_str()).collect::<Vec<_>>(),
-            ["shiitake", "oyster", "lions-mane"]
-        );
-        assert_eq!(added.get("lions-mane").map(|crop| crop.names["pl"].as_str()), Some("soplówka"));
-        let replaced = crops(&example("\"lions-mane\"", "\"oyster\"").expect("a built-in key"));
-        assert_eq!(replaced.iter().count(), 2);
-        assert_eq!(replaced.get("oyster").map(|crop| crop.names["en"].as_str()), Some("lion's mane"));
-    }
-
-    #[test]
-    fn what_is_wrong_with_a_crop_is_named() {
-        for (from, to, expected) in [
-            ("storage_days = 5", "storage_weeks = 5", "storage_weeks"),
-            ("storage_days = 5\n", "", "storage_days"),
-            ("\"lions-mane\"", "\"Lion's mane\"", "a crop key is"),
-            ("be_mean = 0.40", "be_mean = -0.40", "be_mean"),
-            ("number = 2", "number = 3", "flushes must be numbered"),
-        ] {
-            let error = example(from, to).expect_err(to).to_string();
-            assert!(error.contains(expected), "{to}: {error}");
-        }
     }
 }
