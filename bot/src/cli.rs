@@ -32,7 +32,7 @@ enum Command {
         json: bool,
     },
     /// Look at the configuration and the database, and say what is wrong and how to mend it
-    Check(FarmOptions),
+    Check(CheckOptions),
     /// Write everything into one file, also while the bot runs
     Backup {
         /// The file to make, such as farm.jsonl.gz
@@ -72,6 +72,15 @@ struct FarmOptions {
     /// The database: sqlite://PATH or postgres://USER@HOST/NAME
     #[arg(long, default_value = "sqlite://pinset.sqlite", env = "PINSET_DATABASE", hide_env_values = true)]
     database: String,
+}
+
+#[derive(Args, Debug)]
+struct CheckOptions {
+    #[command(flatten)]
+    farm: FarmOptions,
+    /// Mend what needs nobody to decide, after writing a backup; everything else is only named
+    #[arg(long)]
+    mend: bool,
 }
 
 #[derive(Args, Debug)]

@@ -19,6 +19,7 @@ pub mod outgoing;
 pub mod pictures;
 pub mod scenario;
 pub mod stage;
+pub mod stored;
 pub mod telegram;
 pub mod watch;
 

@@ -108,10 +108,23 @@ impl Store {
             .connect(&full_url)
             .await
             .map_err(Error::unopened)?;
+        Store::over(pool, file_of(url))
+    }
+
+    fn over(pool: AnyPool, file: Option<PathBuf>) -> Result<Store> {
         let mut copy = [0_u8; 2];
         getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
         let ids = Arc::new(IdMaker::new(u16::from_le_bytes(copy)));
-        Ok(Store { pool, ids, faults: None, failures: Arc::default(), file: file_of(url) })
+        Ok(Store { pool, ids, faults: None, failures: Arc::default(), file })
+    }
+
+    /// The database at `url` as it is, however damaged: no migration is run and no file is made.
+    ///
+    /// # Errors
+    /// [`Error::Unopened`] when there is none or it does not answer.
+    pub async fn open_as_is(url: &str) -> Result<Store> {
+        let is_file = url.starts_with("sqlite:") && !url.contains('?');
+        Store::connect(&if is_file { format!("{url}?mode=rw") } else { url.to_owned() }).await
     }
 
     /// The same store, failing and stopping where `faults` say; for tests.

@@ -7,5 +7,6 @@ pub mod calendars;
 pub mod cold_store;
 pub mod farm;
 pub mod hostile;
+pub mod plants;
 pub mod process;
 pub mod simulation;

@@ -133,6 +133,7 @@ impl Simulation {
             self.rest().await?;
             self.memories.after_day(&self.engine, &self.service, (self.group, &mut self.counts)).await?;
         }
+        self.memories.after_week(&self.engine).await?;
         self.counts.weeks += 1;
         Ok(())
     }

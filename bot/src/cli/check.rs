@@ -1,74 +1,127 @@
-//! `pinset check`: what is wrong with the configuration or the database, and how to mend it.
+//! `pinset check`: what is wrong with the configuration or the database, and how to mend it; with `--mend`, what can be mended
+//! without a person is, after a backup.
 
-use super::FarmOptions;
-use crate::cli::serve::open;
+use super::CheckOptions;
+use crate::backups;
+use crate::config::Config;
 use crate::house::House;
-use scheduler::orders::recurrence::Recurrence;
+use crate::stored;
+use crate::wording::Wording;
+use anyhow::Context;
+use chrono::{DateTime, Utc};
+use scheduler::clock::{Clock, SystemClock, UtcSeconds};
 use scheduler::people::Role;
-use scheduler::store::{self, Tx, audit, orders, outbox, people};
+use scheduler::store::audit::{self, Fault, Ground};
+use scheduler::store::{self, Error, Store, Tx, outbox, people};
+use std::path::PathBuf;
 
 /// Most lines of one kind.
 const LINES_MAX: i64 = 20;
+/// The name of the backup made before anything is mended; scheduled backups do not rotate it away.
+const BEFORE_MENDING: &str = "pinset-before-mending-%Y-%m-%dT%H%M%SZ.jsonl.gz";
 
-/// What was found.
-#[derive(Default)]
-struct Findings {
-    /// Something is broken, with how to mend it.
-    faults: Vec<String>,
-    /// Worth knowing, nothing is broken.
-    notes: Vec<String>,
-}
-
-pub(super) async fn run(options: FarmOptions) -> anyhow::Result<()> {
-    let (house, store) = open(&options).await?;
+pub(super) async fn run(options: CheckOptions) -> anyhow::Result<()> {
+    let config = Config::read(&options.farm.config)?;
+    let wording = Wording::embedded().context("the embedded words are broken")?;
+    let house = House::new(config, wording);
     println!("configuration: good, {} in {}", house.config.farm.name, house.zone());
-    let mut tx = store.begin_reading().await?;
-    let findings = look(&house, &mut tx).await?;
-    drop(tx);
-    store.close().await;
-    for note in &findings.notes {
+    let store = open(&options.farm.database).await?;
+    for note in notes(&store).await.unwrap_or_default() {
         println!("note: {note}");
     }
-    for fault in &findings.faults {
-        println!("fault: {fault}");
+    let mut faults = faults(&house, &store).await?;
+    if options.mend && faults.iter().any(|fault| fault.by_itself.is_some()) {
+        mend(&house, &store, &faults).await?;
+        faults = self::faults(&house, &store).await?;
     }
-    anyhow::ensure!(findings.faults.is_empty(), "the database has {} faults, named above", findings.faults.len());
+    store.close().await;
+    for fault in &faults {
+        println!("fault: {}; {}", fault.what, fault.mend);
+    }
+    let mendable = faults.iter().filter(|fault| fault.by_itself.is_some()).count();
+    let hint = if mendable > 0 { "; `pinset check --mend` mends some of them after a backup" } else { "" };
+    anyhow::ensure!(faults.is_empty(), "the database has {} faults, named above{hint}", faults.len());
     println!("database: good");
     Ok(())
 }
 
-async fn look(house: &House, tx: &mut Tx) -> store::Result<Findings> {
-    let mut found = Findings::default();
-    if people::with_role(tx, Role::Keeper).await?.is_empty() {
-        found.notes.push("nobody keeps this farm yet; `pinset serve` prints a link for the first keeper".into());
+/// The database, up to date where it can be brought so, and otherwise as it is: a damaged one is what this command is for.
+async fn open(url: &str) -> anyhow::Result<Store> {
+    match Store::open(url).await {
+        Ok(store) => Ok(store),
+        Err(error @ Error::NewerDatabase { .. }) => Err(error.into()),
+        Err(error) => match Store::open_as_is(url).await {
+            Ok(store) => {
+                println!("note: the bot could not start with this database: {error}");
+                Ok(store)
+            }
+            Err(_) => Err(error.into()),
+        },
     }
-    for (chat_id, reason, at) in outbox::set_aside_list(tx, LINES_MAX).await? {
-        found.notes.push(format!("a message to chat {chat_id} was set aside at {at}: {reason}"));
+}
+
+/// Worth knowing, nothing is broken.
+async fn notes(store: &Store) -> store::Result<Vec<String>> {
+    let mut tx = store.begin_reading().await?;
+    let mut notes = Vec::new();
+    if people::with_role(&mut tx, Role::Keeper).await?.is_empty() {
+        notes.push("nobody keeps this farm yet; `pinset serve` prints a link for the first keeper".into());
     }
-    for (_, name, since) in people::unreachable(tx).await? {
-        found.notes.push(format!("{name} cannot be reached since {since}: the chat is blocked or gone"));
+    for (chat_id, reason, at) in outbox::set_aside_list(&mut tx, LINES_MAX).await? {
+        notes.push(format!("a message to chat {chat_id} was set aside at {at}: {reason}"));
     }
-    for (job, due_at) in audit::missed_occurrences(tx, LINES_MAX).await? {
-        found.notes.push(format!("{job} of {due_at} was missed because the program did not run"));
+    for (_, name, since) in people::unreachable(&mut tx).await? {
+        notes.push(format!("{name} cannot be reached since {since}: the chat is blocked or gone"));
     }
-    for fault in audit::faults(tx).await? {
-        found.faults.push(format!("{}; {}", fault.what, fault.mend));
+    for (job, due_at) in audit::missed_occurrences(&mut tx, LINES_MAX).await? {
+        notes.push(format!("{job} of {due_at} was missed because the program did not run"));
     }
-    for standing in orders::all_standing(tx).await? {
-        if let Err(error) = Recurrence::parse(&standing.recurrence, house.zone()) {
-            found.faults.push(format!(
-                "standing order {} has a recurrence that cannot be read ({error}); end it and let the buyer place it again",
-                standing.id
-            ));
-        }
-    }
+    Ok(notes)
+}
+
+async fn faults(house: &House, store: &Store) -> anyhow::Result<Vec<Fault>> {
+    let ground = Ground { now: SystemClock.now(), zone: house.zone(), reads: &stored::reads };
+    let mut faults = audit::examine(store, &ground).await?;
+    let mut tx = store.begin_reading().await?;
+    // Where a table is missing, that is said above.
+    faults.extend(unknown(house, &mut tx).await.unwrap_or_default());
+    Ok(faults)
+}
+
+/// Crops that the database speaks of and the configuration does not know.
+async fn unknown(house: &House, tx: &mut Tx) -> store::Result<Vec<Fault>> {
     let house = house.of(tx).await?;
-    for crop in audit::crops_spoken_of(tx).await? {
-        if house.crops.get(&crop).is_none() {
-            found.faults.push(format!(
-                "the database speaks of the crop {crop:?}, the configuration does not know it; add it as [[crop]]"
-            ));
-        }
+    let crops = audit::crops_spoken_of(tx).await?.into_iter().filter(|crop| house.crops.get(crop).is_none());
+    let faults = crops.map(|crop| Fault {
+        what: format!("the database speaks of the crop {crop:?}, the configuration does not know it"),
+        mend: "add it to the configuration as [[crop]]".into(),
+        by_itself: None,
+    });
+    Ok(faults.collect())
+}
+
+/// Writes a backup, then does what can be done without a person, and says both.
+async fn mend(house: &House, store: &Store, faults: &[Fault]) -> anyhow::Result<()> {
+    let now = SystemClock.now();
+    let path = backup_path(house, now)?;
+    let written = backups::write(store, &path, now).await;
+    written.with_context(|| "nothing was mended, as no backup could be written before; copy the database by hand")?;
+    println!("backup: {}", path.display());
+    for did in audit::mend(store, faults).await? {
+        println!("mended: {did}");
     }
-    Ok(found)
+    Ok(())
+}
+
+fn backup_path(house: &House, now: UtcSeconds) -> anyhow::Result<PathBuf> {
+    let instant = DateTime::<Utc>::from_timestamp(now.get(), 0).context("the clock is off")?;
+    let name = instant.format(BEFORE_MENDING).to_string();
+    Ok(match &house.config.backup.folder {
+        Some(folder) => {
+            std::fs::create_dir_all(folder)
+                .with_context(|| format!("the folder {} cannot be made", folder.display()))?;
+            folder.join(name)
+        }
+        None => name.into(),
+    })
 }

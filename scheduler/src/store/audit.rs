@@ -1,9 +1,114 @@
-//! Questions that find a broken invariant in a real database.
+//! What is wrong with a database, and how to mend it. [`examine`] asks everything: the database's own checks and its shape
+//! (`shape`), rows that refer to nothing (`orphans`), every value (`readable`), and what must hold between rows (`questions`,
+//! `stock`). The simulation asks the same questions after each simulated day, through [`faults`].
+//!
+//! A fault that can be mended without losing anything a person entered carries its own [`Deed`]; [`mend`] does those. All
+//! others are only named, for a person has to decide.
+
+mod columns;
+mod deed;
+mod orphans;
+mod questions;
+mod readable;
+mod shape;
+mod stock;
+mod timetable;
+
+pub use deed::{Deed, mend};
+pub use stock::{TooMuch, promised_beyond_stock};
 
 use super::row::Columns;
-use super::{Result, Tx};
+use super::{Error, Result, Store, Tx};
+use crate::clock::UtcSeconds;
 use crate::id::Id;
 use crate::quantity::Grams;
+use chrono_tz::Tz;
+
+/// Most faults of one kind that are named one by one.
+const NAMED_MAX: usize = 20;
+
+/// A broken invariant of the database, and how to mend it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// What is wrong, with the row.
+    pub what: String,
+    /// What a person does about it, one sentence.
+    pub mend: String,
+    /// What mends it without a person, where that loses nothing.
+    pub by_itself: Option<Deed>,
+}
+
+/// What the store keeps for others and cannot read itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// A message to be sent.
+    Message,
+    /// What a button means.
+    Intent,
+    /// The question a chat was asked.
+    Question,
+}
+
+/// What an examination goes by.
+pub struct Ground<'a> {
+    pub now: UtcSeconds,
+    /// The farm's zone, in which recurrences are read.
+    pub zone: Tz,
+    /// Whether a text is a [`Form`] that the program reads.
+    pub reads: &'a (dyn Fn(Form, &str) -> bool + Sync),
+}
+
+/// Everything that is wrong. A sound database has no fault, whatever happened to the program.
+///
+/// Each question has a transaction of its own, so that a table that is missing hides nothing else.
+///
+/// # Errors
+/// When the database does not answer at all.
+pub async fn examine(store: &Store, ground: &Ground<'_>) -> Result<Vec<Fault>> {
+    let expected = shape::expected().await?;
+    let mut faults = shape::faults(store, &expected).await?;
+    faults.extend(orphans::faults(store, &expected).await?);
+    faults.extend(readable::faults(store, &expected, ground).await?);
+    for question in questions::ALL {
+        let mut tx = store.begin_reading().await?;
+        faults.extend(or_unasked(questions::ask(&mut tx, question).await, &faults)?);
+    }
+    let mut tx = store.begin_reading().await?;
+    faults.extend(or_unasked(timetable::faults(&mut tx, ground.now).await, &faults)?);
+    let mut tx = store.begin_reading().await?;
+    let today = ground.now.local_date(ground.zone);
+    faults.extend(or_unasked(stock::faults(&mut tx, (today, ground.zone)).await, &faults)?);
+    Ok(faults)
+}
+
+/// A question that cannot be asked is a fault of its own, unless one that was found explains it: a table that is missing, or
+/// a value that cannot be read.
+fn or_unasked(asked: Result<Vec<Fault>>, found: &[Fault]) -> Result<Vec<Fault>> {
+    match asked {
+        Ok(faults) => Ok(faults),
+        Err(Error::Database(sqlx::Error::PoolTimedOut | sqlx::Error::PoolClosed)) => {
+            Err(Error::Unopened { why: "it does not answer".into() })
+        }
+        Err(_) if !found.is_empty() => Ok(Vec::new()),
+        Err(error) => Ok(vec![Fault {
+            what: format!("a question to the database failed: {error}"),
+            mend: "make a copy of the database, and restore the newest backup".into(),
+            by_itself: None,
+        }]),
+    }
+}
+
+/// The invariants between rows: what the simulation asks after each day.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn faults(tx: &mut Tx) -> Result<Vec<Fault>> {
+    let mut faults = Vec::new();
+    for question in questions::ALL {
+        faults.extend(questions::ask(tx, question).await?);
+    }
+    Ok(faults)
+}
 
 /// A lot whose weight left is not its picked weight less its moves.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,132 +142,37 @@ pub async fn unbalanced_lots(tx: &mut Tx) -> Result<Vec<Unbalanced>> {
         .collect()
 }
 
-/// A broken invariant of the database, and how to mend it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fault {
-    pub what: String,
-    pub mend: String,
-}
-
-/// Every invariant that the database alone shows to be broken. A sound database has none, whatever happened to the program.
-pub async fn faults(tx: &mut Tx) -> Result<Vec<Fault>> {
-    let mut faults: Vec<Fault> = unbalanced_lots(tx)
-        .await?
-        .into_iter()
-        .map(|lot| Fault {
-            what: format!("lot {} of {} has {} left, its moves say {}", lot.lot_id, lot.crop, lot.left, lot.reckoned),
-            mend: "weigh it and set lot.left_g, or restore a backup".into(),
-        })
-        .collect();
-    for (question, what, mend) in QUESTIONS {
-        for row in tx.all(sqlx::query(*question)).await? {
-            faults.push(Fault {
-                what: format!(
-                    "{what} ({}: {} against {})",
-                    row.text("subject")?,
-                    row.integer("there")?,
-                    row.integer("expected")?
-                ),
-                mend: (*mend).to_owned(),
-            });
-        }
-    }
-    Ok(faults)
-}
-
-/// Questions whose every row is a fault: what it is about, what is there, and what should be; then what is wrong and how to
-/// mend it.
-const QUESTIONS: &[(&str, &str, &str)] = &[
-    (
-        "SELECT subject, there, expected FROM (
-             SELECT lot.crop || ' lot ' || CAST(lot.id AS TEXT) AS subject,
-                 CAST(COALESCE((SELECT SUM(giving_ledger.grams) FROM giving_ledger WHERE giving_ledger.lot_id = lot.id), 0)
-                     AS BIGINT) AS there,
-                 CAST(COALESCE((SELECT SUM(lot_move.grams) FROM lot_move
-                     WHERE lot_move.lot_id = lot.id AND lot_move.kind = 'given'), 0) AS BIGINT) AS expected
-             FROM lot) AS sums
-         WHERE there <> expected ORDER BY subject",
-        "the giving ledger and what left the cold room for food banks differ, grams",
-        "enter the difference in giving_ledger as a correction with the lot's number",
-    ),
-    (
-        "SELECT subject, there, expected FROM (
-             SELECT 'award ' || CAST(award.id AS TEXT) || ' of ' || award.day AS subject,
-                 COALESCE(award.delivered_g, 0) AS there,
-                 CAST(COALESCE((SELECT SUM(lot_move.grams) FROM lot_move
-                     WHERE lot_move.subject = award.id AND lot_move.kind = 'delivered'), 0) AS BIGINT) AS expected
-             FROM award) AS sums
-         WHERE there <> expected ORDER BY subject",
-        "a delivered weight and what left the cold room for it differ, grams",
-        "ask the driver, then correct the weight on the run's card (/run)",
-    ),
-    (
-        "SELECT subject, there, expected FROM (
-             SELECT 'award ' || CAST(award.id AS TEXT) || ' of ' || award.day AS subject, award.promised_g AS there,
-                 COALESCE((SELECT award_event.promised_g FROM award_event WHERE award_event.award_id = award.id
-                     ORDER BY award_event.id DESC LIMIT 1), -1) AS expected
-             FROM award) AS sums
-         WHERE there <> expected ORDER BY subject",
-        "a promise is not what its history says, grams",
-        "set award.promised_g to what the restaurant was told last",
-    ),
-    (
-        "SELECT subject, there, expected FROM (
-             SELECT award.day || ' ' || award.crop AS subject, CAST(SUM(award_event.promised_g) AS BIGINT) AS there,
-                 COALESCE((SELECT forecast_record.promise_g FROM forecast_record
-                     WHERE forecast_record.day = award.day AND forecast_record.crop = award.crop), 0) AS expected
-             FROM award_event JOIN award ON award.id = award_event.award_id
-             WHERE award_event.why = 'cutoff' GROUP BY award.day, award.crop) AS sums
-         WHERE there > expected ORDER BY subject",
-        "more was promised when orders closed than could be, grams",
-        "tell the restaurants of that day by hand if it is still to come",
-    ),
-    (
-        "SELECT key AS subject, CASE WHEN acted_at IS NULL THEN 0 ELSE 1 END AS there,
-             CASE WHEN outcome IS NULL THEN 0 ELSE 1 END AS expected
-         FROM occurrence WHERE (acted_at IS NULL) <> (outcome IS NULL) ORDER BY key",
-        "a timetable occurrence is half marked",
-        "set occurrence.outcome to 'done' if the family had its message, else empty acted_at",
-    ),
-    (
-        "SELECT 'message ' || CAST(id AS TEXT) AS subject, sent_at AS there, failed_at AS expected FROM outbox
-         WHERE sent_at IS NOT NULL AND failed_at IS NOT NULL ORDER BY id",
-        "a message is both sent and set aside",
-        "empty outbox.failed_at",
-    ),
-    (
-        "SELECT subject, there, expected FROM (
-             SELECT 'offer ' || CAST(offer.id AS TEXT) AS subject, offer.grams - offer.left_g AS there,
-                 CAST(COALESCE((SELECT SUM(offer_claim.grams) FROM offer_claim
-                     WHERE offer_claim.offer_id = offer.id AND offer_claim.given_back_at IS NULL), 0) AS BIGINT) AS expected
-             FROM offer WHERE offer.closed_at IS NULL) AS sums
-         WHERE there <> expected ORDER BY subject",
-        "an offer's weight left does not fit what was taken of it, grams",
-        "take the offer back with /left and offer the rest anew",
-    ),
-    (
-        "SELECT 'person ' || CAST(id AS TEXT) AS subject, CASE WHEN buyer_id IS NULL THEN 0 ELSE 1 END AS there,
-             CASE WHEN role = 'buyer' THEN 1 ELSE 0 END AS expected
-         FROM person WHERE (role = 'buyer') <> (buyer_id IS NOT NULL) ORDER BY id",
-        "a person's role and restaurant do not fit",
-        "remove the person with /people and invite them anew",
-    ),
-];
-
 /// Crop keys that anything in the database speaks of.
 pub async fn crops_spoken_of(tx: &mut Tx) -> Result<Vec<String>> {
     let query = sqlx::query(
         "SELECT crop FROM batch UNION SELECT crop FROM lot UNION SELECT crop FROM standing UNION SELECT crop FROM order_line
-         UNION SELECT crop FROM award ORDER BY crop",
+         UNION SELECT crop FROM award UNION SELECT crop FROM offer UNION SELECT crop FROM drop_line
+         UNION SELECT crop FROM market_hold ORDER BY crop",
     );
     tx.all(query).await?.iter().map(|row| row.text("crop")).collect()
 }
 
+/// The jobs that waiting occurrences name.
+pub async fn jobs_waiting(tx: &mut Tx) -> Result<Vec<String>> {
+    let query = sqlx::query("SELECT DISTINCT job FROM occurrence WHERE outcome IS NULL ORDER BY job");
+    tx.all(query).await?.iter().map(|row| row.text("job")).collect()
+}
+
 /// Occurrences that were missed, newest first: job and due instant.
-pub async fn missed_occurrences(tx: &mut Tx, most: i64) -> Result<Vec<(String, crate::clock::UtcSeconds)>> {
+pub async fn missed_occurrences(tx: &mut Tx, most: i64) -> Result<Vec<(String, UtcSeconds)>> {
     let query = sqlx::query(
         "SELECT job, due_at FROM occurrence WHERE outcome = 'missed' ORDER BY due_at DESC, key DESC LIMIT $1",
     );
     let rows = tx.all(query.bind(most)).await?;
     rows.iter().map(|row| Ok((row.text("job")?, row.instant("due_at")?))).collect()
+}
+
+/// The first faults of one kind, and how many more there are.
+fn first_of(mut faults: Vec<Fault>) -> Vec<Fault> {
+    let more = faults.len().saturating_sub(NAMED_MAX);
+    faults.truncate(NAMED_MAX);
+    if let Some(last) = faults.last_mut().filter(|_| more > 0) {
+        last.what = format!("{} (and {more} more of this kind)", last.what);
+    }
+    faults
 }

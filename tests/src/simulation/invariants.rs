@@ -3,7 +3,8 @@
 //! - every gram is in one place: a lot's weight is what was picked less what its moves say, and the giving ledger, deliveries
 //!   and offers fit the moves (`after_deed`, [`audit::faults`]);
 //! - no more is promised than there is: at cut-off within what the forecast allows ([`audit::faults`]), from the morning's
-//!   weighing until the crates are packed within the cold room (`weighed_promises_are_there`);
+//!   weighing until the crates are packed within the cold room ([`audit::promised_beyond_stock`]);
+//! - `pinset check` finds nothing, whatever failed in the week ([`audit::examine`], `after_week`);
 //! - an order that was answered is in the store (`orders_are_kept`), and an update the service was told about is marked;
 //! - each occurrence is acted on once (`after_timetable`), at its own wall time, a drop-off within the food bank's hours
 //!   (`drops_are_inside_hours`);
@@ -26,9 +27,10 @@ use pinset::scenario::{HERON, KETTLE, SALTMARSH};
 use scheduler::clock::LocalDate;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
+use scheduler::store::audit::{self, Ground};
 use scheduler::store::deliveries::{self, Award, Closed, Why};
 use scheduler::store::orders::{self, OneOff};
-use scheduler::store::{audit, buttons, giving, held, inbox, occurrences, outbox, people, surplus};
+use scheduler::store::{buttons, giving, held, inbox, occurrences, outbox, people, surplus};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The wall time of each job of the sample configuration, as it is written there.
@@ -182,7 +184,7 @@ impl Memories {
         for closed in deliveries::from(&mut desk.tx, today).await.map_err(failed)? {
             let awards = deliveries::awards_on(&mut desk.tx, closed.day).await.map_err(failed)?;
             self.no_promise_was_lowered(&mut desk, &closed, &awards, counts).await?;
-            weighed_promises_are_there(&mut desk, &closed, &awards, counts).await?;
+            weighed_promises_are_there(&mut desk, &closed, counts).await?;
             if self.closed.insert(closed.day) {
                 counts.closed_days += 1;
                 let short = awards.iter().filter(|award| award.promised < award.asked).count();
@@ -280,6 +282,19 @@ impl Memories {
         Ok(())
     }
 
+    /// The database as `pinset check` sees it has no fault.
+    ///
+    /// # Errors
+    /// The broken invariant.
+    pub async fn after_week(&self, engine: &Engine) -> Result<(), Broken> {
+        let ground = Ground { now: engine.clock.now(), zone: engine.house.zone(), reads: &pinset::stored::reads };
+        let store = engine.store.without_faults();
+        match audit::examine(&store, &ground).await.map_err(failed)?.into_iter().next() {
+            Some(fault) => Err(format!("the check finds: {}; {}", fault.what, fault.mend)),
+            None => Ok(()),
+        }
+    }
+
     async fn everything_was_told_once(&mut self, desk: &mut Desk<'_>, service: &Memory) -> Result<(), Broken> {
         let rows = outbox::after(&mut desk.tx, self.watermark).await.map_err(failed)?;
         let acts = service.take_acts();
@@ -374,26 +389,18 @@ impl Memories {
 }
 
 /// From the morning's weighing until the crates are packed no promise is more than the cold room can keep.
-async fn weighed_promises_are_there(
-    desk: &mut Desk<'_>,
-    closed: &Closed,
-    awards: &[Award],
-    counts: &mut Counts,
-) -> Result<(), Broken> {
-    let has_begun = closed.packed_at.is_some() || awards.iter().any(|award| award.delivered.is_some());
-    if closed.shared_at.is_none() || closed.day != desk.today() || has_begun {
+async fn weighed_promises_are_there(desk: &mut Desk<'_>, closed: &Closed, counts: &mut Counts) -> Result<(), Broken> {
+    if closed.day != desk.today() {
         return Ok(());
     }
+    let Some(too_much) = audit::promised_beyond_stock(&mut desk.tx, closed.day).await.map_err(failed)? else {
+        return Ok(());
+    };
     counts.weighings += 1;
-    let ready = supply::ready_on(desk, closed.day).await.map_err(failed)?;
-    for (crop, promised) in supply::promised_by_crop(awards) {
-        let ready = ready.get(&crop).copied().unwrap_or_default();
-        if promised > ready {
-            let day = closed.day;
-            return Err(format!("{promised:?} of {crop} are promised for {day}, {ready:?} are there: {awards:?}"));
-        }
+    match too_much.first() {
+        Some(one) => Err(format!("more is promised than is there: {one:?}")),
+        None => Ok(()),
     }
-    Ok(())
 }
 
 async fn count_claims(desk: &mut Desk<'_>) -> Result<usize, Broken> {
