@@ -1,4 +1,5 @@
-//! Lists the wording files under `locales/`, so that adding a folder adds a language and nothing has to be registered by hand.
+//! Lists the files under `locales/`, so that adding a folder adds a language and nothing has to be registered by hand: Fluent
+//! files for what is said, `words.toml` for what is read.
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -9,7 +10,10 @@ fn main() -> io::Result<()> {
     let package = env::var_os("CARGO_MANIFEST_DIR").ok_or_else(|| io::Error::other("cargo sets CARGO_MANIFEST_DIR"))?;
     let locales = Path::new(&package).join("../locales").canonicalize()?;
     println!("cargo::rerun-if-changed={}", locales.display());
-    let mut table = String::from("pub static LOCALES: &[(&str, &[(&str, &str)])] = &[\n");
+    let mut table = String::from(
+        "/// Tag, Fluent files by name, and words.\npub type Locale = (&'static str, &'static [(&'static str, &'static str)], &'static str);\n\
+         pub static LOCALES: &[Locale] = &[\n",
+    );
     for folder in sorted(&locales)?.iter().filter(|path| path.is_dir()) {
         println!("cargo::rerun-if-changed={}", folder.display());
         writeln!(table, "    ({:?}, &[", name_of(folder)).map_err(io::Error::other)?;
@@ -17,7 +21,9 @@ fn main() -> io::Result<()> {
             println!("cargo::rerun-if-changed={}", file.display());
             writeln!(table, "        ({:?}, include_str!({:?})),", name_of(file), file).map_err(io::Error::other)?;
         }
-        table.push_str("    ]),\n");
+        let words = folder.join("words.toml");
+        println!("cargo::rerun-if-changed={}", words.display());
+        writeln!(table, "    ], include_str!({words:?})),").map_err(io::Error::other)?;
     }
     table.push_str("];\n");
     let out = env::var_os("OUT_DIR").ok_or_else(|| io::Error::other("cargo sets OUT_DIR"))?;

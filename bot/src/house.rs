@@ -2,6 +2,7 @@
 //! read anew in each transaction, as the keeper adds and changes them by chat.
 
 use crate::config::Config;
+use crate::phrase::KeptReaders;
 use crate::wording::{Args, Language, Voice, Wording};
 use chrono_tz::Tz;
 use scheduler::delivery::calendar::Calendar;
@@ -17,6 +18,8 @@ pub struct House {
     pub wording: Arc<Wording>,
     pub calendar: Arc<Calendar>,
     pub crops: Arc<Crops>,
+    /// What people type is read by these.
+    pub readers: Arc<KeptReaders>,
     /// Those of the program and the configuration.
     base: Arc<Crops>,
     /// Seconds within which plain notices to one chat become one message.
@@ -38,7 +41,8 @@ impl House {
         let crops = Crops::configured(&config.crops).expect("crops are checked when the file is read");
         let base = Arc::new(crops);
         let (wording, crops) = (wording.into(), Arc::clone(&base));
-        House { config, wording, calendar, crops, base, gather_seconds: GATHER_SECONDS, most_a_minute }
+        let readers = Arc::default();
+        House { config, wording, calendar, crops, readers, base, gather_seconds: GATHER_SECONDS, most_a_minute }
     }
 
     /// The same for a clock that is moved by hand: every notice is told at once and by itself, and nobody is too fast.

@@ -5,23 +5,23 @@
 
 mod amounts;
 mod chunks;
-mod crops;
 mod dates;
-mod english;
 mod limits;
 mod lines;
 mod meaning;
 pub mod naming;
-mod polish;
-mod spanish;
+mod readers;
 mod tokens;
 mod vocabulary;
+mod words;
 
 #[cfg(test)]
 mod tests;
 
 pub use limits::broken_limit;
+pub use readers::{KeptReaders, Readers};
 pub use tokens::folded;
+pub use words::{Error as WordsError, Words};
 
 use chrono::Weekday;
 use scheduler::clock::LocalDate;
@@ -38,21 +38,12 @@ pub const UNITS_MOST: i64 = 10_000;
 /// How far ahead a date may lie, in days.
 pub const AHEAD_DAYS_MOST: i64 = 400;
 
-/// A language whose phrases are read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Language {
-    English,
-    Spanish,
-    Polish,
-}
-
 /// Words people use for one crop.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CropWords {
     /// The crop's key, such as `shiitake`.
     pub key: String,
-    /// Names and synonyms, any case, accents optional, one or several words each. For `shiitake` and `oyster` each
-    /// language brings its own beside these.
+    /// Names and synonyms, any case, accents optional, one or several words each; a language may bring its own beside these.
     pub words: Vec<String>,
 }
 
@@ -234,7 +225,8 @@ pub struct Temperature {
 }
 
 /// The scale of a temperature.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum TemperatureScale {
     Celsius,
     Fahrenheit,
@@ -311,17 +303,22 @@ pub struct Reader {
 }
 
 impl Reader {
-    /// A reader for `language` that knows `crops`.
-    pub fn new(language: Language, crops: &[CropWords]) -> Reader {
-        Reader { vocabulary: vocabulary::Vocabulary::new(language, crops) }
+    /// A reader of these words that knows `crops`.
+    pub fn new(words: &Words, crops: &[CropWords]) -> Reader {
+        Reader { vocabulary: vocabulary::Vocabulary::new(words, crops) }
     }
 
     /// Reads one text. Never panics; equal arguments give equal readings.
     pub fn read(&self, text: &str, context: &Context) -> Reading {
+        self.read_with_numbers_of(self, text, context)
+    }
+
+    /// Reads one text whose numbers are written as in the language of `numbers`.
+    fn read_with_numbers_of(&self, numbers: &Reader, text: &str, context: &Context) -> Reading {
         if text.chars().count() > TEXT_CHARACTERS_MOST {
             return Reading::Unclear(Question::TooLong { limit: TEXT_CHARACTERS_MOST });
         }
-        let terms = self.vocabulary.terms(&tokens::tokens(text));
+        let terms = self.vocabulary.terms(&tokens::tokens(text), numbers.vocabulary.habits);
         let chunks = chunks::chunks(&terms);
         meaning::reading(&chunks, context, self.vocabulary.crop_keys())
     }

@@ -5,9 +5,7 @@ use super::unclear::{self, lines};
 use super::{Intent, Origin};
 use crate::conversation::typing::{self, Short};
 use crate::conversation::{Desk, Letter, giving, growing, joining, ordering, surplus, views};
-use crate::phrase::{
-    Context, CropWords, DayMonthOrder, Language, Phrase, Reader, Reading, Temperature, TemperatureScale, When,
-};
+use crate::phrase::{Context, CropWords, DayMonthOrder, Phrase, Reading, Temperature, TemperatureScale, When};
 use crate::wording::Args;
 use scheduler::clock::LocalDate;
 use scheduler::crop::Crop;
@@ -27,7 +25,7 @@ pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Orig
     {
         return Ok(Some(Intent::Surplus(ask)));
     }
-    let reading = reader(desk, person).read(text, &context(desk, person));
+    let reading = read_phrase(desk, person, text);
     if !matches!(reading, Reading::Understood(_))
         && person.role.is_family()
         && let Some(ask) = surplus::warmth::wish(text)
@@ -87,16 +85,9 @@ pub async fn read(desk: &mut Desk<'_>, person: &Person, text: &str, origin: Orig
 
 /// A text typed as the answer to "how much?" or "when?", or anything else the grammar knows.
 pub fn read_phrase(desk: &Desk<'_>, person: &Person, text: &str) -> Reading {
-    reader(desk, person).read(text, &context(desk, person))
-}
-
-fn reader(desk: &Desk<'_>, person: &Person) -> Reader {
-    let language = match desk.house.language(Some(&person.language)).tag() {
-        "es" => Language::Spanish,
-        "pl" => Language::Polish,
-        _ => Language::English,
-    };
-    Reader::new(language, &desk.house.crops.iter().map(crop_words).collect::<Vec<_>>())
+    let crops: Vec<CropWords> = desk.house.crops.iter().map(crop_words).collect();
+    let language = desk.house.language(Some(&person.language));
+    desk.house.readers.of(&crops).read(language, text, &context(desk, person))
 }
 
 /// What a crop is called, for the grammar.

@@ -3,7 +3,8 @@
 
 use super::chunks::{Terms, term};
 use super::vocabulary::Term;
-use super::{LINE_LEAST, LINE_MOST, Language, Question, Weight};
+use super::words::{Habits, Point};
+use super::{LINE_LEAST, LINE_MOST, Question, Weight};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::{Amount, Grams, WeightUnit, grams_from};
 use winnow::combinator::{alt, not, opt, peek, preceded};
@@ -33,19 +34,19 @@ pub(super) struct Weighed {
     pub(super) stands_alone: bool,
 }
 
-/// What a run of digits can stand for in a language.
-pub(super) fn digits(text: &str, language: Language) -> Digits {
+/// What a run of digits can stand for in a language with these habits.
+pub(super) fn digits(text: &str, habits: Habits) -> Digits {
     let numbers: Vec<&str> = text.split(['.', ',', '/', ':', '-', '⁄']).collect();
     let marks: Vec<char> = text.chars().filter(|c| !c.is_ascii_digit()).collect();
     let (is_fraction, amounts) = match (marks.as_slice(), numbers.as_slice()) {
         ([], [whole]) => (false, decimal(whole, "").into_iter().collect()),
         (['/' | '⁄'], [top, bottom]) => (true, fraction(top, bottom).into_iter().collect()),
-        ([mark @ ('.' | ',')], [whole, part]) => (false, decimals(whole, part, *mark, language)),
+        ([mark @ ('.' | ',')], [whole, part]) => (false, decimals(whole, part, *mark, habits.point)),
         _ => (false, Vec::new()),
     };
     let pair = match (marks.as_slice(), numbers.as_slice()) {
         (['/'], [first, second]) => pair_of(first, second, None),
-        (['.'], [first, second]) if language == Language::Polish => pair_of(first, second, None),
+        (['.'], [first, second]) if habits.dotted_dates => pair_of(first, second, None),
         (['/', '/'] | ['.', '.'], [first, second, year]) => pair_of(first, second, Some(year)),
         _ => None,
     };
@@ -92,7 +93,7 @@ fn decimal(whole: &str, part: &str) -> Option<Amount> {
 
 /// A mark followed by exactly three digits may part thousands. English keeps the comma for that and the point for
 /// decimals; Spanish and Polish are written with either, so both readings stand.
-fn decimals(whole: &str, part: &str, mark: char, language: Language) -> Vec<Amount> {
+fn decimals(whole: &str, part: &str, mark: char, point: Point) -> Vec<Amount> {
     if whole.is_empty() {
         return Vec::new();
     }
@@ -100,9 +101,9 @@ fn decimals(whole: &str, part: &str, mark: char, language: Language) -> Vec<Amou
         .then(|| decimal(&format!("{whole}{part}"), ""))
         .flatten();
     let decimals = decimal(whole, part);
-    match (language, mark, thousands) {
-        (Language::English, '.', _) | (_, _, None) => decimals.into_iter().collect(),
-        (Language::English, _, Some(thousands)) => vec![thousands],
+    match (point, mark, thousands) {
+        (Point::Decimal, '.', _) | (_, _, None) => decimals.into_iter().collect(),
+        (Point::Decimal, _, Some(thousands)) => vec![thousands],
         (_, _, Some(thousands)) => decimals.into_iter().chain([thousands]).collect(),
     }
 }

@@ -210,7 +210,7 @@ fn single(t: &Term) -> Option<Chunk> {
         Term::Polite => Chunk::Polite,
         Term::Question => Chunk::Question,
         Term::Asking => Chunk::Asking,
-        Term::Doubt(word) => Chunk::Doubt((*word).to_owned()),
+        Term::Doubt(word) => Chunk::Doubt(word.clone()),
         Term::Courtesy | Term::The | Term::Of | Term::In | Term::For | Term::One | Term::Piece => Chunk::Courtesy,
         _ => return None,
     })

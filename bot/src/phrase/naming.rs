@@ -2,11 +2,9 @@
 //! else. A name is tried in an order, by the grammar that will read it there.
 
 use super::vocabulary::{Term, Vocabulary};
-use super::{Context, CropWords, Language, Phrase, Reader, Reading, crops, tokens};
+use super::words::Words;
+use super::{Context, CropWords, Phrase, Reader, Reading, tokens};
 use scheduler::clock::LocalDate;
-
-/// Every language whose phrases are read.
-const LANGUAGES: [Language; 3] = [Language::English, Language::Spanish, Language::Polish];
 
 /// Why a name cannot be a crop's.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,21 +19,21 @@ pub enum NameFault {
 pub fn fault(key: &str, name: &str, others: &[CropWords]) -> Option<NameFault> {
     let mut all = others.to_vec();
     all.push(CropWords { key: key.to_owned(), words: vec![name.to_owned()] });
-    LANGUAGES.into_iter().find_map(|language| {
-        let known = Vocabulary::new(language, others);
-        match known.terms(&tokens::tokens(name)).as_slice() {
+    Words::all().find_map(|(_, words)| {
+        let known = Vocabulary::new(&words, others);
+        match known.terms(&tokens::tokens(name), known.habits).as_slice() {
             [] => return Some(NameFault::IsWord),
             [Term::Crop(index)] => return Some(NameFault::IsCrop(known.crop_keys()[*index].clone())),
             // "enoki and oyster" would take the two of an order for one.
             terms if terms.contains(&Term::And) => return Some(NameFault::IsWord),
             _ => {}
         }
-        let reader = Reader::new(language, &all);
+        let reader = Reader::new(&words, &all);
         if ordered(&reader, name).as_deref() != Some(key) {
             return Some(NameFault::IsWord);
         }
         let hidden = others.iter().find(|other| {
-            crops::names(language, other).iter().any(|word| ordered(&reader, word).as_deref() == Some(key))
+            words.crop_names(&other.key, &other.words).iter().any(|word| ordered(&reader, word).as_deref() == Some(key))
         });
         hidden.map(|other| NameFault::IsCrop(other.key.clone()))
     })

@@ -2,8 +2,9 @@
 //! that is not known exactly may be a slip of exactly one crop, weekday or longer keyword, never of a number or unit.
 
 use super::amounts::{self, Digits};
-use super::tokens::{Token, folded};
-use super::{CropWords, Language, TemperatureScale, crops, english, polish, spanish};
+use super::tokens::Token;
+use super::words::{Habits, Words};
+use super::{CropWords, TemperatureScale};
 use chrono::Weekday;
 use scheduler::quantity::{Amount, WeightUnit};
 use std::collections::HashMap;
@@ -77,14 +78,15 @@ pub(super) enum Term {
     /// "do you have": whatever follows is asked, not ordered.
     Asking,
     /// A word that changes the meaning in a way that is not read here: "maybe", "except".
-    Doubt(&'static str),
+    Doubt(String),
     Verb(Verb),
     /// Not known.
     Word(String),
 }
 
 /// What is wanted or reported.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub(super) enum Verb {
     Order,
     Same,
@@ -111,12 +113,9 @@ pub(super) enum Verb {
     Today,
 }
 
-/// One line of a language's table: what it stands for, and the ways to say it, parted by bars.
-pub(super) type Entry = (Term, &'static str);
-
 #[derive(Debug)]
 pub(super) struct Vocabulary {
-    language: Language,
+    pub(super) habits: Habits,
     /// By first word; the longest run first.
     runs: HashMap<String, Vec<(Vec<String>, Term)>>,
     /// Single words that a slip may stand for.
@@ -125,25 +124,18 @@ pub(super) struct Vocabulary {
 }
 
 impl Vocabulary {
-    pub(super) fn new(language: Language, crops: &[CropWords]) -> Vocabulary {
-        let entries = match language {
-            Language::English => english::entries(),
-            Language::Spanish => spanish::entries(),
-            Language::Polish => polish::entries(),
-        };
+    pub(super) fn new(words: &Words, crops: &[CropWords]) -> Vocabulary {
         let mut made = Vocabulary {
-            language,
+            habits: words.habits,
             runs: HashMap::new(),
             forgiving: Vec::new(),
             crop_keys: crops.iter().map(|crop| crop.key.clone()).collect(),
         };
-        for (term, ways) in entries {
-            for way in ways.split('|') {
-                made.add(&folded(way), term.clone());
-            }
+        for (way, term) in &words.ways {
+            made.add(way, term.clone());
         }
         for (index, crop) in crops.iter().enumerate() {
-            for name in crops::names(language, crop) {
+            for name in words.crop_names(&crop.key, &crop.words) {
                 made.add(&name, Term::Crop(index));
             }
         }
@@ -157,12 +149,12 @@ impl Vocabulary {
         &self.crop_keys
     }
 
-    /// Terms for the tokens, none left out but courtesies that carry no word.
-    pub(super) fn terms(&self, tokens: &[Token]) -> Vec<Term> {
+    /// Terms for the tokens, none left out but courtesies that carry no word; `habits` says how numbers are written.
+    pub(super) fn terms(&self, tokens: &[Token], habits: Habits) -> Vec<Term> {
         let mut terms = Vec::new();
         let mut at = 0;
         while at < tokens.len() {
-            let (term, taken) = self.term_at(&tokens[at..]);
+            let (term, taken) = self.term_at(&tokens[at..], habits);
             terms.push(term);
             at += taken;
         }
@@ -176,16 +168,16 @@ impl Vocabulary {
             self.forgiving.push((first.clone(), term.clone()));
         }
         let runs = self.runs.entry(first.clone()).or_default();
-        // What stands first in a table wins, so a crop cannot take a word of the language.
+        // Crops are added last, so that none takes a word of the language.
         if !runs.iter().any(|(known, _)| *known == words) {
             runs.push((words, term));
         }
     }
 
-    fn term_at(&self, tokens: &[Token]) -> (Term, usize) {
+    fn term_at(&self, tokens: &[Token], habits: Habits) -> (Term, usize) {
         match &tokens[0] {
             Token::Word(word) => self.words_at(word, tokens),
-            Token::Numeric(text) => (Term::Digits(amounts::digits(text, self.language)), 1),
+            Token::Numeric(text) => (Term::Digits(amounts::digits(text, habits)), 1),
             Token::Part(part) => (Term::Glyph(*part), 1),
             Token::Minus => (Term::Minus, 1),
             Token::Foreign(word) => (Term::Word(word.clone()), 1),

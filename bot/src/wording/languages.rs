@@ -14,7 +14,7 @@ impl Language {
 
     /// Every language, by tag.
     pub fn all() -> impl Iterator<Item = Language> {
-        LOCALES.iter().map(|(tag, _)| Language(tag))
+        LOCALES.iter().map(|(tag, _, _)| Language(tag))
     }
 
     /// The tag, as stored: "en", "es".
@@ -38,7 +38,12 @@ impl Language {
 
     /// Names and texts of this language's files.
     pub(super) fn files(self) -> &'static [(&'static str, &'static str)] {
-        LOCALES.iter().find(|(tag, _)| *tag == self.0).map_or(&[], |(_, files)| files)
+        LOCALES.iter().find(|(tag, _, _)| *tag == self.0).map_or(&[], |(_, files, _)| files)
+    }
+
+    /// The text of this language's `words.toml`: what people's words stand for.
+    pub fn words(self) -> &'static str {
+        LOCALES.iter().find(|(tag, _, _)| *tag == self.0).map_or("", |(_, _, words)| words)
     }
 }
 

@@ -3,7 +3,7 @@
 use super::Ground;
 use crate::simulation::setting::{BUYERS, DRIVER, GROUP, GROWER, KEEPER, PANTRIES, STRANGER};
 use pinset::incoming::{Account, Incoming, What};
-use pinset::phrase::{Context, CropWords, DayMonthOrder, Language, Reader, Reading, broken_limit};
+use pinset::phrase::{Context, CropWords, DayMonthOrder, Reader, Reading, Words, broken_limit};
 use pinset::telegram::update;
 use scheduler::quantity::UnitSystem;
 
@@ -78,8 +78,8 @@ pub fn phrase(bytes: &[u8]) {
     };
     let crops =
         ["shiitake", "oyster", "lion's mane"].map(|name| CropWords { key: name.into(), words: vec![name.into()] });
-    for language in [Language::English, Language::Spanish, Language::Polish] {
-        if let Reading::Understood(phrase) = Reader::new(language, &crops).read(&text, &context) {
+    for (_, words) in Words::all() {
+        if let Reading::Understood(phrase) = Reader::new(&words, &crops).read(&text, &context) {
             assert_eq!(broken_limit(&text, &phrase, &context), None, "{text:?} was read as {phrase:?}");
         }
     }
