@@ -70,7 +70,7 @@ async fn said(desk: &mut Desk<'_>, incoming: &Incoming, text: &str) -> store::Re
         buttons::close_question(&mut desk.tx, incoming.chat_id).await?;
         return act(desk, &person, intent).await;
     }
-    if let Some(waiting) = desk.open_question(incoming.chat_id).await?
+    if let Some(waiting) = desk.open_question(incoming.chat_id, &person).await?
         && answered(desk, &person, waiting, text).await?
     {
         return Ok(());
@@ -117,7 +117,7 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
     }
     desk.toast(callback_id, "").await?;
     desk.press(incoming.chat_id, card);
-    if let Some(Waiting::Confirm(_)) = desk.open_question(incoming.chat_id).await? {
+    if let Some(Waiting::Confirm(_)) = desk.open_question(incoming.chat_id, &person).await? {
         // It was answered by this button, or left for another thing.
         desk.close_question(&person).await?;
     }

@@ -82,3 +82,20 @@ contact-left = { $name } no longer writes here for { $place }.
 person-left = { $name } has left the list.
 bot-description = Order mushrooms from { $farm }: write what you would like, and hear early when there will not be enough. To join, ask the farm for an invitation link.
 bot-short-description = Orders, harvest and deliveries of { $farm }
+
+# Open invitations.
+invitations-open = Open invitations:
+invitations-heading = <b>Open invitations</b>
+invitations-none = No invitation is open.
+invitations-more = … and { $count } more
+invitation-line = { $name }, from { $maker }, until { $until }
+invitation-line-nobody = { $name }, until { $until }
+invitation-line-account = { $name }: move to another account, until { $until }
+invitation-withdrawn = Withdrawn: <b>{ $name }</b>. That link no longer works.
+invitation-not-open = That invitation was used or has run out.
+invitation-in-private = I sent you the link in our private chat.
+button-invitations = Open invitations
+button-withdraw-invitation = Withdraw { $name }, until { $until }
+button-people = People
+family-joined = <b>{ $name }</b> has joined: { $role }. { $maker } made the invitation. If that is wrong, take { $name } off with /people.
+person-removed = { $who } has taken { $name } off the list.

@@ -81,3 +81,20 @@ contact-left = { $name } ya no escribe aquí por { $place }.
 person-left = { $name } se dio de baja.
 bot-description = Pide hongos a { $farm }: escribe lo que necesitas y te avisamos con tiempo si no va a alcanzar. Para entrar, pide a la granja un enlace de invitación.
 bot-short-description = Pedidos, cosecha y entregas de { $farm }
+
+# Invitaciones abiertas.
+invitations-open = Invitaciones abiertas:
+invitations-heading = <b>Invitaciones abiertas</b>
+invitations-none = No hay invitaciones abiertas.
+invitations-more = … y { $count } más
+invitation-line = { $name }, de { $maker }, hasta { $until }
+invitation-line-nobody = { $name }, hasta { $until }
+invitation-line-account = { $name }: pasar a otra cuenta, hasta { $until }
+invitation-withdrawn = Anulada: <b>{ $name }</b>. Ese enlace ya no sirve.
+invitation-not-open = Esa invitación ya se usó o venció.
+invitation-in-private = Te mandé el enlace en nuestro chat privado.
+button-invitations = Invitaciones abiertas
+button-withdraw-invitation = Anular { $name }, hasta { $until }
+button-people = Personas
+family-joined = <b>{ $name }</b> entró en la lista: { $role }. La invitación es de { $maker }. Si no es correcto, quita a { $name } con /people.
+person-removed = { $who } quitó a { $name } de la lista.

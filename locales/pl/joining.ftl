@@ -88,3 +88,20 @@ contact-left = { $name } nie pisze już tu w imieniu { $place }.
 person-left = { $name }: wypisano z listy na własną prośbę.
 bot-description = Zamawiaj grzyby w { $farm }: napisz, czego potrzebujesz, a damy znać wcześnie, gdy towaru nie wystarczy. Aby dołączyć, poproś gospodarstwo o link z zaproszeniem.
 bot-short-description = Zamówienia, zbiory i dostawy: { $farm }
+
+# Otwarte zaproszenia.
+invitations-open = Otwarte zaproszenia:
+invitations-heading = <b>Otwarte zaproszenia</b>
+invitations-none = Nie ma otwartych zaproszeń.
+invitations-more = … i jeszcze { $count }
+invitation-line = { $name }, zaprasza { $maker }, do: { $until }
+invitation-line-nobody = { $name }, do: { $until }
+invitation-line-account = { $name }: przejście na inne konto, do: { $until }
+invitation-withdrawn = Wycofane: <b>{ $name }</b>. Ten link już nie działa.
+invitation-not-open = To zaproszenie zostało użyte albo wygasło.
+invitation-in-private = Link jest w naszym prywatnym czacie.
+button-invitations = Otwarte zaproszenia
+button-withdraw-invitation = Wycofaj: { $name }, do { $until }
+button-people = Ludzie
+family-joined = <b>{ $name }</b> jest teraz na liście: { $role }. Zaprasza { $maker }. Jeśli coś się nie zgadza, usuń tę osobę przez /people.
+person-removed = { $name }: usunięto z listy. Kto usunął: { $who }.

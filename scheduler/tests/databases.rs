@@ -14,7 +14,8 @@ use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
 use scheduler::store::occurrences::{self, Outcome, Planned};
 use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
-use scheduler::store::people::{self, Code, NewInvitation};
+use scheduler::store::people;
+use scheduler::store::people::invitations::{self, Code, NewInvitation};
 use scheduler::store::standing_giving::{self, StandingDrop};
 use scheduler::store::surplus::{self, Claim, Offer};
 use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings, surplus_rules};
@@ -273,24 +274,63 @@ async fn people_join_leave_and_come_back() {
         assert_eq!(people::buyer_by_id(&mut tx, buyer).await.expect("reads").expect("there").weight, 1);
         let place = Place { role: Role::Buyer, buyer_id: Some(buyer), partner_id: None };
         let expires_at = NOW.plus_minutes(60);
-        let new = NewInvitation { code: "c0de", place, made_by: Some(ada.id), now: NOW, expires_at };
-        people::invite(&mut tx, new).await.expect("invites");
-        assert_eq!(people::look_up_code(&mut tx, "c0de", expires_at).await.expect("reads"), Code::Expired);
-        assert_eq!(people::look_up_code(&mut tx, "other", NOW).await.expect("reads"), Code::Unknown);
-        let Code::Good { invitation_id, place: found } =
-            people::look_up_code(&mut tx, "c0de", NOW).await.expect("reads")
+        let keeper = person(2, 22, Role::Keeper);
+        people::join(&mut tx, &keeper, NOW).await.expect("joins");
+        let new = NewInvitation { code: "c0de", place, made_by: Some(keeper.id), now: NOW, expires_at };
+        invitations::invite(&mut tx, new).await.expect("invites");
+        assert_eq!(invitations::look_up_code(&mut tx, "c0de", expires_at).await.expect("reads"), Code::Expired);
+        assert_eq!(invitations::look_up_code(&mut tx, "other", NOW).await.expect("reads"), Code::Unknown);
+        let Code::Good { invitation_id, place: found, made_by } =
+            invitations::look_up_code(&mut tx, "c0de", NOW).await.expect("reads")
         else {
             panic!("the code is good")
         };
-        assert_eq!(found, place);
-        people::use_invitation(&mut tx, invitation_id, ada.id, NOW).await.expect("uses");
-        assert_eq!(people::look_up_code(&mut tx, "c0de", NOW).await.expect("reads"), Code::Used);
+        assert_eq!((found, made_by), (place, Some(keeper.id)));
+        invitations::mark_used(&mut tx, invitation_id, ada.id, NOW).await.expect("uses");
+        assert_eq!(invitations::look_up_code(&mut tx, "c0de", NOW).await.expect("reads"), Code::Used);
         people::add_family_group(&mut tx, -5, "es", NOW).await.expect("adds");
         people::move_family_group(&mut tx, -5, -500).await.expect("moves");
         assert_eq!(people::family_groups(&mut tx).await.expect("reads"), [(-500, "es".to_owned())]);
         // A name that is taken is told apart from a fault; on PostgreSQL it ends the transaction, so it comes last.
         let error = people::add_buyer(&mut tx, "Night Heron Noodle Bar", NOW).await.expect_err("taken");
         assert!(error.is_duplicate(), "{error}");
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn an_invitation_dies_with_its_makers_place() {
+    on_each_database("invitations", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let (ada, ben, chidi) = (person(1, 11, Role::Keeper), person(2, 22, Role::Keeper), person(3, 33, Role::Grower));
+        for one in [&ada, &ben, &chidi] {
+            people::join(&mut tx, one, NOW).await.expect("joins");
+        }
+        let place = Place { role: Role::Keeper, buyer_id: None, partner_id: None };
+        let expires_at = NOW.plus_minutes(60);
+        let mut made = Vec::new();
+        for (code, maker) in [("ada", &ada), ("ben", &ben), ("ben's account", &ben), ("chidi's account", &chidi)] {
+            let new = NewInvitation { code, place, made_by: Some(maker.id), now: NOW, expires_at };
+            made.push(invitations::invite(&mut tx, new).await.expect("invites"));
+        }
+        invitations::mark_takeover(&mut tx, made[2], ben.id).await.expect("marks");
+        invitations::mark_takeover(&mut tx, made[3], chidi.id).await.expect("marks");
+        let open = invitations::open(&mut tx, NOW).await.expect("reads");
+        assert_eq!(open.iter().map(|one| one.id).collect::<Vec<_>>(), made);
+        assert_eq!((open[1].made_by, open[1].takeover_of, open[3].takeover_of), (Some(ben.id), None, Some(chidi.id)));
+        people::leave(&mut tx, ben.id, NOW).await.expect("leaves");
+        people::join(&mut tx, &ben, NOW).await.expect("comes back");
+        for (code, is_good) in [("ada", true), ("ben", false), ("ben's account", false), ("chidi's account", true)] {
+            let found = invitations::look_up_code(&mut tx, code, NOW).await.expect("reads");
+            assert_eq!(matches!(found, Code::Good { .. }), is_good, "{code}: {found:?}");
+            assert!(is_good || found == Code::Expired, "{code}: {found:?}");
+        }
+        // A maker who has another role by now: whatever made the change, the invitation is dead.
+        people::join(&mut tx, &person(1, 11, Role::Driver), NOW).await.expect("changes");
+        assert_eq!(invitations::look_up_code(&mut tx, "ada", NOW).await.expect("reads"), Code::Expired);
+        assert!(invitations::withdraw(&mut tx, made[3], NOW).await.expect("withdraws"));
+        assert!(!invitations::withdraw(&mut tx, made[3], NOW).await.expect("withdraws"), "once");
+        assert_eq!(invitations::look_up_code(&mut tx, "chidi's account", NOW).await.expect("reads"), Code::Expired);
     })
     .await;
 }
@@ -307,10 +347,10 @@ async fn a_new_account_takes_a_persons_place() {
         let place = Place { role: Role::Keeper, buyer_id: None, partner_id: None };
         let new =
             NewInvitation { code: "c0de", place, made_by: Some(ada.id), now: NOW, expires_at: NOW.plus_minutes(60) };
-        let invitation = people::invite(&mut tx, new).await.expect("invites");
-        assert_eq!(people::takeover_of(&mut tx, invitation).await.expect("reads"), None);
-        people::mark_takeover(&mut tx, invitation, ada.id).await.expect("marks");
-        assert_eq!(people::takeover_of(&mut tx, invitation).await.expect("reads"), Some(ada.id));
+        let invitation = invitations::invite(&mut tx, new).await.expect("invites");
+        assert_eq!(invitations::takeover_of(&mut tx, invitation).await.expect("reads"), None);
+        invitations::mark_takeover(&mut tx, invitation, ada.id).await.expect("marks");
+        assert_eq!(invitations::takeover_of(&mut tx, invitation).await.expect("reads"), Some(ada.id));
         // The new account was once that of somebody who left.
         people::change_account(&mut tx, ada.id, 22).await.expect("changes");
         let now = people::by_chat(&mut tx, 22).await.expect("reads").expect("there");

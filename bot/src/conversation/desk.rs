@@ -16,12 +16,21 @@ use scheduler::people::{Person, Role};
 use scheduler::planted;
 use scheduler::store::outbox::Urgency;
 use scheduler::store::{self, Tx, buttons, held, outbox, people};
+use serde::{Deserialize, Serialize};
 
 /// How long a typed answer to a question is waited for.
 const QUESTION_MINUTES: i64 = 60;
 
 /// Minutes somebody must have left to act on what was held, or it is not held.
 pub const READ_MINUTES: i64 = 60;
+
+/// A chat's open question as it is stored.
+#[derive(Serialize, Deserialize)]
+struct Asked {
+    /// Whoever was asked.
+    of: Id,
+    waiting: Waiting,
+}
 
 /// Where one update or one occurrence is worked on.
 pub struct Desk<'h> {
@@ -117,6 +126,11 @@ impl<'h> Desk<'h> {
     pub async fn hand(&mut self, person: &Person, letter: Letter) -> store::Result<()> {
         let chat_id = self.chat_id.unwrap_or(person.chat_id);
         self.post(chat_id, letter, Urgency::Answer).await
+    }
+
+    /// Answers in the person's private chat, also where they asked in a group; the pressed card stays as it is.
+    pub async fn answer_in_private(&mut self, person: &Person, letter: Letter) -> store::Result<()> {
+        self.post(person.chat_id, letter, Urgency::Answer).await
     }
 
     /// What follows is no answer over the pressed card, which stays as it is.
@@ -253,15 +267,17 @@ impl<'h> Desk<'h> {
     /// Asks something that may be answered by typing in this chat.
     pub async fn ask(&mut self, person: &Person, waiting: &Waiting) -> store::Result<()> {
         let chat_id = self.chat_id.unwrap_or(person.chat_id);
-        let text = serde_json::to_string(waiting).expect("a question has string keys only");
+        let asked = Asked { of: person.id, waiting: waiting.clone() };
+        let text = serde_json::to_string(&asked).expect("a question has string keys only");
         let expires_at = self.now.plus_minutes(QUESTION_MINUTES);
         buttons::ask(&mut self.tx, chat_id, &text, (self.now, expires_at)).await
     }
 
-    /// The question this chat may answer by typing.
-    pub async fn open_question(&mut self, chat_id: i64) -> store::Result<Option<Waiting>> {
+    /// The question this person may answer by typing in this chat: in a group only whoever was asked may.
+    pub async fn open_question(&mut self, chat_id: i64, person: &Person) -> store::Result<Option<Waiting>> {
         let text = buttons::open_question(&mut self.tx, chat_id, self.now).await?;
-        Ok(text.and_then(|text| serde_json::from_str(&text).ok()))
+        let asked = text.and_then(|text| serde_json::from_str::<Asked>(&text).ok());
+        Ok(asked.filter(|asked| asked.of == person.id).map(|asked| asked.waiting))
     }
 
     /// Forgets the question this chat was asked.

@@ -229,7 +229,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
 /// Forgets the question of this task that the chat was asked, if one is open; others stay.
 async fn close_question(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let chat_id = desk.group_chat(person).unwrap_or(person.chat_id);
-    match desk.open_question(chat_id).await? {
+    match desk.open_question(chat_id, person).await? {
         Some(crate::intent::Waiting::Growing(_)) => desk.close_question(person).await,
         _ => Ok(()),
     }

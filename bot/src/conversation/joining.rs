@@ -1,22 +1,25 @@
 //! Joining: the claim code of the first keeper, invitations for everybody else, and how each person likes to read.
 
 mod help;
+mod invitations;
 mod own_place;
 pub mod quiet;
 
+pub use invitations::claim_code;
+
+use super::letter::Patience;
 use super::{Button, Desk, Letter, language_of, pages};
 use crate::incoming::Account;
 use crate::intent::{Intent, Waiting as Question, commands};
 use crate::outgoing::{Body, MenuCommand};
 use crate::wording::{Args, Language, Voice, key};
-use scheduler::clock::UtcSeconds;
 use scheduler::id::Id;
 use scheduler::people::quiet::QuietHours;
 use scheduler::people::{HourClock, Person, Place, Role, WhenSilent};
 use scheduler::quantity::UnitSystem;
 use scheduler::store::outbox::Urgency;
-use scheduler::store::people::{Code, NewInvitation};
-use scheduler::store::{self, Tx, held, people, settings};
+use scheduler::store::people::invitations::{self as invited, Code};
+use scheduler::store::{self, buttons, held, people};
 use serde::{Deserialize, Serialize};
 
 /// The bot's own name at the service, kept for invitation links.
@@ -63,6 +66,13 @@ pub enum Ask {
     NewBuyer,
     InviteBuyer(Id),
     InvitePartner(Id),
+    /// The invitations that may still be used.
+    Invitations {
+        page: usize,
+    },
+    WithdrawInvitation {
+        invitation: Id,
+    },
     /// Whom to take off the list?
     Removable,
     RemovablePage {
@@ -118,7 +128,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::PeoplePage { page } => everybody(desk, person, page).await,
         Ask::Invite(role) => {
             let place = Place { role, buyer_id: None, partner_id: None };
-            invite(desk, person, place, role_name(&desk.voice(person), role)).await
+            invitations::invite(desk, person, place, role_name(&desk.voice(person), role)).await
         }
         Ask::NewBuyer => {
             desk.ask(person, &Question::Joining(Waiting::BuyerName)).await?;
@@ -128,8 +138,10 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::InviteBuyer(buyer_id) => invite_buyer(desk, person, buyer_id).await,
         Ask::InvitePartner(partner_id) => {
             let place = Place { role: Role::Pantry, buyer_id: None, partner_id: Some(partner_id) };
-            invite(desk, person, place, role_name(&desk.voice(person), Role::Pantry)).await
+            invitations::invite(desk, person, place, role_name(&desk.voice(person), Role::Pantry)).await
         }
+        Ask::Invitations { page } => invitations::list(desk, person, page).await,
+        Ask::WithdrawInvitation { invitation } => invitations::withdraw(desk, person, invitation).await,
         Ask::Removable => removable(desk, person, 0).await,
         Ask::RemovablePage { page } => removable(desk, person, page).await,
         Ask::Remove { person: who, sure } => remove(desk, person, who, sure).await,
@@ -195,10 +207,10 @@ pub fn is_group_greeting(text: &str) -> bool {
 async fn use_code(desk: &mut Desk<'_>, account: &Account, code: &str, present: Option<&Person>) -> store::Result<()> {
     let voice = desk.voice_of_account(account);
     let now = desk.now;
-    let found = people::look_up_code(&mut desk.tx, code, now).await?;
+    let found = invited::look_up_code(&mut desk.tx, code, now).await?;
     let refusal = match found {
-        Code::Good { invitation_id, place } => {
-            if let Some(person_id) = people::takeover_of(&mut desk.tx, invitation_id).await? {
+        Code::Good { invitation_id, place, made_by } => {
+            if let Some(person_id) = invited::takeover_of(&mut desk.tx, invitation_id).await? {
                 return own_place::take_over(desk, (account, present), (invitation_id, person_id)).await;
             }
             // A keeper who tries an invitation on themselves would lock the farm out.
@@ -206,17 +218,23 @@ async fn use_code(desk: &mut Desk<'_>, account: &Account, code: &str, present: O
                 key("invitation-not-for-keeper")
             } else {
                 let person = newcomer(desk, account, place, present);
+                forget_chat(desk, person.chat_id).await?;
                 let is_first_keeper =
                     place.role == Role::Keeper && people::with_role(&mut desk.tx, Role::Keeper).await?.is_empty();
                 people::join(&mut desk.tx, &person, now).await?;
                 // Who comes back has the identifier they had.
                 let person = people::by_chat(&mut desk.tx, account.chat_id).await?.unwrap_or(person);
-                people::use_invitation(&mut desk.tx, invitation_id, person.id, now).await?;
+                invited::mark_used(&mut desk.tx, invitation_id, person.id, now).await?;
                 if is_first_keeper {
                     // Each start without a keeper printed a code; from now on none of them works.
-                    people::withdraw_keeper_invitations(&mut desk.tx, now).await?;
+                    invited::withdraw_keepers(&mut desk.tx, now).await?;
                 }
                 own_place::tell_of_joining(desk, &person).await?;
+                if let Some(maker) = made_by
+                    && present.is_none_or(|before| before.role != place.role)
+                {
+                    tell_keepers_of_family(desk, &person, maker).await?;
+                }
                 return welcome(desk, &person).await;
             }
         }
@@ -363,6 +381,12 @@ async fn everybody(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::
     }
     lines.extend(page.line);
     letter = letter.row(page.row);
+    let open = invitations::in_short(desk, &voice).await?;
+    if !open.is_empty() {
+        let label = voice.plain("button-invitations", &Args::new());
+        letter = letter.row([Button::new(label, Intent::Joining(Ask::Invitations { page: 0 }))]);
+        lines.extend(open);
+    }
     if everybody.len() > 1 {
         let label = voice.plain("button-take-off", &Args::new());
         letter = letter.row([Button::new(label, Intent::Joining(Ask::Removable))]);
@@ -378,29 +402,7 @@ async fn invite_buyer(desk: &mut Desk<'_>, person: &Person, buyer_id: Id) -> sto
         return desk.answer(person, letter).await;
     };
     let place = Place { role: Role::Buyer, buyer_id: Some(buyer_id), partner_id: None };
-    invite(desk, person, place, buyer.name).await
-}
-
-async fn invite(desk: &mut Desk<'_>, person: &Person, place: Place, name: String) -> store::Result<()> {
-    let (code, _, expires_at) = invite_code(desk, person, place).await?;
-    let args = Args::new().text("name", name).text("link", link(desk, &code).await?).day_time("until", expires_at);
-    let letter = Letter::new(desk.voice(person).say("invitation", &args));
-    desk.answer(person, letter).await
-}
-
-/// A new invitation: its code, its identifier, and until when it works.
-async fn invite_code(desk: &mut Desk<'_>, person: &Person, place: Place) -> store::Result<(String, Id, UtcSeconds)> {
-    let expires_at = desk.now.plus_minutes(desk.house.config.rules.orders.invitation_days * 24 * 60);
-    let code = new_code();
-    let new = NewInvitation { code: &code, place, made_by: Some(person.id), now: desk.now, expires_at };
-    let id = people::invite(&mut desk.tx, new).await?;
-    Ok((code, id, expires_at))
-}
-
-/// The link that opens the bot with a code.
-async fn link(desk: &mut Desk<'_>, code: &str) -> store::Result<String> {
-    let bot_name = settings::get(&mut desk.tx, BOT_NAME).await?.unwrap_or_default();
-    Ok(format!("https://t.me/{bot_name}?start={code}"))
+    invitations::invite(desk, person, place, buyer.name).await
 }
 
 async fn removable(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::Result<()> {
@@ -421,7 +423,6 @@ async fn removable(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::
 
 async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> store::Result<()> {
     let voice = desk.voice(person);
-    let now = desk.now;
     let Some(other) = people::by_id(&mut desk.tx, who).await? else {
         return desk.answer(person, Letter::new(voice.say("stale-button", &Args::new()))).await;
     };
@@ -439,31 +440,61 @@ async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> st
         ]);
         return desk.answer(person, letter).await;
     }
-    people::leave(&mut desk.tx, who, now).await?;
-    held::take_back_all(&mut desk.tx, other.chat_id).await?;
+    give_up_place(desk, &other).await?;
     own_place::tell_of_leaving(desk, &other).await?;
+    tell_other_keepers(desk, person, |voice| {
+        let args = Args::new().text("name", other.name.clone()).text("who", person.name.clone());
+        Letter::new(voice.say("person-removed", &args))
+    })
+    .await?;
     desk.answer(person, Letter::new(voice.say("removed", &args))).await
 }
 
-/// Makes a one-time code for the keeper, unless there is a keeper. Codes of earlier starts go on working until somebody
-/// has become the keeper.
+/// Takes a person's place away, with the invitations they made and everything that stands in their chat: an old button
+/// must mean nothing, whatever place they have later.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn claim_code(tx: &mut Tx, now: UtcSeconds, valid_days: i64) -> store::Result<Option<String>> {
-    if !people::with_role(tx, Role::Keeper).await?.is_empty() {
-        return Ok(None);
-    }
-    let code = new_code();
-    let place = Place { role: Role::Keeper, buyer_id: None, partner_id: None };
-    let expires_at = now.plus_minutes(valid_days * 24 * 60);
-    people::invite(tx, NewInvitation { code: &code, place, made_by: None, now, expires_at }).await?;
-    Ok(Some(code))
+pub async fn give_up_place(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
+    let now = desk.now;
+    people::leave(&mut desk.tx, person.id, now).await?;
+    forget_chat(desk, person.chat_id).await
 }
 
-/// 128 random bits in hexadecimal: 32 of the 64 characters that a deep link may carry (Bot API, features page).
-fn new_code() -> String {
-    let mut bytes = [0_u8; 16];
-    getrandom::fill(&mut bytes).expect("the system gives random bytes");
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+/// Voids the buttons of a private chat, closes its question and takes back what is held for it.
+async fn forget_chat(desk: &mut Desk<'_>, chat_id: i64) -> store::Result<()> {
+    let now = desk.now;
+    buttons::void_all(&mut desk.tx, chat_id, now).await?;
+    buttons::close_question(&mut desk.tx, chat_id).await?;
+    held::take_back_all(&mut desk.tx, chat_id).await?;
+    Ok(())
+}
+
+/// Writes to every keeper but this one.
+async fn tell_other_keepers(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    write: impl Fn(&Voice) -> Letter,
+) -> store::Result<()> {
+    for keeper in people::with_role(&mut desk.tx, Role::Keeper).await? {
+        if keeper.id != person.id {
+            let letter = write(&desk.voice(&keeper));
+            desk.tell(&keeper, letter).await?;
+        }
+    }
+    Ok(())
+}
+
+/// Tells the keepers that one of the family has joined, and whose invitation it was: at once, so that a keeper nobody knows
+/// does not have the night.
+async fn tell_keepers_of_family(desk: &mut Desk<'_>, newcomer: &Person, maker: Id) -> store::Result<()> {
+    let Some(maker) = people::by_id(&mut desk.tx, maker).await?.filter(|_| newcomer.role.is_family()) else {
+        return Ok(());
+    };
+    tell_other_keepers(desk, newcomer, |voice| {
+        let args = Args::new().text("name", newcomer.name.clone()).text("role", role_name(voice, newcomer.role));
+        let text = voice.say("family-joined", &args.text("maker", maker.name.clone()));
+        Letter::new(text).patient(if newcomer.role == Role::Keeper { Patience::Cannot } else { Patience::Waits })
+    })
+    .await
 }

@@ -28,6 +28,8 @@ const EXPECTED: &[(&str, &str)] = &[
     ("joining new_buyer", "K"),
     ("joining invite_buyer", "K"),
     ("joining invite_partner", "K"),
+    ("joining invitations", "K"),
+    ("joining withdraw_invitation", "K"),
     ("joining removable", "K"),
     ("joining removable_page", "K"),
     ("joining remove", "K"),

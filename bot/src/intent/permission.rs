@@ -28,6 +28,8 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Joining::Invite(_)
             | Joining::InviteBuyer(_)
             | Joining::InvitePartner(_)
+            | Joining::Invitations { .. }
+            | Joining::WithdrawInvitation { .. }
             | Joining::NewBuyer => role == Role::Keeper,
             Joining::Removable | Joining::RemovablePage { .. } | Joining::Remove { .. } => role == Role::Keeper,
         },

@@ -43,6 +43,12 @@ pub async fn void_card(tx: &mut Tx, chat_id: i64, card: &str, now: UtcSeconds) -
     tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(now.get())).await
 }
 
+/// Makes every button of a chat void.
+pub async fn void_all(tx: &mut Tx, chat_id: i64, now: UtcSeconds) -> Result<u64> {
+    let query = sqlx::query("UPDATE button SET void_at = $2 WHERE chat_id = $1 AND void_at IS NULL");
+    tx.execute(query.bind(chat_id).bind(now.get())).await
+}
+
 /// Whether a card has a button that works.
 pub async fn is_live(tx: &mut Tx, chat_id: i64, card: &str) -> Result<bool> {
     let query = sqlx::query("SELECT token FROM button WHERE chat_id = $1 AND card = $2 AND void_at IS NULL LIMIT 1");

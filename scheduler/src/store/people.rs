@@ -1,12 +1,13 @@
-//! People, restaurants, the family's group chat and invitations.
+//! People, restaurants and the family's group chat.
+
+pub mod invitations;
 
 use super::row::{Columns, word};
 use super::{Result, Tx};
 use crate::clock::UtcSeconds;
 use crate::id::Id;
 use crate::people::quiet::QuietHours;
-use crate::people::{Buyer, Person, Place, Role, WhenSilent};
-use sha2::{Digest, Sha256};
+use crate::people::{Buyer, Person, Role, WhenSilent};
 use sqlx::any::AnyRow;
 
 const PERSON: &str = "id, chat_id, name, role, language, units, hour_clock, quiet_from, quiet_to, buyer_id, partner_id";
@@ -106,8 +107,9 @@ pub async fn set_reading(tx: &mut Tx, person: &Person) -> Result<()> {
     Ok(())
 }
 
-/// Takes a person's place away; what they did stays on record.
+/// Takes a person's place away, and with it the invitations they made; what they did stays on record.
 pub async fn leave(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<bool> {
+    invitations::withdraw_made_by(tx, id, now).await?;
     let query = sqlx::query("UPDATE person SET left_at = $2 WHERE id = $1 AND left_at IS NULL");
     Ok(tx.execute(query.bind(id.get()).bind(now.get())).await? == 1)
 }
@@ -204,58 +206,6 @@ pub async fn move_family_group(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Res
     Ok(())
 }
 
-/// An invitation to be made.
-#[derive(Clone, Copy, Debug)]
-pub struct NewInvitation<'a> {
-    pub code: &'a str,
-    pub place: Place,
-    pub made_by: Option<Id>,
-    pub now: UtcSeconds,
-    pub expires_at: UtcSeconds,
-}
-
-fn code_hash(code: &str) -> String {
-    Sha256::digest(code.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-/// Stores an invitation; only the hash of its code is kept.
-pub async fn invite(tx: &mut Tx, new: NewInvitation<'_>) -> Result<Id> {
-    let id = tx.new_id(new.now);
-    let query = sqlx::query(
-        "INSERT INTO invitation (id, code_hash, role, buyer_id, partner_id, made_by, made_at, expires_at)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-    );
-    let query = query.bind(id.get()).bind(code_hash(new.code)).bind(word(new.place.role));
-    let query = query.bind(new.place.buyer_id.map(Id::get)).bind(new.place.partner_id.map(Id::get));
-    tx.execute(query.bind(new.made_by.map(Id::get)).bind(new.now.get()).bind(new.expires_at.get())).await?;
-    Ok(id)
-}
-
-/// What became of an invitation code.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Code {
-    Good { invitation_id: Id, place: Place },
-    Used,
-    Expired,
-    Unknown,
-}
-
-/// Looks an invitation code up.
-pub async fn look_up_code(tx: &mut Tx, code: &str, now: UtcSeconds) -> Result<Code> {
-    let query =
-        sqlx::query("SELECT id, role, buyer_id, partner_id, expires_at, used_at FROM invitation WHERE code_hash = $1");
-    let Some(row) = tx.optional(query.bind(code_hash(code))).await? else { return Ok(Code::Unknown) };
-    if row.instant_opt("used_at")?.is_some() {
-        return Ok(Code::Used);
-    }
-    if row.instant("expires_at")? <= now {
-        return Ok(Code::Expired);
-    }
-    let place =
-        Place { role: row.word("role")?, buyer_id: row.id_opt("buyer_id")?, partner_id: row.id_opt("partner_id")? };
-    Ok(Code::Good { invitation_id: row.id("id")?, place })
-}
-
 /// Counts a message of an account; how many there were since `since`, or within the span that
 /// began with the first of them.
 pub async fn count_knock(tx: &mut Tx, chat_id: i64, (now, since): (UtcSeconds, UtcSeconds)) -> Result<i64> {
@@ -274,27 +224,6 @@ pub async fn forget_knocks_before(tx: &mut Tx, before: UtcSeconds) -> Result<u64
     tx.execute(sqlx::query("DELETE FROM knock WHERE first_at < $1").bind(before.get())).await
 }
 
-/// Uses an invitation up.
-pub async fn use_invitation(tx: &mut Tx, invitation_id: Id, person_id: Id, now: UtcSeconds) -> Result<()> {
-    let query = sqlx::query("UPDATE invitation SET used_at = $2, used_by = $3 WHERE id = $1 AND used_at IS NULL");
-    tx.execute(query.bind(invitation_id.get()).bind(now.get()).bind(person_id.get())).await?;
-    Ok(())
-}
-
-/// Notes that whoever uses this invitation takes the place of a person's old account.
-pub async fn mark_takeover(tx: &mut Tx, invitation_id: Id, person_id: Id) -> Result<()> {
-    let query = sqlx::query("INSERT INTO takeover (invitation_id, person_id) VALUES ($1, $2)");
-    tx.execute(query.bind(invitation_id.get()).bind(person_id.get())).await?;
-    Ok(())
-}
-
-/// The person whose old account this invitation replaces, if it is one for that.
-pub async fn takeover_of(tx: &mut Tx, invitation_id: Id) -> Result<Option<Id>> {
-    let query = sqlx::query("SELECT person_id FROM takeover WHERE invitation_id = $1");
-    let row = tx.optional(query.bind(invitation_id.get())).await?;
-    row.map(|row| row.id("person_id")).transpose()
-}
-
 /// Gives a person's place to another account, which must not be anybody's at present. Whoever had that account before
 /// and left keeps their record under a number that no chat has.
 pub async fn change_account(tx: &mut Tx, person_id: Id, chat_id: i64) -> Result<()> {
@@ -302,12 +231,5 @@ pub async fn change_account(tx: &mut Tx, person_id: Id, chat_id: i64) -> Result<
     tx.execute(query.bind(chat_id)).await?;
     let query = sqlx::query("UPDATE person SET chat_id = $2, unreachable_at = NULL WHERE id = $1");
     tx.execute(query.bind(person_id.get()).bind(chat_id)).await?;
-    Ok(())
-}
-
-/// Withdraws every unused keeper's invitation: the farm has its keeper.
-pub async fn withdraw_keeper_invitations(tx: &mut Tx, now: UtcSeconds) -> Result<()> {
-    let query = sqlx::query("UPDATE invitation SET expires_at = $2 WHERE role = $1 AND used_at IS NULL");
-    tx.execute(query.bind(word(Role::Keeper)).bind(now.get())).await?;
     Ok(())
 }

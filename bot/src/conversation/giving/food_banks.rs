@@ -242,7 +242,7 @@ pub(super) async fn remove(desk: &mut Desk<'_>, person: &Person, (bank_id, sure)
     let now = desk.now;
     giving::remove_food_bank(&mut desk.tx, bank_id, now).await?;
     for contact in people::contacts_of_partner(&mut desk.tx, bank_id).await? {
-        people::leave(&mut desk.tx, contact.id, now).await?;
+        joining::give_up_place(desk, &contact).await?;
     }
     desk.answer(person, Letter::new(voice.say("bank-removed", &args))).await
 }

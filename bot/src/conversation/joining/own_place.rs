@@ -1,7 +1,8 @@
 //! A person's own place: another account takes it over, it is given up, and the restaurant's default for a short
 //! delivery. Rule: whoever shares the place, and the keepers, hear of it.
 
-use super::{Ask, invite_code, link, menu, reading};
+use super::invitations::{hand_link, invite_code, link};
+use super::{Ask, give_up_place, menu, reading};
 use crate::conversation::audience::Audience;
 use crate::conversation::letter::Patience;
 use crate::conversation::{Button, Desk, Letter};
@@ -10,6 +11,7 @@ use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
 use scheduler::id::Id;
 use scheduler::people::{Person, Place, Role, WhenSilent};
+use scheduler::store::people::invitations;
 use scheduler::store::{self, held, people};
 
 /// Buttons of the settings that concern the person's own place.
@@ -110,7 +112,7 @@ pub async fn tell_of_leaving(desk: &mut Desk<'_>, person: &Person) -> store::Res
 /// Gives the own place up; the farm's last keeper cannot.
 pub async fn leave(desk: &mut Desk<'_>, person: &Person, sure: bool) -> store::Result<()> {
     let voice = desk.voice(person);
-    let (now, house) = (desk.now, desk.house);
+    let house = desk.house;
     let is_last_keeper = person.role == Role::Keeper && people::with_role(&mut desk.tx, Role::Keeper).await?.len() == 1;
     if is_last_keeper {
         return desk.answer(person, Letter::new(voice.say("leave-last-keeper", &Args::new()))).await;
@@ -123,8 +125,7 @@ pub async fn leave(desk: &mut Desk<'_>, person: &Person, sure: bool) -> store::R
         ]);
         return desk.answer(person, letter).await;
     }
-    people::leave(&mut desk.tx, person.id, now).await?;
-    held::take_back_all(&mut desk.tx, person.chat_id).await?;
+    give_up_place(desk, person).await?;
     desk.answer(person, Letter::new(voice.say("leave-done", &args.text("name", person.name.clone())))).await?;
     tell_of_leaving(desk, person).await?;
     let name = person.name.clone();
@@ -138,10 +139,10 @@ pub async fn leave(desk: &mut Desk<'_>, person: &Person, sure: bool) -> store::R
 pub async fn new_account(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let place = Place { role: person.role, buyer_id: person.buyer_id, partner_id: person.partner_id };
     let (code, invitation_id, expires_at) = invite_code(desk, person, place).await?;
-    people::mark_takeover(&mut desk.tx, invitation_id, person.id).await?;
+    invitations::mark_takeover(&mut desk.tx, invitation_id, person.id).await?;
     let args = Args::new().text("link", link(desk, &code).await?).day_time("until", expires_at);
     let letter = Letter::new(desk.voice(person).say("new-account", &args));
-    desk.answer(person, letter).await
+    hand_link(desk, person, letter).await
 }
 
 /// The new account opens the link: the place, with everything that hangs on it, is theirs, and the old chat is told.
@@ -165,7 +166,7 @@ pub async fn take_over(
     desk.tell(&before, farewell).await?;
     people::change_account(&mut desk.tx, person_id, account.chat_id).await?;
     held::redirect(&mut desk.tx, before.chat_id, account.chat_id).await?;
-    people::use_invitation(&mut desk.tx, invitation_id, person_id, now).await?;
+    invitations::mark_used(&mut desk.tx, invitation_id, person_id, now).await?;
     let person = Person { chat_id: account.chat_id, ..before };
     menu(desk, &person).await?;
     let welcome = Letter::new(desk.voice(&person).say("new-account-done", &args()));
