@@ -46,6 +46,7 @@ pub async fn converse(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result
         What::LeftGroup => {
             people::remove_family_group(&mut desk.tx, incoming.chat_id).await?;
         }
+        What::MemberLeft { account } => joining::group::left(desk, incoming.chat_id, *account).await?,
         What::GroupMoved { to } => trouble::moved(&mut desk.tx, incoming.chat_id, *to).await?,
         What::Said(text) => said(desk, incoming, text).await?,
         What::Pressed { callback_id, token } => pressed(desk, incoming, callback_id, token).await?,
@@ -60,7 +61,7 @@ async fn said(desk: &mut Desk<'_>, incoming: &Incoming, text: &str) -> store::Re
         return if incoming.is_group() { Ok(()) } else { joining::stranger(desk, &incoming.account, text).await };
     };
     people::mark_reachable(&mut desk.tx, person.chat_id).await?;
-    if incoming.is_group() && !desk.is_family_group(incoming.chat_id).await? && !joining::is_group_greeting(text) {
+    if incoming.is_group() && !desk.is_family_group(incoming.chat_id).await? && !joining::group::is_named_by(text) {
         return Ok(());
     }
     if !flood::may_go_on(desk, &person).await? {

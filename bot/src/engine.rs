@@ -258,6 +258,7 @@ fn kind_of(what: &What) -> &'static str {
         What::Unreachable => "unreachable",
         What::Reachable => "reachable",
         What::LeftGroup => "left_group",
+        What::MemberLeft { .. } => "member_left",
         What::GroupMoved { .. } => "group_moved",
     }
 }

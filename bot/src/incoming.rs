@@ -24,6 +24,10 @@ pub enum What {
     Reachable,
     /// The bot was put out of this group.
     LeftGroup,
+    /// Somebody else is in this group no more.
+    MemberLeft {
+        account: i64,
+    },
     /// The group has become a supergroup with another number.
     GroupMoved {
         to: i64,

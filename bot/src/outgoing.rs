@@ -62,6 +62,10 @@ pub enum Body {
         callback_id: String,
         text: String,
     },
+    /// Asks the service which of these accounts are in this group.
+    WhoIsThere {
+        accounts: Vec<i64>,
+    },
     /// The command menu of this chat.
     Menu {
         commands: Vec<MenuCommand>,
@@ -73,7 +77,7 @@ impl Body {
     pub fn card(&self) -> Option<&str> {
         match self {
             Body::Message { card, .. } | Body::Photo { card, .. } | Body::Document { card, .. } => card.as_deref(),
-            Body::ClearKeys { .. } | Body::Toast { .. } | Body::Menu { .. } => None,
+            Body::ClearKeys { .. } | Body::Toast { .. } | Body::WhoIsThere { .. } | Body::Menu { .. } => None,
         }
     }
 }

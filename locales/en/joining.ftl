@@ -97,5 +97,14 @@ invitation-in-private = I sent you the link in our private chat.
 button-invitations = Open invitations
 button-withdraw-invitation = Withdraw { $name }, until { $until }
 button-people = People
-family-joined = <b>{ $name }</b> has joined: { $role }. { $maker } made the invitation. If that is wrong, take { $name } off with /people.
+family-joined = <b>{ $name }</b> has joined: { $role }. { $maker } made the invitation. If that is not right, you can take them off the list with /people.
 person-removed = { $who } has taken { $name } off the list.
+
+# The family's group.
+group-named = { $name } has named a group: the farm's notices go there from now on.
+group-without-keeper = No keeper is in the family's group any more, so nothing is sent there. The notices come to each of you here. To turn the group on again, write /group in it.
+group-asked-anew = { $name }, who named the family's group, is off the list. Nothing is sent there until you say so. Should the notices go on there?
+button-group-goes-on = Yes, send them there
+group-goes-on = The farm's notices go to the group.
+group-ended = Nothing is sent to that group any more. The notices come to each of you here.
+group-still-there = { $name } is off the list but still in the family's group, and can read it. Please take { $name } out of the group.

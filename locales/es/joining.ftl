@@ -98,3 +98,12 @@ button-withdraw-invitation = Anular { $name }, hasta { $until }
 button-people = Personas
 family-joined = <b>{ $name }</b> entró en la lista: { $role }. La invitación es de { $maker }. Si no es correcto, quita a { $name } con /people.
 person-removed = { $who } quitó a { $name } de la lista.
+
+# El grupo de la familia.
+group-named = { $name } eligió un grupo: desde ahora los avisos de la granja llegan allí.
+group-without-keeper = En el grupo de la familia ya no hay nadie a cargo, así que allí no se manda nada. Los avisos les llegan a cada uno aquí. Para volver a usar el grupo, escribe /group en él.
+group-asked-anew = { $name }, que eligió el grupo de la familia, ya no está en la lista. Allí no se manda nada hasta que lo digas. ¿Seguimos mandando los avisos al grupo?
+button-group-goes-on = Sí, al grupo
+group-goes-on = Los avisos de la granja llegan al grupo.
+group-ended = A ese grupo ya no se manda nada. Los avisos les llegan a cada uno aquí.
+group-still-there = { $name } ya no está en la lista, pero sigue en el grupo de la familia y puede leerlo. Saca a { $name } del grupo.

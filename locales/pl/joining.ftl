@@ -105,3 +105,12 @@ button-withdraw-invitation = Wycofaj: { $name }, do { $until }
 button-people = Ludzie
 family-joined = <b>{ $name }</b> jest teraz na liście: { $role }. Zaprasza { $maker }. Jeśli coś się nie zgadza, usuń tę osobę przez /people.
 person-removed = { $name }: usunięto z listy. Kto usunął: { $who }.
+
+# Grupa rodziny.
+group-named = { $name }: wybrana grupa, do której od teraz przychodzą przypomnienia gospodarstwa.
+group-without-keeper = W grupie rodziny nie ma już nikogo, kto prowadzi gospodarstwo, więc nic tam nie wysyłamy. Przypomnienia przychodzą do każdego tutaj. Aby wrócić do grupy, napisz w niej /group.
+group-asked-anew = { $name }: tej osoby nie ma już na liście, a to ona wybrała grupę rodziny. Nic tam nie wysyłamy, dopóki nie potwierdzisz. Czy przypomnienia mają nadal tam przychodzić?
+button-group-goes-on = Tak, do grupy
+group-goes-on = Przypomnienia gospodarstwa przychodzą do grupy.
+group-ended = Do tej grupy nic już nie wysyłamy. Przypomnienia przychodzą do każdego tutaj.
+group-still-there = { $name }: tej osoby nie ma już na liście, ale nadal jest w grupie rodziny i może ją czytać. Usuń ją z grupy.

@@ -200,7 +200,7 @@ async fn a_group_moves_with_its_buttons_and_leaves_its_messages() {
         let token = buttons::put(&mut tx, -5, "card", "{}", NOW).await.expect("puts");
         buttons::set_message(&mut tx, -5, "card", 4).await.expect("sets");
         for (from, to) in [(-5, -500), (-5, -500)] {
-            people::add_family_group(&mut tx, from, "es", NOW).await.expect("adds");
+            people::add_family_group(&mut tx, from, "es", (None, NOW)).await.expect("adds");
             people::move_family_group(&mut tx, from, to).await.expect("moves, also where it is already");
             buttons::move_chat(&mut tx, from, to).await.expect("moves");
         }
@@ -288,9 +288,19 @@ async fn people_join_leave_and_come_back() {
         assert_eq!((found, made_by), (place, Some(keeper.id)));
         invitations::mark_used(&mut tx, invitation_id, ada.id, NOW).await.expect("uses");
         assert_eq!(invitations::look_up_code(&mut tx, "c0de", NOW).await.expect("reads"), Code::Used);
-        people::add_family_group(&mut tx, -5, "es", NOW).await.expect("adds");
+        people::add_family_group(&mut tx, -5, "es", (Some(keeper.id), NOW)).await.expect("adds");
         people::move_family_group(&mut tx, -5, -500).await.expect("moves");
         assert_eq!(people::family_groups(&mut tx).await.expect("reads"), [(-500, "es".to_owned())]);
+        assert_eq!(people::family_group_named_by(&mut tx, -500).await.expect("reads"), Some(Some(keeper.id)));
+        assert!(people::pause_family_group(&mut tx, -500, NOW).await.expect("pauses"));
+        assert!(!people::pause_family_group(&mut tx, -500, NOW).await.expect("pauses"), "once");
+        assert_eq!(people::family_groups(&mut tx).await.expect("reads"), []);
+        assert_eq!(people::family_group_named_by(&mut tx, -500).await.expect("reads"), None);
+        assert_eq!(people::paused_family_group(&mut tx, -500).await.expect("reads").as_deref(), Some("es"));
+        people::add_family_group(&mut tx, -500, "en", (None, NOW)).await.expect("adds");
+        assert_eq!(people::family_groups(&mut tx).await.expect("reads"), [(-500, "en".to_owned())]);
+        people::leave(&mut tx, keeper.id, NOW).await.expect("leaves");
+        assert_eq!(people::name_of_account(&mut tx, 22).await.expect("reads"), Some(keeper.name));
         // A name that is taken is told apart from a fault; on PostgreSQL it ends the transaction, so it comes last.
         let error = people::add_buyer(&mut tx, "Night Heron Noodle Bar", NOW).await.expect_err("taken");
         assert!(error.is_duplicate(), "{error}");

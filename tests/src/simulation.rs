@@ -80,7 +80,7 @@ impl Simulation {
         let engine = open(&database.url, &clock, &disk).await?;
         if chance.one_in(2) {
             let mut tx = engine.store.begin().await.map_err(failed)?;
-            people::add_family_group(&mut tx, GROUP, "en", start).await.map_err(failed)?;
+            people::add_family_group(&mut tx, GROUP, "en", (None, start)).await.map_err(failed)?;
             tx.commit().await.map_err(failed)?;
         }
         Ok(Simulation {

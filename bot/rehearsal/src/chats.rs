@@ -83,4 +83,16 @@ impl State {
         });
         self.updates.push("my_chat_member", change, now)
     }
+
+    /// Queues the update of a member who has left.
+    pub(super) fn member_left(&mut self, chat_id: i64, user_id: i64, now: UtcSeconds) {
+        let change = json!({
+            "chat": self.chat_json(chat_id),
+            "from": self.person_json(user_id),
+            "date": now,
+            "old_chat_member": member_json(self.person_json(user_id), "member"),
+            "new_chat_member": member_json(self.person_json(user_id), "left"),
+        });
+        self.updates.push("chat_member", change, now);
+    }
 }

@@ -80,6 +80,25 @@ impl RehearsalServer {
         })
     }
 
+    /// A member leaves a group: the group's own message says so, and a `chat_member` update where the bot asked for such.
+    /// (The service sends that one to administrators only; here every bot counts as one.)
+    ///
+    /// # Errors
+    /// When there is no such group or member.
+    pub fn leave_group(&self, chat_id: i64, user_id: i64) -> Acted {
+        self.act(|state, now| {
+            if !present(state, chat_id)?.members.contains(&user_id) {
+                return Err(ActError::NoPerson(user_id));
+            }
+            let gone = state.person_json(user_id);
+            let leaving = Message::new(Some(user_id), Content::Service("left_chat_member", gone), now);
+            let update = post(state, chat_id, leaving);
+            state.chat_mut(chat_id).members.remove(&user_id);
+            state.member_left(chat_id, user_id, now);
+            update
+        })
+    }
+
     /// Makes a group of these people; the first of them adds the bot. `chat_id` is negative.
     pub fn add_group(&self, chat_id: i64, title: &str, members: &[i64]) -> Stood {
         let by = *members.first().ok_or(ActError::NoChat(chat_id))?;

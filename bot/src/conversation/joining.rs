@@ -1,5 +1,6 @@
 //! Joining: the claim code of the first keeper, invitations for everybody else, and how each person likes to read.
 
+pub mod group;
 mod help;
 mod invitations;
 mod own_place;
@@ -57,6 +58,14 @@ pub enum Ask {
     UseCode(String),
     /// Make this group chat the family's.
     Group,
+    /// The group whose namer has left is written to again.
+    GroupGoesOn {
+        chat: i64,
+    },
+    /// It is not.
+    GroupEnds {
+        chat: i64,
+    },
     People,
     PeoplePage {
         page: usize,
@@ -123,7 +132,9 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             };
             use_code(desk, &account, &code, Some(person)).await
         }
-        Ask::Group => group(desk, person).await,
+        Ask::Group => group::name(desk, person).await,
+        Ask::GroupGoesOn { chat } => group::goes_on(desk, person, chat).await,
+        Ask::GroupEnds { chat } => group::ends(desk, person, chat).await,
         Ask::People => everybody(desk, person, 0).await,
         Ask::PeoplePage { page } => everybody(desk, person, page).await,
         Ask::Invite(role) => {
@@ -197,11 +208,6 @@ pub async fn stranger(desk: &mut Desk<'_>, account: &Account, text: &str) -> sto
             desk.answer_account(account, letter).await
         }
     }
-}
-
-/// Whether a text in a group that is not the family's yet is meant for the bot.
-pub fn is_group_greeting(text: &str) -> bool {
-    text.trim_start().starts_with("/group")
 }
 
 async fn use_code(desk: &mut Desk<'_>, account: &Account, code: &str, present: Option<&Person>) -> store::Result<()> {
@@ -332,16 +338,6 @@ async fn read_otherwise(desk: &mut Desk<'_>, person: Person) -> store::Result<()
     reading(desk, &person).await
 }
 
-async fn group(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
-    let voice = desk.voice(person);
-    let Some(chat_id) = desk.group_chat(person) else {
-        return desk.answer(person, Letter::new(voice.say("group-only-in-group", &Args::new()))).await;
-    };
-    let now = desk.now;
-    people::add_family_group(&mut desk.tx, chat_id, &person.language, now).await?;
-    desk.answer(person, Letter::new(voice.say("group-set", &Args::new()))).await
-}
-
 fn role_name(voice: &Voice, role: Role) -> String {
     let text_key = match role {
         Role::Keeper => key("role-keeper"),
@@ -458,7 +454,8 @@ async fn remove(desk: &mut Desk<'_>, person: &Person, who: Id, sure: bool) -> st
 pub async fn give_up_place(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let now = desk.now;
     people::leave(&mut desk.tx, person.id, now).await?;
-    forget_chat(desk, person.chat_id).await
+    forget_chat(desk, person.chat_id).await?;
+    if person.role.is_family() { group::without(desk, person).await } else { Ok(()) }
 }
 
 /// Voids the buttons of a private chat, closes its question and takes back what is held for it.

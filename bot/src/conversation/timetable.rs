@@ -1,7 +1,7 @@
 //! What the timetable does by itself: which job goes to which task, and for how long each is still worth doing late.
 
 use super::audience::Audience;
-use super::{Desk, Letter, cutoff, giving, packing, surplus, telling, views};
+use super::{Desk, Letter, cutoff, giving, joining, packing, surplus, telling, views};
 use crate::config::Config;
 use crate::wording::Args;
 use scheduler::farm::warning;
@@ -90,6 +90,7 @@ pub async fn missed(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
 /// Forgets what can no longer matter. The service keeps updates for a day and never gives a number again within a week (Bot API
 /// reference, "getUpdates" and "Update"); void buttons and sent messages are kept a month, messages set aside a year.
 async fn tidy(desk: &mut Desk<'_>) -> store::Result<()> {
+    joining::group::look_at_all(desk).await?;
     people::forget_knocks_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24)).await?;
     inbox::forget_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24 * 14)).await?;
     let month_ago = desk.now.plus_minutes(-60 * 24 * 30);

@@ -108,7 +108,7 @@ pub static COMMANDS: &[Command] = &[
         roles: KEEPER,
         read: |_| Intent::Joining(joining::Ask::People),
     },
-    Command { word: "group", key: key("command-group"), roles: FAMILY, read: |_| Intent::Joining(joining::Ask::Group) },
+    Command { word: "group", key: key("command-group"), roles: KEEPER, read: |_| Intent::Joining(joining::Ask::Group) },
     Command {
         word: "settings",
         key: key("command-settings"),

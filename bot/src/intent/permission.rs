@@ -22,8 +22,10 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Joining::UnknownCommand => true,
             Joining::UseCode(_) => true,
             Joining::WhenSilent(_) => role == Role::Buyer,
-            Joining::Group => role.is_family(),
-            Joining::People
+            Joining::Group
+            | Joining::GroupGoesOn { .. }
+            | Joining::GroupEnds { .. }
+            | Joining::People
             | Joining::PeoplePage { .. }
             | Joining::Invite(_)
             | Joining::InviteBuyer(_)

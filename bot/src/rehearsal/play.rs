@@ -6,7 +6,7 @@ use crate::stage::Stage;
 use bot_api_local::{ANY_MESSAGE, ActError, Fault, Pressed};
 use chrono::NaiveDateTime;
 use scheduler::clock::instant_of;
-use scheduler::people::Person;
+use scheduler::people::{Person, Role};
 use scheduler::store::people;
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -236,8 +236,11 @@ impl Play {
 
     async fn group(&self, title: &str) -> Result<Value, Refusal> {
         let title = name_of(title)?;
-        let family: Vec<i64> =
-            self.everybody().await?.iter().filter(|one| one.role.is_family()).map(|one| one.chat_id).collect();
+        let mut family = self.everybody().await?;
+        family.retain(|one| one.role.is_family());
+        // Only a keeper can make it the family's.
+        family.sort_by_key(|one| one.role != Role::Keeper);
+        let family: Vec<i64> = family.iter().map(|one| one.chat_id).collect();
         if family.is_empty() {
             return Err(Refusal::Because("page-refused-group"));
         }

@@ -34,6 +34,7 @@ pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>)
             AllowedUpdate::Message,
             AllowedUpdate::CallbackQuery,
             AllowedUpdate::MyChatMember,
+            AllowedUpdate::ChatMember,
         ]);
         let answer = tokio::select! {
             answer = request => answer,

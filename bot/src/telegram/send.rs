@@ -3,7 +3,7 @@
 
 use super::pace::Pace;
 use super::service::{Attachment, Call, Service};
-use crate::conversation::{Desk, trouble};
+use crate::conversation::{Desk, joining, trouble};
 use crate::engine::Engine;
 use crate::outgoing::{Body, Place};
 use scheduler::planted::{self, Bug};
@@ -41,6 +41,8 @@ enum Sent {
         is_wish: bool,
         reason: String,
     },
+    /// Those of the accounts asked about that are in the group.
+    There { present: Vec<i64> },
     /// The group has another number now.
     Moved { to: i64 },
     /// Nobody will read there any more.
@@ -281,6 +283,17 @@ async fn send<S: Service>(service: &S, engine: &Engine, chat_id: i64, body: &Bod
                 other => other,
             }
         }
+        Body::WhoIsThere { accounts } => {
+            let mut present = Vec::new();
+            for account in accounts {
+                match service.is_member(chat_id, *account).await {
+                    Ok(true) => present.push(*account),
+                    Ok(false) => {}
+                    Err(error) => return Ok(sent(Err(error))),
+                }
+            }
+            return Ok(Sent::There { present });
+        }
         Body::Menu { commands } => service.call(chat_id, Call::SetMenu { commands }).await,
     };
     Ok(sent(result))
@@ -349,7 +362,7 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> st
     let mut desk = Desk::new(tx, now, &engine.house, None);
     let tx = &mut desk.tx;
     let ended = match &sent {
-        Sent::Done(_) => "sent",
+        Sent::Done(_) | Sent::There { .. } => "sent",
         Sent::Later { .. } if waiting.tries < TRIES_MAX => "put_back",
         Sent::Moved { .. } => "moved",
         Sent::Unreachable { .. } => "unreachable",
@@ -362,6 +375,10 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> st
                 buttons::set_message(tx, waiting.chat_id, &card, i64::from(message_id.0)).await?;
             }
             tracing::info!(tries = waiting.tries, "sent");
+        }
+        Sent::There { present } => {
+            outbox::mark_sent(tx, waiting.id, now).await?;
+            joining::group::looked(&mut desk, waiting.chat_id, &present).await?;
         }
         Sent::Later { seconds, reason, .. } if waiting.tries < TRIES_MAX => {
             // Each network failure doubles the wait, up to five minutes; the service's own wish is taken as it is.

@@ -9,9 +9,9 @@ use teloxide::payloads::{
 use teloxide::requests::Requester;
 use teloxide::types::{
     BotCommand, BotCommandScope, CallbackQueryId, ChatId, InlineKeyboardButton, InlineKeyboardMarkup, InputFile,
-    LinkPreviewOptions, MessageId, ParseMode, Recipient,
+    LinkPreviewOptions, MessageId, ParseMode, Recipient, UserId,
 };
-use teloxide::{Bot, RequestError};
+use teloxide::{ApiError, Bot, RequestError};
 
 /// A file to send.
 #[derive(Clone, Copy, Debug)]
@@ -45,6 +45,12 @@ pub trait Service: Send + Sync + 'static {
         chat_id: i64,
         call: Call<'_>,
     ) -> impl Future<Output = Result<Option<MessageId>, RequestError>> + Send;
+
+    /// Whether an account is in a group; one that the service does not know is not.
+    ///
+    /// # Errors
+    /// As the service answers, or when it does not.
+    fn is_member(&self, chat_id: i64, account: i64) -> impl Future<Output = Result<bool, RequestError>> + Send;
 }
 
 impl Service for Bot {
@@ -85,6 +91,26 @@ impl Service for Bot {
                 self.set_my_commands(commands).scope(scope).await.map(|_| None)
             }
         }
+    }
+
+    async fn is_member(&self, chat_id: i64, account: i64) -> Result<bool, RequestError> {
+        let Ok(account) = u64::try_from(account) else { return Ok(false) };
+        match self.get_chat_member(ChatId(chat_id), UserId(account)).await {
+            Ok(member) => Ok(member.is_present()),
+            Err(RequestError::Api(error)) if is_unknown_member(&error) => Ok(false),
+            Err(error) => Err(error),
+        }
+    }
+}
+
+/// The service words this in several ways, of which the library knows one.
+fn is_unknown_member(error: &ApiError) -> bool {
+    match error {
+        ApiError::UserNotFound => true,
+        ApiError::Unknown(text) => {
+            ["member not found", "user not found", "PARTICIPANT_ID_INVALID"].iter().any(|part| text.contains(part))
+        }
+        _ => false,
     }
 }
 

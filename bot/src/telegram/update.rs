@@ -14,6 +14,7 @@ pub fn read(update: &Update) -> Option<Incoming> {
             Some(Incoming { update_id, chat_id: message.chat().id.0, account: account(&query.from)?, what })
         }
         UpdateKind::MyChatMember(change) => read_membership(update_id, change),
+        UpdateKind::ChatMember(change) => read_other_membership(update_id, change),
         _ => None,
     }
 }
@@ -27,6 +28,10 @@ fn read_message(update_id: i64, message: &Message) -> Option<Incoming> {
     let account = account(message.from.as_ref()?)?;
     if message.chat.is_channel() {
         return None;
+    }
+    if let Some(gone) = message.left_chat_member() {
+        let what = What::MemberLeft { account: self::account(gone)?.chat_id };
+        return Some(Incoming { update_id, chat_id, account, what });
     }
     // A photo, a voice note or a sticker has no text; in a private chat it still deserves an answer.
     let text = message.text().or(message.caption()).unwrap_or_default();
@@ -43,6 +48,15 @@ fn read_membership(update_id: i64, change: &ChatMemberUpdated) -> Option<Incomin
         (false, true) => What::Unreachable,
         (false, false) => What::LeftGroup,
     };
+    Some(Incoming { update_id, chat_id: change.chat.id.0, account: account(&change.from)?, what })
+}
+
+/// Sent where the bot is an administrator of the group; elsewhere the group's own message says it.
+fn read_other_membership(update_id: i64, change: &ChatMemberUpdated) -> Option<Incoming> {
+    if change.new_chat_member.is_present() || change.chat.is_private() {
+        return None;
+    }
+    let what = What::MemberLeft { account: account(&change.new_chat_member.user)?.chat_id };
     Some(Incoming { update_id, chat_id: change.chat.id.0, account: account(&change.from)?, what })
 }
 

@@ -60,7 +60,8 @@ pub async fn run(
 
 async fn set(bot: &Bot, url: reqwest::Url, secret: &str) -> Result<(), RequestError> {
     let request = bot.set_webhook(url).secret_token(secret).max_connections(CONNECTIONS_MAX);
-    let kinds = [AllowedUpdate::Message, AllowedUpdate::CallbackQuery, AllowedUpdate::MyChatMember];
+    let kinds =
+        [AllowedUpdate::Message, AllowedUpdate::CallbackQuery, AllowedUpdate::MyChatMember, AllowedUpdate::ChatMember];
     request.allowed_updates(kinds).await.map(|_| ())
 }
 

@@ -173,20 +173,51 @@ pub async fn set_when_silent(tx: &mut Tx, buyer_id: Id, when_silent: WhenSilent)
     Ok(())
 }
 
-/// The family's group chats with their languages.
+/// The family's group chats that are written to, with their languages.
 pub async fn family_groups(tx: &mut Tx) -> Result<Vec<(i64, String)>> {
-    let rows = tx.all(sqlx::query("SELECT chat_id, language FROM family_group ORDER BY joined_at, chat_id")).await?;
+    let query = "SELECT chat_id, language FROM family_group WHERE paused_at IS NULL ORDER BY joined_at, chat_id";
+    let rows = tx.all(sqlx::query(query)).await?;
     rows.iter().map(|row| Ok((row.integer("chat_id")?, row.text("language")?))).collect()
 }
 
-/// Makes a group chat the family's.
-pub async fn add_family_group(tx: &mut Tx, chat_id: i64, language: &str, now: UtcSeconds) -> Result<()> {
+/// Makes a group chat the family's, or writes to it again.
+pub async fn add_family_group(
+    tx: &mut Tx,
+    chat_id: i64,
+    language: &str,
+    (named_by, now): (Option<Id>, UtcSeconds),
+) -> Result<()> {
     let query = sqlx::query(
-        "INSERT INTO family_group (chat_id, language, joined_at) VALUES ($1, $2, $3)
-         ON CONFLICT (chat_id) DO UPDATE SET language = excluded.language",
+        "INSERT INTO family_group (chat_id, language, joined_at, named_by) VALUES ($1, $2, $3, $4)
+         ON CONFLICT (chat_id) DO UPDATE SET language = excluded.language, named_by = excluded.named_by, paused_at = NULL",
     );
-    tx.execute(query.bind(chat_id).bind(language.to_owned()).bind(now.get())).await?;
+    let query = query.bind(chat_id).bind(language.to_owned()).bind(now.get()).bind(named_by.map(Id::get));
+    tx.execute(query).await?;
     Ok(())
+}
+
+/// Who named a group that is written to; the outer `None` where it is not.
+pub async fn family_group_named_by(tx: &mut Tx, chat_id: i64) -> Result<Option<Option<Id>>> {
+    let query = sqlx::query("SELECT named_by FROM family_group WHERE chat_id = $1 AND paused_at IS NULL");
+    tx.optional(query.bind(chat_id)).await?.map(|row| row.id_opt("named_by")).transpose()
+}
+
+/// Writes nothing to a group until it is added again; `true` when it was written to before.
+pub async fn pause_family_group(tx: &mut Tx, chat_id: i64, now: UtcSeconds) -> Result<bool> {
+    let query = sqlx::query("UPDATE family_group SET paused_at = $2 WHERE chat_id = $1 AND paused_at IS NULL");
+    Ok(tx.execute(query.bind(chat_id).bind(now.get())).await? == 1)
+}
+
+/// The language of a group that is paused.
+pub async fn paused_family_group(tx: &mut Tx, chat_id: i64) -> Result<Option<String>> {
+    let query = sqlx::query("SELECT language FROM family_group WHERE chat_id = $1 AND paused_at IS NOT NULL");
+    tx.optional(query.bind(chat_id)).await?.map(|row| row.text("language")).transpose()
+}
+
+/// The name under which an account is or was on the list.
+pub async fn name_of_account(tx: &mut Tx, chat_id: i64) -> Result<Option<String>> {
+    let query = sqlx::query("SELECT name FROM person WHERE chat_id = $1");
+    tx.optional(query.bind(chat_id)).await?.map(|row| row.text("name")).transpose()
 }
 
 /// Forgets a group chat.

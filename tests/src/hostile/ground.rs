@@ -111,7 +111,7 @@ fn keys_of(body: &Body) -> Vec<Key> {
         Body::Message { keyboard, .. } | Body::Photo { keyboard, .. } | Body::Document { keyboard, .. } => {
             keyboard.iter().flatten().cloned().collect()
         }
-        Body::ClearKeys { .. } | Body::Toast { .. } | Body::Menu { .. } => Vec::new(),
+        Body::ClearKeys { .. } | Body::Toast { .. } | Body::WhoIsThere { .. } | Body::Menu { .. } => Vec::new(),
     }
 }
 
@@ -134,7 +134,7 @@ fn check_published(body: &Body) {
                 assert!((1..=32).contains(&one.command.len()) && (1..=256).contains(&one.description.chars().count()));
             }
         }
-        Body::ClearKeys { .. } => {}
+        Body::ClearKeys { .. } | Body::WhoIsThere { .. } => {}
     }
     for key in keys_of(body) {
         assert!(!key.label.trim().is_empty() && (1..=64).contains(&key.token.len()), "{key:?}");

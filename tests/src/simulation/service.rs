@@ -300,4 +300,13 @@ impl Service for Memory {
             _ => acted.map(|(message_id, _)| message_id).map_err(RequestError::Api),
         }
     }
+
+    /// The family's group has everybody in it; how groups are looked after has tests of its own.
+    async fn is_member(&self, chat_id: i64, _: i64) -> Result<bool, RequestError> {
+        let chats = self.chats();
+        match chats.moved.get(&chat_id).copied() {
+            Some(to) => Err(RequestError::MigrateToChatId(ChatId(to))),
+            None => Ok(!chats.blocked.contains(&chat_id)),
+        }
+    }
 }

@@ -13,7 +13,7 @@ pub fn content_of(body: &str) -> Option<String> {
             Some(format!("file {name} {caption}"))
         }
         Body::Toast { callback_id, .. } => Some(format!("toast {callback_id}")),
-        Body::ClearKeys { .. } | Body::Menu { .. } => None,
+        Body::ClearKeys { .. } | Body::Menu { .. } | Body::WhoIsThere { .. } => None,
     }
 }
 
