@@ -30,7 +30,7 @@ pub use letter::{Button, Letter};
 
 use crate::incoming::{Account, Incoming, What};
 use crate::intent::{Confirming, Intent, Origin, Waiting, permission};
-use crate::phrase::{Phrase, Reading};
+use crate::phrase::{Phrase, Reading, courtesy};
 use crate::wording::Args;
 use scheduler::people::Person;
 use scheduler::store::{self, buttons, people};
@@ -70,6 +70,11 @@ async fn said(desk: &mut Desk<'_>, incoming: &Incoming, text: &str) -> store::Re
     if let Some(intent) = crate::intent::commands::read(text) {
         buttons::close_question(&mut desk.tx, incoming.chat_id).await?;
         return act(desk, &person, intent).await;
+    }
+    if let Some(courtesy) = courtesy::read(text).filter(|_| !incoming.is_group())
+        && !typing::is_just_asked(desk, &person).await?
+    {
+        return typing::courteous(desk, &person, courtesy).await;
     }
     if let Some(waiting) = desk.open_question(incoming.chat_id, &person).await?
         && answered(desk, &person, waiting, text).await?
@@ -181,6 +186,10 @@ async fn confirmed(desk: &mut Desk<'_>, person: &Person, confirming: Confirming,
     let is_word = matches!(reading, Reading::Understood(Phrase::Yes | Phrase::No));
     if is_word && !typing::is_said_back_last(desk, person).await? {
         // Something else was asked since.
+        return Ok(false);
+    }
+    if !matches!(reading, Reading::Understood(_)) {
+        // What was said back is still the last thing that waits for a yes.
         return Ok(false);
     }
     desk.close_question(person).await?;

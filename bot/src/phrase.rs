@@ -5,6 +5,7 @@
 
 mod amounts;
 mod chunks;
+pub mod courtesy;
 mod dates;
 mod limits;
 mod lines;

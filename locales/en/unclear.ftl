@@ -24,6 +24,8 @@ unclear-words = I did not understand “{ $words }”, so nothing has changed. P
 
 # A typed yes, no or weight, and what it may answer.
 nothing-asked = Nothing waits for a yes or no just now.
+which-one = Do you mean this?
+welcome-thanks = You're welcome.
 which-yes = Several questions wait for you. For which one is the yes?
 which-no = Several questions wait for you. For which one is the no?
 which-weight = { $weight } of which offer?

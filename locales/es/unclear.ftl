@@ -23,6 +23,8 @@ unclear-words = No entendí «{ $words }», así que nada cambió. Escríbelo de
 
 # A typed yes, no or weight, and what it may answer.
 nothing-asked = Ahora no hay nada que espere un sí o un no.
+which-one = ¿Te refieres a esto?
+welcome-thanks = ¡Con gusto!
 which-yes = Hay varias preguntas pendientes. ¿Para cuál es el sí?
 which-no = Hay varias preguntas pendientes. ¿Para cuál es el no?
 which-weight = ¿{ $weight } de qué oferta?

@@ -35,6 +35,8 @@ unclear-words = Nie rozumiem „{ $words }”, więc nic się nie zmieniło. Nap
 
 # A typed yes, no or weight, and what it may answer.
 nothing-asked = Teraz nic nie czeka na „tak” ani „nie”.
+which-one = Czy chodzi o to?
+welcome-thanks = Nie ma za co.
 which-yes = Kilka pytań czeka na odpowiedź. Którego dotyczy „tak”?
 which-no = Kilka pytań czeka na odpowiedź. Którego dotyczy „nie”?
 which-weight = { $weight } z której oferty?

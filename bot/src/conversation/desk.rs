@@ -20,6 +20,10 @@ use serde::{Deserialize, Serialize};
 
 /// How long a typed answer to a question is waited for.
 const QUESTION_MINUTES: i64 = 60;
+/// How long a typed yes to what was said back is waited for: as long as its button may be pressed, a week at most.
+const CONFIRM_MINUTES: i64 = 7 * 24 * 60;
+/// Messages looked through for the last one that people read.
+const NEWEST_MAX: i64 = 8;
 
 /// Minutes somebody must have left to act on what was held, or it is not held.
 pub const READ_MINUTES: i64 = 60;
@@ -269,7 +273,8 @@ impl<'h> Desk<'h> {
         let chat_id = self.chat_id.unwrap_or(person.chat_id);
         let asked = Asked { of: person.id, waiting: waiting.clone() };
         let text = serde_json::to_string(&asked).expect("a question has string keys only");
-        let expires_at = self.now.plus_minutes(QUESTION_MINUTES);
+        let minutes = if matches!(waiting, Waiting::Confirm(_)) { CONFIRM_MINUTES } else { QUESTION_MINUTES };
+        let expires_at = self.now.plus_minutes(minutes);
         buttons::ask(&mut self.tx, chat_id, &text, (self.now, expires_at)).await
     }
 
@@ -284,6 +289,18 @@ impl<'h> Desk<'h> {
     pub async fn close_question(&mut self, person: &Person) -> store::Result<()> {
         let chat_id = self.chat_id.unwrap_or(person.chat_id);
         buttons::close_question(&mut self.tx, chat_id).await
+    }
+
+    /// Whether this card is the last message that the chat was sent.
+    pub async fn was_said_last(&mut self, chat_id: i64, card: &str) -> store::Result<bool> {
+        for text in outbox::newest_of(&mut self.tx, chat_id, NEWEST_MAX).await? {
+            match serde_json::from_str::<Body>(&text) {
+                Ok(Body::ClearKeys { .. } | Body::Toast { .. } | Body::Menu { .. } | Body::WhoIsThere { .. })
+                | Err(_) => {}
+                Ok(body) => return Ok(body.card() == Some(card)),
+            }
+        }
+        Ok(false)
     }
 
     /// Whether this group chat is the family's.

@@ -1,8 +1,10 @@
-//! A button that acts as if its text had been typed, and a typed yes, no or weight that answers the card which was asked
-//! last and still stands. Rule: where several stand, it is asked which is meant, and nothing has changed.
+//! A button that acts as if its text had been typed, and a typed yes, no or weight that answers a card which still waits.
+//! Rule: a word counts once, for what was just asked. Where several cards wait, or something else was said since, it is asked
+//! which is meant, and nothing has changed; a courtesy changes nothing then.
 
-use super::{Button, Desk, Letter, act, giving, ordering, shortfall, surplus};
-use crate::intent::{Intent, Origin, free_text};
+use super::{Button, Desk, Letter, act, giving, shortfall, surplus};
+use crate::intent::{Confirming, Intent, Origin, Waiting, free_text};
+use crate::phrase::courtesy::Courtesy;
 use crate::wording::{Args, Voice};
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
@@ -56,6 +58,8 @@ struct Standing {
     no: Vec<Intent>,
     /// Something is said back and waits for the word.
     is_said_back: bool,
+    /// Some of an offer was taken: its buttons are for more, and a typed weight may be, too.
+    is_answered: bool,
 }
 
 /// What a short answer means now; `None` when it was answered here.
@@ -63,9 +67,14 @@ struct Standing {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn short_answer(desk: &mut Desk<'_>, person: &Person, short: Short) -> store::Result<Option<Intent>> {
-    let standing = standing(desk, person).await?;
+    let mut standing = standing(desk, person).await?;
+    standing.retain(|one| !one.is_answered || matches!(short, Short::Weight(_)));
+    let is_just_asked = match standing.first() {
+        Some(first) => first.is_said_back || desk.was_said_last(chat_of(desk, person), &first.card).await?,
+        None => false,
+    };
     let meant: Vec<Intent> = match standing.first() {
-        // Nothing was said since: the word is for what was said back.
+        // A bare yes or no answers what was said back last.
         Some(first) if first.is_said_back && !matches!(short, Short::Weight(_)) => answers(first, short),
         _ => standing.iter().flat_map(|one| answers(one, short)).collect(),
     };
@@ -79,9 +88,10 @@ pub async fn short_answer(desk: &mut Desk<'_>, person: &Person, short: Short) ->
             desk.answer(person, Letter::new(text)).await?;
             Ok(None)
         }
-        [one] => Ok(Some(one.clone())),
+        [one] if is_just_asked || !is_act(one) => Ok(Some(one.clone())),
         several => {
             let text = match short {
+                Short::Yes | Short::No if several.len() == 1 => voice.say("which-one", &Args::new()),
                 Short::Yes => voice.say("which-yes", &Args::new()),
                 Short::No => voice.say("which-no", &Args::new()),
                 Short::Weight(weight) => voice.say("which-weight", &Args::new().weight("weight", weight)),
@@ -98,12 +108,46 @@ pub async fn short_answer(desk: &mut Desk<'_>, person: &Person, short: Short) ->
     }
 }
 
+/// Where this person's words and buttons are at present.
+fn chat_of(desk: &Desk<'_>, person: &Person) -> i64 {
+    desk.group_chat(person).unwrap_or(person.chat_id)
+}
+
+/// Whether this does something: the others only ask how much.
+fn is_act(intent: &Intent) -> bool {
+    !matches!(intent, Intent::Surplus(surplus::Ask::TakeOther { .. } | surplus::Ask::Take { .. }))
+}
+
+/// Whether an "ok" may be the answer to the last message.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn is_just_asked(desk: &mut Desk<'_>, person: &Person) -> store::Result<bool> {
+    let standing = standing(desk, person).await?;
+    let Some(first) = standing.iter().find(|one| !one.is_answered) else { return Ok(false) };
+    Ok(first.is_said_back || desk.was_said_last(chat_of(desk, person), &first.card).await?)
+}
+
+/// Answers a courtesy that answers nothing: thanks get a friendly word, anything else needs none.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn courteous(desk: &mut Desk<'_>, person: &Person, courtesy: Courtesy) -> store::Result<()> {
+    match courtesy {
+        Courtesy::Thanks => {
+            let text = desk.voice(person).say("welcome-thanks", &Args::new());
+            desk.answer(person, Letter::new(text)).await
+        }
+        Courtesy::Other => Ok(()),
+    }
+}
+
 /// Whether the last thing that waits for a yes is what was said back.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn is_said_back_last(desk: &mut Desk<'_>, person: &Person) -> store::Result<bool> {
-    Ok(standing(desk, person).await?.first().is_none_or(|first| first.is_said_back))
+    Ok(standing(desk, person).await?.first().is_some_and(|first| first.is_said_back))
 }
 
 fn answers(standing: &Standing, short: Short) -> Vec<Intent> {
@@ -124,21 +168,36 @@ fn answers(standing: &Standing, short: Short) -> Vec<Intent> {
 
 /// The cards that wait for a yes or no in this person's chat, the one asked last first.
 async fn standing(desk: &mut Desk<'_>, person: &Person) -> store::Result<Vec<Standing>> {
+    let chat_id = chat_of(desk, person);
+    let said_back = match desk.open_question(chat_id, person).await? {
+        Some(Waiting::Confirm(confirming)) => Some(*confirming),
+        _ => None,
+    };
     let mut cards: Vec<(String, Vec<Intent>)> = Vec::new();
-    for (card, intent) in buttons::live_in(&mut desk.tx, person.chat_id).await? {
+    for (card, intent) in buttons::live_in(&mut desk.tx, chat_id).await? {
         let Ok(intent) = serde_json::from_str::<Intent>(&intent) else { continue };
         match cards.iter_mut().find(|(name, _)| *name == card) {
             Some((_, intents)) => intents.push(intent),
             None => cards.push((card, vec![intent])),
         }
     }
-    Ok(cards.into_iter().filter_map(|(card, intents)| waits(person.role, card, &intents)).collect())
+    Ok(cards
+        .into_iter()
+        .filter_map(|(card, intents)| waits((person.role, said_back.as_ref()), card, &intents))
+        .collect())
 }
 
-fn waits(role: Role, card: String, intents: &[Intent]) -> Option<Standing> {
+/// What a yes and a no mean to a card; `None` where it waits for neither. A card of an order waits only while it is the one
+/// that says an order back: its other buttons do something at once and were not asked about.
+fn waits((role, said_back): (Role, Option<&Confirming>), card: String, intents: &[Intent]) -> Option<Standing> {
+    if let Some(confirming) = said_back.filter(|confirming| intents.contains(&confirming.yes)) {
+        let (yes, no) = (vec![confirming.yes.clone()], vec![confirming.no.clone()]);
+        return Some(Standing { card, yes, no, is_said_back: true, is_answered: false });
+    }
     let mut standing = Standing { card, ..Standing::default() };
     for intent in intents {
         match intent {
+            Intent::Surplus(surplus::Ask::GiveBack { .. }) => standing.is_answered = true,
             Intent::Shortfall(shortfall::Ask::Take { .. }) | Intent::Surplus(surplus::Ask::TakeOther { .. }) => {
                 standing.yes.push(intent.clone());
             }
@@ -148,19 +207,8 @@ fn waits(role: Role, card: String, intents: &[Intent]) -> Option<Standing> {
             // A keeper's button says that the food bank agreed by telephone: nobody has asked the keeper.
             Intent::Giving(giving::Ask::Agree { .. }) if role == Role::Pantry => standing.yes.push(intent.clone()),
             Intent::Giving(giving::Ask::Decline { .. }) => standing.no.push(intent.clone()),
-            Intent::Ordering(ask) if ask.is_sure() => {
-                standing.is_said_back = true;
-                standing.yes.push(intent.clone());
-            }
             _ => {}
         }
-    }
-    if standing.is_said_back {
-        // With two ways to be sure it is no yes or no.
-        if standing.yes.len() != 1 {
-            return None;
-        }
-        standing.no = intents.iter().filter(|intent| !standing.yes.contains(intent)).take(1).cloned().collect();
     }
     (!standing.yes.is_empty()).then_some(standing)
 }
@@ -193,23 +241,4 @@ async fn label(desk: &mut Desk<'_>, voice: &Voice, intent: &Intent) -> store::Re
 async fn crop_on_offer(desk: &mut Desk<'_>, voice: &Voice, offer: Id) -> store::Result<String> {
     let offer = offers::offer_by_id(&mut desk.tx, offer).await?;
     Ok(offer.map(|offer| desk.house.crop_name(&offer.crop, voice)).unwrap_or_default())
-}
-
-impl ordering::Ask {
-    /// Whether it does what was said back.
-    fn is_sure(&self) -> bool {
-        use ordering::Ask;
-        matches!(
-            self,
-            Ask::Place { sure: true, .. }
-                | Ask::Change { sure: true, .. }
-                | Ask::SameAsLast { sure: true, .. }
-                | Ask::Skip { sure: true, .. }
-                | Ask::Withdraw { sure: true, .. }
-                | Ask::Standing { sure: true, .. }
-                | Ask::Pause { sure: true, .. }
-                | Ask::End { sure: true, .. }
-                | Ask::EndOne { sure: true, .. }
-        )
-    }
 }

@@ -116,6 +116,13 @@ pub async fn set_aside(tx: &mut Tx, id: Id, reason: &str, now: UtcSeconds) -> Re
     Ok(())
 }
 
+/// The newest messages of a chat, sent or not, the newest first: at most `most`.
+pub async fn newest_of(tx: &mut Tx, chat_id: i64, most: i64) -> Result<Vec<String>> {
+    let query = sqlx::query("SELECT body FROM outbox WHERE chat_id = $1 ORDER BY id DESC LIMIT $2");
+    let rows = tx.all(query.bind(chat_id).bind(most)).await?;
+    rows.iter().map(|row| row.text("body")).collect()
+}
+
 /// The newest message of all.
 pub async fn last(tx: &mut Tx) -> Result<Option<Id>> {
     let row = tx.one(sqlx::query("SELECT MAX(id) AS id FROM outbox")).await?;
