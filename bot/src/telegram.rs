@@ -1,6 +1,7 @@
 //! The messaging service, at the edge: updates in, messages out. No other module knows its types.
 
 pub mod connect;
+pub mod fault;
 pub mod introduce;
 pub mod pace;
 pub mod poll;

@@ -10,3 +10,5 @@ pub mod hostile;
 pub mod plants;
 pub mod process;
 pub mod simulation;
+pub mod stored;
+pub mod tasks;

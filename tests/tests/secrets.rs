@@ -1,7 +1,10 @@
-//! The program's token is in nothing it prints: not in a panic, not in the finest log, not in an error with the address.
+//! What the program prints has no secret in it: not its token, in a panic, the finest log or an error with the address; nor
+//! what people write or an invitation's code.
 
-use bot_api_local::{RehearsalConfig, RehearsalServer};
+use bot_api_local::{Fault, RehearsalConfig, RehearsalServer};
 use pinset::config::SAMPLE;
+use pinset_tests::farm::START;
+use pinset_tests::process::{Manner, Serving};
 use std::process::Stdio;
 use std::time::Duration;
 use tokio::io::{AsyncBufReadExt, BufReader};
@@ -52,4 +55,58 @@ async fn the_finest_log_of_a_failing_call_does_not_say_the_token() -> anyhow::Re
     assert!(read.iter().any(|line| line.contains("127.0.0.1:9")), "the log tells of the call: {read:#?}");
     child.kill().await?;
     Ok(())
+}
+
+/// What people write, and what they are given, when the service answers in a way that nobody can read and quotes it all.
+#[tokio::test]
+async fn the_finest_log_of_an_unreadable_answer_has_nobodys_words_and_no_invitation() -> anyhow::Result<()> {
+    const ADA: i64 = 1001;
+    let manner = Manner { log: "trace", ..Manner::default() };
+    let serving = Serving::start_in(PROGRAM, START, manner).await?;
+    serving.claim(ADA, "Ada").await?;
+    // The code for the first keeper is printed on purpose, and used by now.
+    let printed = serving.log().len();
+    let mut codes = 0;
+    let mut now = START;
+    for fault in [Fault::Echo, Fault::EchoRefused] {
+        for method in
+            ["sendMessage", "editMessageText", "answerCallbackQuery", "setMyCommands", "editMessageReplyMarkup"]
+        {
+            serving.server.fault(fault, Some(method), 2);
+        }
+        serving.say(ADA, "/people").await?;
+        serving.say(ADA, "Quibblewort the gardener says hello").await?;
+        serving.server.clear_faults();
+        for (press, name) in [("New restaurant", "Quibblewort Grill"), ("New restaurant", "Quibblewort Tavern")] {
+            serving.say(ADA, "/people").await?;
+            serving.press(ADA, press).await?;
+            serving.server.fault(fault, Some("sendMessage"), 1);
+            serving.say(ADA, name).await?;
+            serving.server.clear_faults();
+        }
+        now = now.plus_minutes(10);
+        serving.move_to(now).await?;
+    }
+    let log = serving.log().split_off(printed);
+    // Every link that was sent, or that the service would not take.
+    let calls = serving.server.calls();
+    for call in &calls {
+        let sent = call.params.to_string();
+        for (at, _) in sent.match_indices("?start=") {
+            let code: String = sent[at + 7..].chars().take_while(char::is_ascii_hexdigit).collect();
+            assert_eq!(code.len(), 32, "{sent}");
+            assert!(!log.contains(&code), "an invitation's code is in the log");
+            codes += 1;
+        }
+    }
+    assert!(codes >= 4, "{codes} links were sent");
+    assert!(log.contains("an answer of") && log.contains("cannot be read"), "the faults were met: {log}");
+    for word in ["Quibblewort", "gardener", "Grill"] {
+        assert!(
+            !log.contains(word),
+            "{word} is in the log: {}",
+            log.lines().find(|line| line.contains(word)).unwrap_or_default()
+        );
+    }
+    serving.stop().await
 }

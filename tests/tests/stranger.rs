@@ -1,32 +1,14 @@
 //! Who has not joined, and who presses what is not theirs: nothing changes, one polite line, and soon silence.
 
-use bot_api_local::{ButtonAction, Pressed};
+use bot_api_local::Pressed;
 use pinset::intent::commands::COMMANDS;
 use pinset::stage::{Actor, Stage};
 use pinset_tests::farm::{Farm, joined};
-use scheduler::store::backup::file::{Line, Reader, Value};
-use scheduler::store::{backup, people};
-use std::collections::BTreeSet;
+use pinset_tests::stored::{everything, tokens};
+use scheduler::store::backup::file::Value;
+use scheduler::store::people;
 
 const GROUP: i64 = -500;
-/// Tables that any update touches: its mark, the count of a stranger's messages, the answer.
-const TOUCHED: [&str; 4] = ["farm_lock", "inbox", "knock", "outbox"];
-
-/// Every row of every other table.
-async fn everything(stage: &Stage) -> anyhow::Result<Vec<(String, Vec<Value>)>> {
-    let (bytes, _) = backup::write(&stage.engine.store, Vec::new(), stage.now()).await?;
-    let (_, mut reader) = Reader::begin(bytes.as_slice())?;
-    let (mut rows, mut table) = (Vec::new(), String::new());
-    while let Some(line) = reader.next_line()? {
-        match line {
-            Line::Table { name, .. } => table = name,
-            Line::Row(values) if !TOUCHED.contains(&table.as_str()) => rows.push((table.clone(), values)),
-            Line::Row(_) => {}
-        }
-    }
-    Ok(rows)
-}
-
 /// A farm in the middle of a week, with a button of every kind that the commands give.
 async fn busy() -> anyhow::Result<Farm> {
     let farm = joined().await?;
@@ -47,18 +29,6 @@ async fn busy() -> anyhow::Result<Farm> {
         }
     }
     Ok(farm)
-}
-
-/// The data of every button that stands in a chat.
-fn tokens(stage: &Stage, chat_id: i64) -> BTreeSet<String> {
-    let messages = stage.server.chat(chat_id);
-    let buttons = messages.iter().flat_map(|message| message.keyboard.iter().flatten());
-    buttons
-        .filter_map(|button| match &button.action {
-            ButtonAction::Callback(data) => Some(data.clone()),
-            _ => None,
-        })
-        .collect()
 }
 
 fn said_by_bot(stage: &Stage, chat_id: i64) -> Vec<String> {

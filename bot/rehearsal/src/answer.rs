@@ -62,6 +62,11 @@ pub(crate) fn unreadable(result: Value) -> Value {
     changed
 }
 
+/// The same with all that was sent and all that was to come back in it.
+pub(crate) fn echo(sent: Value, result: Value) -> Value {
+    json!({ "of_a_later_version": [sent, result] })
+}
+
 /// The whole body of an answer.
 pub(crate) fn body(answer: Answer) -> Value {
     match answer {

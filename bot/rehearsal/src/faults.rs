@@ -15,6 +15,10 @@ pub enum Fault {
     CutAfter,
     /// The call is carried out and answered with an ok in a shape that no client knows; a new message keeps its number.
     Unreadable,
+    /// The call is carried out and answered with an ok that no client can read and that repeats all that was sent.
+    Echo,
+    /// The call is refused (400) in words that quote all that was sent; nothing is done.
+    EchoRefused,
     /// The call is carried out, then waits this long in real time before it is answered.
     Slow(Duration),
 }

@@ -239,13 +239,20 @@ async fn call(shared: &Shared, knife: &Knife, method: &str, params: Parameters) 
             finish(shared, number, None, false);
             return Response::new(Body::empty());
         }
-        Some(Fault::CutAfter | Fault::Unreadable | Fault::Slow(_)) | None => None,
+        Some(Fault::EchoRefused) => {
+            Some(ApiError::bad_request(format!("can't parse entities in \"{}\"", params.for_log())))
+        }
+        Some(Fault::CutAfter | Fault::Unreadable | Fault::Echo | Fault::Slow(_)) | None => None,
     };
     let answer = match refusal {
         Some(refusal) => Err(refusal),
         None => carry_out(shared, &lower, &params).await,
     };
-    let answer = if fault == Some(Fault::Unreadable) { answer.map(answer::unreadable) } else { answer };
+    let answer = match fault {
+        Some(Fault::Unreadable) => answer.map(answer::unreadable),
+        Some(Fault::Echo) => answer.map(|result| answer::echo(params.for_log(), result)),
+        _ => answer,
+    };
     let body = answer::body(answer);
     let response = answer::response(&body);
     let is_cut = fault == Some(Fault::CutAfter);

@@ -7,7 +7,7 @@ use crate::conversation::joining;
 use crate::engine::Engine;
 use crate::house::House;
 use crate::telegram::pace::Pace;
-use crate::telegram::{connect, poll, send, webhook};
+use crate::telegram::{connect, fault, poll, send, webhook};
 use crate::watch::door;
 use crate::wording::Wording;
 use anyhow::Context;
@@ -122,7 +122,8 @@ async fn introduce(bot: &Bot) -> anyhow::Result<String> {
                 "the messaging service does not accept the token; copy it again from the service's bot maker"
             ),
             Err(error) => {
-                tracing::warn!(%error, wait_seconds, "the messaging service does not answer; trying again");
+                let error = fault::describe(&error);
+                tracing::warn!(error, wait_seconds, "the messaging service does not answer; trying again");
                 tokio::select! {
                     () = tokio::time::sleep(Duration::from_secs(wait_seconds)) => {}
                     () = asked_to_stop() => anyhow::bail!("stopped before the messaging service answered"),

@@ -1,6 +1,7 @@
 //! What the bot says of itself at the service: name, description and the menus of those who have no menu of their own,
 //! once a language. Only what differs is set, because the service lets a bot rename itself rarely.
 
+use super::fault;
 use crate::house::House;
 use crate::intent::commands;
 use crate::wording::{Args, Language, Reader, Voice};
@@ -25,7 +26,8 @@ pub async fn introduce(bot: &Bot, house: &House) {
     let all = std::iter::once((None, farm)).chain(Language::all().map(|language| (Some(language.tag()), language)));
     for (code, language) in all {
         if let Err(error) = in_language(bot, house, (code.map(str::to_owned), language)).await {
-            tracing::warn!(language = language.tag(), %error, "the bot's own texts were not set");
+            let error = fault::describe(&error);
+            tracing::warn!(language = language.tag(), error, "the bot's own texts were not set");
             return;
         }
     }

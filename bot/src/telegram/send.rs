@@ -1,6 +1,7 @@
 //! Messages out: the outbox's oldest of each chat, several chats at a time and at the published pace, each marked when the
 //! service has answered. A message whose answer was lost is sent again; no other ever is.
 
+use super::fault;
 use super::pace::Pace;
 use super::service::{Attachment, Call, Service};
 use crate::conversation::{Desk, joining, trouble};
@@ -178,7 +179,7 @@ type Outcome = (Sent, Option<String>);
 async fn try_to_send<S: Service>(service: &S, engine: &Engine, waiting: &Waiting) -> store::Result<Outcome> {
     Ok(match serde_json::from_str::<Body>(&waiting.body) {
         Ok(body) => (send(service, engine, waiting.chat_id, &body).await?, body.card().map(str::to_owned)),
-        Err(error) => (Sent::Refused { reason: format!("unreadable: {error}") }, None),
+        Err(error) => (Sent::Refused { reason: format!("unreadable: {}", fault::describe_json(&error)) }, None),
     })
 }
 
@@ -334,16 +335,18 @@ fn sent(result: Result<Option<MessageId>, RequestError>) -> Sent {
             | ApiError::BotKicked
             | ApiError::BotKickedFromSupergroup
             | ApiError::CantInitiateConversation
-            | ApiError::CantTalkWithBots => Sent::Unreachable { reason: error.to_string() },
-            ApiError::Unknown(text) if text.starts_with("Forbidden") => Sent::Unreachable { reason: text },
+            | ApiError::CantTalkWithBots => Sent::Unreachable { reason: fault::describe_refusal(&error) },
+            ApiError::Unknown(text) if text.starts_with("Forbidden") => {
+                Sent::Unreachable { reason: fault::describe_refusal(&ApiError::Unknown(text)) }
+            }
             // The service's own trouble, not the message's.
             ApiError::Unknown(text) if is_servers_fault(&text) => {
-                Sent::Later { seconds: 1, is_wish: false, reason: text }
+                Sent::Later { seconds: 1, is_wish: false, reason: fault::describe_refusal(&ApiError::Unknown(text)) }
             }
             ApiError::InvalidToken => Sent::Later { seconds: 60, is_wish: false, reason: "token refused".into() },
-            other => Sent::Refused { reason: other.to_string() },
+            other => Sent::Refused { reason: fault::describe_refusal(&other) },
         },
-        Err(error) => Sent::Later { seconds: 1, is_wish: false, reason: error.to_string() },
+        Err(error) => Sent::Later { seconds: 1, is_wish: false, reason: fault::describe(&error) },
     }
 }
 

@@ -11,8 +11,8 @@ pub enum Error {
         "the database was written by a newer version of this program (its migration {version} is unknown here); use that version or restore a backup"
     )]
     NewerDatabase { version: i64 },
-    /// A stored value is not what its column holds; somebody else wrote it.
-    #[error("the database holds a value that cannot be read: {column} is {value:?}")]
+    /// A stored value is not what its column holds; somebody else wrote it. The value may be anybody's words, so it is not said.
+    #[error("the database holds a value that cannot be read, in the column {column}")]
     Malformed { column: String, value: String },
     /// Anything else the database says.
     #[error("the database failed: {0}")]
