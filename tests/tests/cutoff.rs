@@ -187,7 +187,7 @@ async fn a_short_week_is_talked_over_and_sums() -> anyhow::Result<()> {
 
     move_to(&farm, "2026-06-03 09:02:00").await?;
     assert!(closed(&farm).await?.settled_at.is_some());
-    assert_reads(&stage.last(farm.ada).text, &["every answer is in", "dropped", "swapped"]);
+    assert_reads(&stage.last(farm.ada).text, &["the time for answers is over", "dropped", "swapped"]);
     assert_no_choice_is_left(&farm, lea);
     assert_eq!(promised(&farm, "shiitake").await?, 4000);
     for (buyer, actor, crop, state) in [
@@ -247,7 +247,7 @@ async fn standing_orders_come_first_and_moved_lines_are_ordered_again() -> anyho
     drop(tx);
     assert_eq!(later.iter().map(|line| (line.buyer_id, line.grams.get())).collect::<Vec<_>>(), [(kettle, 2268)]);
     assert!(closed(&farm).await?.settled_at.is_some(), "the last answer settles the day");
-    assert_reads(&farm.stage.last(farm.ada).text, &["every answer is in", "→ moved"]);
+    assert_reads(&farm.stage.last(farm.ada).text, &["the time for answers is over", "→ moved"]);
     farm.stage.close().await;
     Ok(())
 }

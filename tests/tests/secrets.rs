@@ -77,15 +77,21 @@ async fn the_finest_log_of_an_unreadable_answer_has_nobodys_words_and_no_invitat
         serving.say(ADA, "/people").await?;
         serving.say(ADA, "Quibblewort the gardener says hello").await?;
         serving.server.clear_faults();
-        for (press, name) in [("New restaurant", "Quibblewort Grill"), ("New restaurant", "Quibblewort Tavern")] {
+        // What was not sent is tried again before anything else goes to this chat.
+        now = now.plus_minutes(10);
+        serving.move_to(now).await?;
+        for (press, name) in [
+            ("New restaurant", format!("Quibblewort Grill {fault:?}")),
+            ("New restaurant", format!("Quibblewort Tavern {fault:?}")),
+        ] {
             serving.say(ADA, "/people").await?;
             serving.press(ADA, press).await?;
             serving.server.fault(fault, Some("sendMessage"), 1);
-            serving.say(ADA, name).await?;
+            serving.say(ADA, &name).await?;
             serving.server.clear_faults();
+            now = now.plus_minutes(10);
+            serving.move_to(now).await?;
         }
-        now = now.plus_minutes(10);
-        serving.move_to(now).await?;
     }
     let log = serving.log().split_off(printed);
     // Every link that was sent, or that the service would not take.

@@ -17,7 +17,7 @@ const ROWS_MAX: usize = 25;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Moment {
     Closed,
-    /// Every answer is in.
+    /// The time for answers is over.
     Settled,
 }
 
@@ -46,8 +46,9 @@ fn head(facts: &DayFacts, moment: Moment, house: &House, voice: &Voice) -> Vec<S
         Moment::Settled => voice.say("cutoff-table-settled", &day),
     }];
     lines.extend(crop_lines(facts, house, voice));
-    // Answers move promises within what the chance was reckoned for, so it is told once.
-    if let Some(chance) = facts.holds.filter(|_| moment == Moment::Closed) {
+    // Answers move promises within what the chance was reckoned for, so it is told once; of nothing promised there is none.
+    let is_promised = facts.awards.iter().any(|award| award.promised.is_positive());
+    if let Some(chance) = facts.holds.filter(|_| moment == Moment::Closed && is_promised) {
         lines.push(voice.say("cutoff-table-chance", &Args::new().percent("chance", chance)));
     }
     let waiting = facts.waiting_names();

@@ -178,7 +178,7 @@ fn write(facts: &Facts, house: &House, voice: &Voice) -> Letter {
     }
     if !is_over {
         lines.push(String::new());
-        lines.push(voice.say("cold-chain", &Args::new()));
+        lines.push(voice.say("cold-chain-road", &Args::new()));
         if facts.awards.iter().any(|award| award.delivered.is_some()) {
             let correct = Ask::OtherWeights { day, stage: Stage::Delivered };
             let label = voice.plain("button-correct-weight", &Args::new());
