@@ -3,6 +3,7 @@
 
 pub mod door;
 pub mod health;
+pub mod manager;
 
 use prometheus_client::encoding::text;
 use prometheus_client::metrics::counter::Counter;

@@ -8,7 +8,7 @@ use crate::engine::Engine;
 use crate::house::House;
 use crate::telegram::pace::Pace;
 use crate::telegram::{connect, fault, poll, send, webhook};
-use crate::watch::door;
+use crate::watch::{door, manager};
 use crate::wording::Wording;
 use anyhow::Context;
 use scheduler::clock::{Clock, SystemClock, UtcSeconds};
@@ -84,16 +84,20 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
             None => poll::run(bot, taker, stop).await.map_err(anyhow::Error::from),
         }
     });
+    manager::ready(&name);
+    let feeder = tokio::spawn(manager::feed(Arc::clone(&engine), stopper.subscribe()));
     let ended = tokio::select! {
         ended = poller => ended.context("the update taker broke down")?,
         () = asked_to_stop() => Ok(()),
     };
     // What was taken is committed; the sender finishes the message it has in hand.
+    manager::stopping();
     stopper.send_replace(true);
     let _ = tokio::time::timeout(Duration::from_secs(10), async {
         let _ = sender.await;
         let _ = timetable.await;
         let _ = backups.await;
+        let _ = feeder.await;
     })
     .await;
     engine.store.close().await;
