@@ -4,31 +4,29 @@
 //! every mark has a shape of its own and a word beside it. No text leaves its place: names are cut with an ellipsis,
 //! weights are written smaller.
 //!
-//! Pictures are drawn as SVG and rasterised; sheets are drawn straight as PDF with real text. Both write in the embedded
-//! font, whose widths are measured in [`lettering`].
+//! The crate `drawing` has the canvas, the pages and the font; here is what is put on them.
+
+use crate::wording::{Args, Voice};
+use drawing::paper::Pages;
 
 mod board;
-mod canvas;
 mod caption;
 mod drop;
 mod forecast;
 mod given;
-mod lettering;
 mod packing;
-mod palette;
-mod paper;
 #[cfg(test)]
 mod samples;
 mod scale;
 mod week;
 mod went;
 
+pub use drawing::palette::Theme;
+pub use drawing::paper::Paper;
 pub use drop::DropSheet;
 pub use forecast::{CropRow, DayBand, ForecastPicture};
 pub use given::{GivenRow, GivenSheet};
 pub use packing::{Crate, CrateLine, PackingSheet};
-pub use palette::Theme;
-pub use paper::Paper;
 pub use scale::about;
 pub use week::{CropTasks, Task, WeekPicture};
 pub use went::{Went, WentPicture, WentWeek};
@@ -39,4 +37,12 @@ pub struct Picture {
     pub png: Vec<u8>,
     /// The same in words, as Telegram HTML of at most 1024 characters, so that it can be the photo's caption.
     pub caption: String,
+}
+
+/// The sheet as PDF in the reader's language, its pages numbered.
+fn printed(pages: Pages, voice: &Voice) -> Vec<u8> {
+    pages.pdf(voice.reader().language.tag(), |page, pages| {
+        let number = |at: usize| i64::try_from(at).unwrap_or(i64::MAX);
+        voice.plain("sheet-page", &Args::new().count("page", number(page)).count("pages", number(pages)))
+    })
 }

@@ -1,8 +1,8 @@
 //! The frame that the pictures share: their width, the farm's name and a title above, panels below.
 
-use super::canvas::{Canvas, Frame, Line, Side, TooLong};
-use super::lettering::Face;
-use super::palette::Theme;
+use drawing::canvas::{Canvas, Frame, Line, Side, TooLong};
+use drawing::lettering::Face;
+use drawing::palette::Theme;
 
 /// Lengths in pixels, here and below.
 pub const WIDTH: u32 = 1000;

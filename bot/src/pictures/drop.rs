@@ -1,9 +1,10 @@
 //! The drop sheet that travels with a gift to a food bank: where and when, what is brought, and lines to fill in at the door.
 
-use super::lettering::Face;
-use super::paper::{MARGIN, Pages, Paper, Place};
+use super::printed;
 use crate::wording::{Args, DateForm, Voice};
 use chrono::NaiveTime;
+use drawing::lettering::Face;
+use drawing::paper::{MARGIN, Pages, Paper, Place};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 
@@ -25,7 +26,7 @@ pub struct DropSheet {
 impl DropSheet {
     /// The sheet as PDF, for one reader.
     pub fn pdf(&self, paper: Paper, voice: &Voice) -> Vec<u8> {
-        self.pages(paper, voice).pdf(voice)
+        printed(self.pages(paper, voice), voice)
     }
 
     fn pages(&self, paper: Paper, voice: &Voice) -> Pages {
@@ -96,9 +97,9 @@ fn field(pages: &mut Pages, label: &str, text: &str) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::paper::checks::{inside, page_texts};
     use super::super::samples::{day, keep, long_name, voices};
     use super::*;
+    use drawing::paper::checks::{inside, page_texts};
 
     fn friday() -> DropSheet {
         let time = |hour, minute| NaiveTime::from_hms_opt(hour, minute, 0).expect("a time");

@@ -6,12 +6,12 @@
 
 use super::Picture;
 use super::board::{self, HEADER, WIDTH};
-use super::canvas::{Canvas, Line, Side, TooLong};
 use super::caption::{caption, clipped};
-use super::lettering::Face;
-use super::palette::Theme;
 use super::scale::{Scale, about};
 use crate::wording::{Args, DateForm, Voice, key};
+use drawing::canvas::{Canvas, Line, Side, TooLong};
+use drawing::lettering::Face;
+use drawing::palette::Theme;
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 
@@ -329,10 +329,10 @@ fn signed(number: usize) -> i64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::canvas::checks::{sound, text_boxes};
     use super::super::caption::CAPTION_MAX;
     use super::super::samples::{day, grams, keep, long_name, voices};
     use super::*;
+    use drawing::canvas::checks::{sound, text_boxes};
     use proptest::prelude::*;
 
     fn band(on: &str, quantiles: [f64; 3], asked: f64, promised: f64) -> DayBand {

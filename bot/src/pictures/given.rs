@@ -1,9 +1,10 @@
 //! The year's sheet of what was given: kilograms by food bank and month, meals, and every entry with its worth for whoever
 //! advises the family.
 
-use super::lettering::Face;
-use super::paper::{MARGIN, Pages, Paper, Place};
+use super::printed;
 use crate::wording::{Args, DateForm, Voice};
+use drawing::lettering::Face;
+use drawing::paper::{MARGIN, Pages, Paper, Place};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 
@@ -42,7 +43,7 @@ pub struct GivenRow {
 impl GivenSheet {
     /// The sheet as PDF, for one reader.
     pub fn pdf(&self, paper: Paper, voice: &Voice) -> Vec<u8> {
-        self.pages(paper, voice).pdf(voice)
+        printed(self.pages(paper, voice), voice)
     }
 
     fn pages(&self, paper: Paper, voice: &Voice) -> Pages {
@@ -136,9 +137,9 @@ fn set(pages: &mut Pages, face: Face, cells: &[(String, f32, f32)]) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::paper::checks::{inside, page_texts};
     use super::super::samples::{day, keep, long_name, voices};
     use super::*;
+    use drawing::paper::checks::{inside, page_texts};
 
     fn entry(grams: i64, partner: String) -> GivenRow {
         GivenRow {

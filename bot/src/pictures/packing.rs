@@ -1,8 +1,9 @@
 //! The packing sheet: for each buyer what goes into the crate and from which lot, with a box to tick, and the totals.
 
-use super::lettering::Face;
-use super::paper::{MARGIN, Pages, Paper, Place};
+use super::printed;
 use crate::wording::{Args, DateForm, Voice};
+use drawing::lettering::Face;
+use drawing::paper::{MARGIN, Pages, Paper, Place};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 
@@ -39,7 +40,7 @@ pub struct CrateLine {
 impl PackingSheet {
     /// The sheet as PDF, for one reader.
     pub fn pdf(&self, paper: Paper, voice: &Voice) -> Vec<u8> {
-        self.pages(paper, voice).pdf(voice)
+        printed(self.pages(paper, voice), voice)
     }
 
     fn pages(&self, paper: Paper, voice: &Voice) -> Pages {
@@ -119,9 +120,9 @@ fn row(pages: &mut Pages, [weight, crop, lot]: [String; 3], face: Face) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::paper::checks::{inside, page_texts};
     use super::super::samples::{day, keep, long_name, voices};
     use super::*;
+    use drawing::paper::checks::{inside, page_texts};
 
     fn line(crop: &str, grams: i64, lot: &str) -> CrateLine {
         CrateLine { crop: crop.to_owned(), weight: Grams::new(grams), lot: Some(lot.to_owned()) }

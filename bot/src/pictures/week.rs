@@ -4,13 +4,13 @@
 
 use super::Picture;
 use super::board::{self, HEADER, WIDTH};
-use super::canvas::{Canvas, Line, TooLong};
 use super::caption::{caption, clipped};
-use super::lettering::Face;
-use super::palette::Theme;
 use super::scale::about;
 use crate::wording::{Args, DateForm, Voice};
 use chrono::Duration;
+use drawing::canvas::{Canvas, Line, TooLong};
+use drawing::lettering::Face;
+use drawing::palette::Theme;
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 
@@ -229,10 +229,10 @@ fn wide(baseline: f32, colour: &'static str) -> Line {
 
 #[cfg(test)]
 mod tests {
-    use super::super::canvas::checks::{sound, text_boxes};
     use super::super::caption::CAPTION_MAX;
     use super::super::samples::{day, grams, keep, long_name, voices};
     use super::*;
+    use drawing::canvas::checks::{sound, text_boxes};
 
     fn week(days: u8) -> WeekPicture {
         let shiitake = vec![

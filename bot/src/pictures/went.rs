@@ -5,11 +5,11 @@
 
 use super::Picture;
 use super::board::{self, HEADER, WIDTH};
-use super::canvas::{Canvas, Frame, Line, Side, TooLong};
 use super::caption::{caption, clipped};
-use super::lettering::Face;
-use super::palette::{Palette, Theme};
 use crate::wording::{Args, DateForm, Voice};
+use drawing::canvas::{Canvas, Frame, Line, Side, TooLong};
+use drawing::lettering::Face;
+use drawing::palette::{Palette, Theme};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 
@@ -215,10 +215,10 @@ fn wide(baseline: f32, colour: &'static str) -> Line {
 
 #[cfg(test)]
 mod tests {
-    use super::super::canvas::checks::{sound, text_boxes};
     use super::super::caption::CAPTION_MAX;
     use super::super::samples::{day, grams, keep, long_name, voices};
     use super::*;
+    use drawing::canvas::checks::{sound, text_boxes};
 
     fn picture() -> WentPicture {
         let week = |monday: &str, parts: &[(Went, f64)]| WentWeek {

@@ -2,6 +2,7 @@
 //!
 //! The font files carry no kerning and no ligatures, so a text's width is the exact sum of its characters' advances.
 
+use std::fmt::Write as _;
 use std::sync::LazyLock;
 use unicode_normalization::UnicodeNormalization;
 
@@ -41,10 +42,56 @@ impl Face {
         }
     }
 
-    fn advance(self, character: char) -> f32 {
+    /// The glyph of a character; that of no character where the font has none.
+    pub(crate) fn glyph(self, character: char) -> u16 {
+        self.font().glyph_index(character).unwrap_or_default().0
+    }
+
+    /// How far a glyph moves on, as a share of the size.
+    pub(crate) fn glyph_advance(self, glyph: u16) -> f32 {
         let font = self.font();
-        let glyph = font.glyph_index(character).unwrap_or_default();
-        f32::from(font.glyph_hor_advance(glyph).unwrap_or_default()) / f32::from(font.units_per_em())
+        let advance = font.glyph_hor_advance(ttf_parser::GlyphId(glyph)).unwrap_or_default();
+        f32::from(advance) / f32::from(font.units_per_em())
+    }
+
+    fn advance(self, character: char) -> f32 {
+        self.glyph_advance(self.glyph(character))
+    }
+
+    /// The measures of the whole font.
+    pub(crate) fn shape(self) -> Shape {
+        let font = self.font();
+        let share = |units: i16| f32::from(units) / f32::from(font.units_per_em());
+        let bounds = font.global_bounding_box();
+        // The letter I is one stroke.
+        let letter_i = font.glyph_index('I').and_then(|glyph| font.glyph_bounding_box(glyph));
+        let stem = letter_i.map_or(0.1, |stroke| share(stroke.x_max - stroke.x_min));
+        Shape {
+            ascent: share(font.ascender()),
+            descent: share(font.descender()),
+            capitals: share(font.capital_height().unwrap_or(font.ascender())),
+            stem,
+            bounds: [bounds.x_min, bounds.y_min, bounds.x_max, bounds.y_max].map(share),
+        }
+    }
+
+    /// The text's outline as the data of an SVG path in the font's own units: the baseline begins at 0, up is more.
+    /// Empty where there is nothing to see.
+    pub(crate) fn outline(self, text: &str) -> String {
+        let font = self.font();
+        let mut pen = Pen { path: String::new(), left: 0 };
+        for character in text.chars() {
+            let glyph = ttf_parser::GlyphId(self.glyph(character));
+            // A glyph without an outline, such as a space, only moves on.
+            let _ = font.outline_glyph(glyph, &mut pen);
+            pen.left += i32::from(font.glyph_hor_advance(glyph).unwrap_or_default());
+        }
+        pen.path
+    }
+
+    /// What to multiply the font's units with for a text of this size.
+    pub(crate) fn scale(self, size: f32) -> f32 {
+        size / f32::from(self.font().units_per_em())
     }
 
     /// The width of one line in the unit of `size`.
@@ -114,6 +161,58 @@ impl Face {
             }
         }
         pieces
+    }
+}
+
+/// Measures of the whole font, as shares of the size.
+pub(crate) struct Shape {
+    pub ascent: f32,
+    /// Below the baseline: less than nothing.
+    pub descent: f32,
+    /// How high capitals are.
+    pub capitals: f32,
+    /// How thick upright strokes are.
+    pub stem: f32,
+    /// Left, bottom, right and top of what every glyph fits in.
+    pub bounds: [f32; 4],
+}
+
+/// Writes outlines as path data.
+struct Pen {
+    path: String,
+    /// Where the glyph begins.
+    left: i32,
+}
+
+impl Pen {
+    fn step(&mut self, command: char, points: &[(f32, f32)]) {
+        self.path.push(command);
+        for (x, y) in points {
+            // The font's points are whole numbers, and those between two of them halves. Writing to a string does not fail.
+            let _ = write!(self.path, "{} {} ", f64::from(*x) + f64::from(self.left), y);
+        }
+    }
+}
+
+impl ttf_parser::OutlineBuilder for Pen {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.step('M', &[(x, y)]);
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.step('L', &[(x, y)]);
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.step('Q', &[(x1, y1), (x, y)]);
+    }
+
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.step('C', &[(x1, y1), (x2, y2), (x, y)]);
+    }
+
+    fn close(&mut self) {
+        self.path.push('Z');
     }
 }
 

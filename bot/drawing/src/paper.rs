@@ -4,14 +4,7 @@
 //! this one. Lengths are points, 72 to the inch.
 
 use super::lettering::Face;
-use krilla::Document;
-use krilla::geom::{PathBuilder, Point, Rect};
-use krilla::metadata::Metadata;
-use krilla::page::PageSettings;
-use krilla::paint::{Fill, Stroke};
-use krilla::text::{Font, TextDirection};
-
-use crate::wording::{Args, Voice};
+use super::pdf::Document;
 use serde::Deserialize;
 
 /// What is in the printer.
@@ -49,8 +42,9 @@ pub struct Place {
     pub face: Face,
 }
 
+/// What stands on a page.
 #[derive(Clone, Debug, PartialEq)]
-enum Mark {
+pub(crate) enum Mark {
     Text { left: f32, baseline: f32, size: f32, face: Face, text: String },
     Rule { left: f32, right: f32, height: f32 },
     Tick { left: f32, top: f32, side: f32 },
@@ -149,34 +143,18 @@ impl Pages {
         self.mark(Mark::Rule { left, right: MARGIN + self.width(), height });
     }
 
-    /// The document. The same pages give the same bytes.
-    pub fn pdf(mut self, voice: &Voice) -> Vec<u8> {
-        self.finish(voice);
-        let mut document = Document::new();
-        let language = voice.reader().language.tag().to_owned();
-        document.set_metadata(Metadata::new().title(self.heading.clone()).language(language));
-        let fonts = [Face::Regular, Face::Bold].map(font);
-        let (width, height) = self.paper.size();
-        for marks in &self.pages {
-            let settings = PageSettings::from_wh(width, height).expect("paper has a size");
-            let mut page = document.start_page_with(settings);
-            let mut surface = page.surface();
-            for mark in marks {
-                draw(&mut surface, mark, &fonts);
-            }
-            surface.finish();
-            page.finish();
-        }
-        document.finish().expect("text, lines and an embedded font make a PDF")
+    /// The document, in this language (BCP 47); `label` names a page from its number and how many there are. The same
+    /// pages give the same bytes.
+    pub fn pdf(mut self, language: &str, label: impl Fn(usize, usize) -> String) -> Vec<u8> {
+        self.finish(label);
+        Document { title: &self.heading, language, paper: self.paper, pages: &self.pages }.bytes()
     }
 
     /// Puts the caution and the number on every page.
-    fn finish(&mut self, voice: &Voice) {
+    fn finish(&mut self, label: impl Fn(usize, usize) -> String) {
         let pages = self.pages.len();
         for page in 0..pages {
-            let number = |at: usize| i64::try_from(at).unwrap_or(i64::MAX);
-            let args = Args::new().count("page", number(page + 1)).count("pages", number(pages));
-            let label = Face::Regular.shown(&voice.plain("sheet-page", &args));
+            let label = Face::Regular.shown(&label(page + 1, pages));
             let mut baseline = self.bottom() + 14.0;
             let rule = Mark::Rule { left: MARGIN, right: MARGIN + self.width(), height: baseline - 12.0 };
             self.pages[page].push(rule);
@@ -218,44 +196,7 @@ impl Pages {
     }
 }
 
-fn font(face: Face) -> Font {
-    Font::new(face.file().into(), 0).expect("the embedded font is whole")
-}
-
-fn draw(surface: &mut krilla::surface::Surface, mark: &Mark, [regular, bold]: &[Font; 2]) {
-    match mark {
-        Mark::Text { left, baseline, size, face, text } => {
-            let font = if *face == Face::Bold { bold } else { regular };
-            surface.set_stroke(None);
-            surface.set_fill(Some(Fill::default()));
-            let start = Point::from_xy(*left, *baseline);
-            surface.draw_text(start, font.clone(), *size, text, false, TextDirection::LeftToRight);
-        }
-        Mark::Rule { left, right, height } => {
-            outline(surface, |path| {
-                path.move_to(*left, *height);
-                path.line_to(*right, *height);
-            });
-        }
-        Mark::Tick { left, top, side } => {
-            if let Some(square) = Rect::from_xywh(*left, *top, *side, *side) {
-                outline(surface, |path| path.push_rect(square));
-            }
-        }
-    }
-}
-
-fn outline(surface: &mut krilla::surface::Surface, build: impl FnOnce(&mut PathBuilder)) {
-    let mut path = PathBuilder::new();
-    build(&mut path);
-    surface.set_fill(None);
-    surface.set_stroke(Some(Stroke { width: 0.8, ..Stroke::default() }));
-    if let Some(path) = path.finish() {
-        surface.draw_path(&path);
-    }
-}
-
-#[cfg(test)]
+#[cfg(feature = "checks")]
 pub mod checks {
     //! What holds for every document, read back by another library.
 
