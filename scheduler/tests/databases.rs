@@ -16,11 +16,14 @@ use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::people;
 use scheduler::store::people::invitations::{self, Code, NewInvitation};
-use scheduler::store::standing_giving::{self, StandingDrop};
-use scheduler::store::surplus::{self, Claim, Offer};
+use scheduler::store::standing_giving;
+use scheduler::store::surplus;
 use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings, surplus_rules};
 use scheduler::surplus::answers::Carried;
+use scheduler::surplus::claim::{self, Claim, Taking};
+use scheduler::surplus::offer::{self, Offer};
 use scheduler::surplus::rule::Rule;
+use scheduler::surplus::standing::{self, StandingDrop};
 use sqlx::Connection;
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -591,24 +594,15 @@ async fn food_banks_and_regular_drops_are_read_as_they_were_written() {
         };
         giving::put_food_bank(&mut tx, &bank, NOW).await.expect("puts");
         assert_eq!(giving::food_bank(&mut tx, bank.id).await.expect("reads").as_ref(), Some(&bank));
-        let mut regular = StandingDrop {
-            id: Id::new(6),
-            partner_id: bank.id,
-            recurrence: "DTSTART;TZID=America/Chicago:20260606T120000\nRRULE:FREQ=WEEKLY;BYDAY=SA".into(),
-            opens_minute: 840,
-            state: standing_giving::State::Proposed,
-            proposed_at: NOW,
-            agreed_at: None,
-            ended_at: None,
-        };
+        let mut regular = StandingDrop::proposed(Id::new(6), bank.id, NOW);
+        regular.recurrence = "DTSTART;TZID=America/Chicago:20260606T120000\nRRULE:FREQ=WEEKLY;BYDAY=SA".into();
+        regular.opens_minute = 840;
         standing_giving::put(&mut tx, &regular).await.expect("puts");
-        regular.state = standing_giving::State::Agreed;
-        regular.agreed_at = Some(NOW.plus_minutes(1));
+        regular = standing::apply(&regular, standing::Event::Agree, NOW.plus_minutes(1)).expect("agrees");
         regular.recurrence.push_str("\nEXDATE:20260613T170000Z");
         standing_giving::put(&mut tx, &regular).await.expect("puts again");
         assert_eq!(standing_giving::running(&mut tx).await.expect("reads"), std::slice::from_ref(&regular));
-        regular.state = standing_giving::State::Stopped;
-        regular.ended_at = Some(NOW.plus_minutes(2));
+        regular = standing::apply(&regular, standing::Event::Stop, NOW.plus_minutes(2)).expect("stops");
         standing_giving::put(&mut tx, &regular).await.expect("puts once more");
         assert!(standing_giving::running(&mut tx).await.expect("reads").is_empty());
         assert_eq!(standing_giving::by_id(&mut tx, regular.id).await.expect("reads"), Some(regular));
@@ -762,49 +756,39 @@ async fn rules_answers_and_market_trips_are_kept() {
         let heron = people::add_buyer(&mut tx, "Night Heron Noodle Bar", NOW).await.expect("adds");
         let kettle = people::add_buyer(&mut tx, "Copper Kettle Bistro", NOW).await.expect("adds");
         let (offered, taken) = (Grams::new(3000), Grams::new(500));
-        let offer = Offer {
-            id: Id::new(5),
-            crop: "oyster".into(),
-            offered,
-            left: offered,
-            least: Grams::new(250),
-            price_per_kilogram: None,
-            made_at: NOW,
-            deadline: NOW.plus_minutes(60),
-            collect_until: NOW.plus_minutes(90),
-            closed_at: None,
-        };
-        surplus::add_offer(&mut tx, &offer).await.expect("adds");
-        let mut claim = Claim {
-            id: Id::new(6),
-            offer_id: offer.id,
-            buyer_id: heron,
-            crop: "oyster".into(),
-            grams: taken,
-            at: NOW,
-            collect_until: offer.collect_until,
-            goes_on: Some(day("2026-06-04")),
-            award_id: None,
-            collected_at: None,
-            given_back_at: None,
-        };
+        let mut offer = Offer::open(Id::new(5), "oyster", offered, NOW);
+        offer.least = Grams::new(250);
+        offer.deadline = NOW.plus_minutes(60);
+        offer.collect_until = NOW.plus_minutes(90);
+        surplus::put_offer(&mut tx, &offer).await.expect("adds");
+        assert_eq!(surplus::offer_by_id(&mut tx, offer.id).await.expect("reads").as_ref(), Some(&offer));
+        let goes_on = Some(day("2026-06-04"));
+        let claim = |id| Claim::of(&offer, Taking { id: Id::new(id), buyer_id: heron, grams: taken, goes_on }, NOW);
+        let (first, second) = (claim(6), claim(7));
         for buyer in [heron, kettle] {
             surplus::ask_buyer(&mut tx, offer.id, buyer, NOW).await.expect("asks");
         }
-        surplus::add_claim(&mut tx, &claim, None).await.expect("claims");
-        claim.id = Id::new(7);
-        surplus::add_claim(&mut tx, &claim, None).await.expect("claims");
-        surplus::give_back(&mut tx, &claim, NOW).await.expect("gives back");
-        let first = surplus::claims_waiting(&mut tx).await.expect("reads").remove(0);
-        assert_eq!((first.id, first.goes_on), (Id::new(6), Some(day("2026-06-04"))));
-        surplus::set_goes_on(&mut tx, first.id, None).await.expect("is fetched");
-        assert_eq!(surplus::claim_by_id(&mut tx, first.id).await.expect("reads").expect("is there").goes_on, None);
-        surplus::set_line(&mut tx, first.id, Id::new(99)).await.expect("becomes a line");
+        for claim in [&first, &second] {
+            surplus::add_claim(&mut tx, claim, None).await.expect("claims");
+            offer = offer::apply(&offer, offer::Event::Take(taken), NOW).expect("takes");
+        }
+        let second = claim::apply(&second, claim::Event::GiveBack, NOW).expect("gives back");
+        surplus::put_state(&mut tx, &second).await.expect("gives back");
+        offer = offer::apply(&offer, offer::Event::Return(taken), NOW).expect("returns");
+        surplus::put_offer(&mut tx, &offer).await.expect("puts");
+        assert_eq!(surplus::claims_waiting(&mut tx).await.expect("reads"), std::slice::from_ref(&first));
+        let in_line = claim::apply(&first, claim::Event::JoinLine(Id::new(99)), NOW).expect("becomes a line");
+        surplus::put_state(&mut tx, &in_line).await.expect("becomes a line");
+        assert_eq!(surplus::claim_by_id(&mut tx, first.id).await.expect("reads").as_ref(), Some(&in_line));
         assert!(surplus::claims_waiting(&mut tx).await.expect("reads").is_empty(), "it is the line's stock now");
+        assert_eq!(surplus::claims_of(&mut tx, offer.id).await.expect("reads"), [in_line, second]);
         surplus::set_declined(&mut tx, offer.id, kettle, Some(NOW)).await.expect("declines");
-        surplus::lower_offer(&mut tx, offer.id, Grams::new(1000)).await.expect("lowers");
+        offer = offer::apply(&offer, offer::Event::Yield(Grams::new(1000)), NOW).expect("yields");
+        surplus::put_offer(&mut tx, &offer).await.expect("puts");
         assert!(surplus::answered(&mut tx, NOW).await.expect("reads").is_empty(), "it is not over");
-        surplus::close_offer(&mut tx, offer.id, NOW.plus_minutes(60)).await.expect("closes");
+        offer = offer::apply(&offer, offer::Event::Close, NOW.plus_minutes(60)).expect("closes");
+        surplus::put_offer(&mut tx, &offer).await.expect("puts");
+        assert_eq!(surplus::offers(&mut tx).await.expect("reads"), std::slice::from_ref(&offer));
         let answers = surplus::answered(&mut tx, NOW).await.expect("reads");
         let told: Vec<_> = answers.iter().map(|one| (one.buyer_id, one.taken, one.has_declined, one.left)).collect();
         let left = Grams::new(1500);

@@ -7,8 +7,9 @@ use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, Lot, MoveKind};
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
-use scheduler::store::giving::{self, DropOff};
+use scheduler::store::giving;
 use scheduler::store::people;
+use scheduler::surplus::drop::DropOff;
 use std::collections::BTreeMap;
 
 /// Puts a lot picked today into the cold room; its identifier.

@@ -11,7 +11,8 @@ use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::deliveries::{self, Why};
-use scheduler::store::giving::{self, State};
+use scheduler::store::giving;
+use scheduler::surplus::drop::State;
 
 const WEEKS: u64 = 13;
 const PANTRY: &str = "Merrow Community Pantry";
@@ -56,7 +57,7 @@ async fn promises_are_covered(stage: &Stage) -> anyhow::Result<()> {
 async fn drive(farm: &Farm) -> anyhow::Result<()> {
     let stage = &farm.stage;
     let all = drops(stage).await?;
-    for (place, drop) in all.iter().enumerate().filter(|(_, drop)| drop.state == State::Agreed) {
+    for (place, drop) in all.iter().enumerate().filter(|(_, drop)| drop.state() == State::Agreed) {
         let is_forgotten = place % 3 == 2;
         let since = if is_forgotten { drop.window.closes_at } else { drop.window.opens_at };
         if stage.now() < since {
@@ -197,7 +198,7 @@ async fn every_gram_of_a_quarter_ends_in_one_place() -> anyhow::Result<()> {
         assert!(bank.hours().is_open(drop.window.opens_at, zone), "{drop:?}");
         assert!(bank.hours().is_open(drop.window.closes_at.plus_seconds(-1), zone), "{drop:?}");
         assert!(bank.name != PANTRY || drop.window.opens_at.local_date(zone) != holiday, "{drop:?}");
-        assert!(bank.name != SILENT || drop.state != State::HandedOver, "{drop:?}");
+        assert!(bank.name != SILENT || drop.state() != State::HandedOver, "{drop:?}");
         if drop.agreed_at.is_some() && drop.window.opens_at <= stage.now() {
             assert!(drop.eve_reminded_at.is_some() && drop.leave_reminded_at.is_some(), "{drop:?}");
         }
@@ -205,7 +206,7 @@ async fn every_gram_of_a_quarter_ends_in_one_place() -> anyhow::Result<()> {
     let regular: Vec<_> = all.iter().filter(|drop| drop.standing_id.is_some()).collect();
     for drop in &regular {
         let opens = drop.window.opens_at.local(zone);
-        assert!(opens.format("%a %H:%M").to_string() == "Sat 17:00" && drop.state == State::HandedOver, "{drop:?}");
+        assert!(opens.format("%a %H:%M").to_string() == "Sat 17:00" && drop.state() == State::HandedOver, "{drop:?}");
         assert!(!NO_DROP_ON.contains(&opens.date().to_string().as_str()), "{drop:?}");
         let bank = banks.iter().find(|bank| bank.id == drop.partner_id).expect("it is on the list");
         assert!(bank.least <= drop.weight() && drop.weight() <= bank.greatest, "{drop:?}");
@@ -224,7 +225,7 @@ async fn every_gram_of_a_quarter_ends_in_one_place() -> anyhow::Result<()> {
     let moved = balanced(stage).await?;
     let of = |kind: MoveKind| -> i64 { moved.iter().filter(|((_, of), _)| *of == kind).map(|(_, grams)| grams).sum() };
     assert_eq!(of(MoveKind::Given), handed.get());
-    let count = |state: State| all.iter().filter(|drop| drop.state == state).count();
+    let count = |state: State| all.iter().filter(|drop| drop.state() == state).count();
     println!(
         "{WEEKS} weeks: {} drops handed over ({} regular, {skipped} skipped), {} unanswered; grams given {}, to market {}, back {}, collected {}, \
          delivered {}, thrown away {}",

@@ -5,8 +5,8 @@ use pinset_tests::cold_store::{drops, food_bank, lot};
 use pinset_tests::farm::{Farm, HERON, code_in, joined};
 use scheduler::people::{HourClock, WhenSilent};
 use scheduler::quantity::UnitSystem;
-use scheduler::store::giving::State;
 use scheduler::store::people;
+use scheduler::surplus::drop::State;
 
 #[tokio::test]
 async fn everybody_joins_in_their_own_language() -> anyhow::Result<()> {
@@ -275,7 +275,7 @@ async fn contacts_of_a_food_bank_leave_are_removed_and_change_their_telephone() 
     assert!(stage.read(farm.ada.0).contains("Ben has left the list"), "{}", stage.read(farm.ada.0));
     assert!(stage.say(new, "/drops").await?[0].text.contains("ask the farm for an invitation"));
     assert!(stage.say(lucia, "/drops").await?[0].text.contains("Acordado"), "{}", stage.read(lucia.0));
-    assert_eq!(drops(stage).await?.iter().map(|one| one.state).collect::<Vec<_>>(), [State::Agreed]);
+    assert_eq!(drops(stage).await?.iter().map(|one| one.state()).collect::<Vec<_>>(), [State::Agreed]);
 
     // Whoever is taken off the list as well: the keeper reads that nobody from there is left.
     stage.say(farm.ada, "/people").await?;

@@ -10,8 +10,9 @@ use pinset_tests::farm::{Farm, HERON, joined};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::MoveKind;
-use scheduler::store::giving::{self, State};
+use scheduler::store::giving;
 use scheduler::store::standing_giving;
+use scheduler::surplus::drop::State;
 
 const PANTRY: &str = "Merrow Community Pantry";
 const HARBOUR: &str = "Harbour Table";
@@ -41,7 +42,7 @@ async fn agreed(farm: &Farm, ben: Actor) -> anyhow::Result<()> {
 }
 
 async fn weights(farm: &Farm) -> anyhow::Result<Vec<(State, i64)>> {
-    Ok(drops(&farm.stage).await?.iter().map(|one| (one.state, one.weight().get())).collect())
+    Ok(drops(&farm.stage).await?.iter().map(|one| (one.state(), one.weight().get())).collect())
 }
 
 #[tokio::test]
@@ -189,7 +190,7 @@ async fn closed_and_full_dates_go_to_the_next_food_bank() -> anyhow::Result<()> 
         anyhow::Ok(bank.id)
     };
     let (pantry, all) = (of(PANTRY).await?, drops(stage).await?);
-    assert!(all.iter().all(|one| one.partner_id == pantry && one.state == State::HandedOver), "{all:?}");
+    assert!(all.iter().all(|one| one.partner_id == pantry && one.state() == State::HandedOver), "{all:?}");
     assert_eq!(all.len(), 2);
     farm.stage.close().await;
     Ok(())

@@ -4,9 +4,10 @@
 use pinset_tests::farm::{Farm, joined};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
-use scheduler::store::giving::{self, DropOff, FoodBank, Line, State};
+use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::growing::{self, Batch, Flush};
 use scheduler::store::{cold_room, orders};
+use scheduler::surplus::drop::{DropOff, Event, Line, State, apply};
 use scheduler::surplus::opening::Window;
 
 fn day(text: &str) -> LocalDate {
@@ -102,23 +103,10 @@ async fn agreed_drops(farm: &Farm, names: &[&str]) -> anyhow::Result<()> {
             left: Grams::new(3000),
         };
         cold_room::add_lot(&mut tx, &lot, now).await?;
-        let id = tx.new_id(now);
-        let drop = DropOff {
-            id,
-            chain: id,
-            partner_id: bank.id,
-            standing_id: None,
-            state: State::Agreed,
-            window: Window { opens_at: stage.at("2026-06-05 09:00"), closes_at: stage.at("2026-06-05 12:00") },
-            proposed_at: now,
-            answer_by: now.plus_minutes(60),
-            agreed_at: Some(now),
-            eve_reminded_at: None,
-            leave_reminded_at: None,
-            handed_over_at: None,
-            temperature_dc: None,
-            lines: vec![Line { crop: "oyster".into(), grams: Grams::new(3000), handed: None }],
-        };
+        let window = Window { opens_at: stage.at("2026-06-05 09:00"), closes_at: stage.at("2026-06-05 12:00") };
+        let mut drop = DropOff::proposed(tx.new_id(now), bank.id, window, now);
+        drop.lines = vec![Line { crop: "oyster".into(), grams: Grams::new(3000), handed: None }];
+        let drop = apply(&drop, Event::Agree, now).expect("it was proposed");
         giving::put_drop(&mut tx, &drop).await?;
     }
     Ok(tx.commit().await?)
@@ -135,19 +123,19 @@ async fn a_drop_is_handed_over_in_words() -> anyhow::Result<()> {
     let (stage, ngozi) = (&farm.stage, farm.ngozi);
     agreed_drops(&farm, &["Merrow Community Pantry"]).await?;
     stage.say(ngozi, "handed over 6 lb oyster").await?;
-    assert_eq!(drops(&farm).await?[0].state, State::Agreed, "its day has not come");
+    assert_eq!(drops(&farm).await?[0].state(), State::Agreed, "its day has not come");
     stage.move_to(stage.at("2026-06-05 09:30")).await?;
     stage.say(ngozi, "handed over 60 lb oyster").await?;
     has(&stage.last(ngozi).text, &["more than was agreed"]);
     stage.say(ngozi, "handed over 6 lb oyster at 38 F").await?;
     let done = drops(&farm).await?.remove(0);
     // 6 lb are 2,722 g and 38 °F are 3.3 °C (NIST SP 811, appendix B).
-    assert_eq!((done.state, done.handed(), done.temperature_dc), (State::HandedOver, Grams::new(2722), Some(33)));
+    assert_eq!((done.state(), done.handed(), done.temperature_dc), (State::HandedOver, Grams::new(2722), Some(33)));
     let mut tx = stage.engine.store.begin_reading().await?;
     assert_eq!(cold_room::lots(&mut tx).await?.iter().map(|lot| lot.left).sum::<Grams>(), Grams::new(278));
     drop(tx);
     stage.press(ngozi, "Undo").await?;
-    assert_eq!(drops(&farm).await?[0].state, State::Agreed);
+    assert_eq!(drops(&farm).await?[0].state(), State::Agreed);
     farm.stage.close().await;
     Ok(())
 }
@@ -160,7 +148,7 @@ async fn which_drop_is_asked_when_two_may_be_meant() -> anyhow::Result<()> {
     stage.move_to(stage.at("2026-06-05 09:30")).await?;
     stage.say(ngozi, "handed over 5 lb oyster").await?;
     has(&stage.last(ngozi).text, &["What was handed over?", "Nothing has been written down yet"]);
-    assert!(drops(&farm).await?.iter().all(|drop| drop.state == State::Agreed));
+    assert!(drops(&farm).await?.iter().all(|drop| drop.state() == State::Agreed));
     stage.press(ngozi, "Harbour Table").await?;
     let mut tx = stage.engine.store.begin_reading().await?;
     let harbour = giving::food_banks(&mut tx).await?.into_iter().find(|bank| bank.name == "Harbour Table");
@@ -168,7 +156,7 @@ async fn which_drop_is_asked_when_two_may_be_meant() -> anyhow::Result<()> {
     let harbour = harbour.expect("it was added").id;
     for drop in drops(&farm).await? {
         let expected = if drop.partner_id == harbour { State::HandedOver } else { State::Agreed };
-        assert_eq!(drop.state, expected);
+        assert_eq!(drop.state(), expected);
     }
     farm.stage.close().await;
     Ok(())

@@ -6,8 +6,9 @@ use pinset_tests::farm::{Farm, HERON, KETTLE, joined};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind};
-use scheduler::store::giving::{self, State};
+use scheduler::store::giving;
 use scheduler::store::{people, surplus};
+use scheduler::surplus::drop::State;
 
 fn day(text: &str) -> LocalDate {
     text.parse().expect("a day")
@@ -184,7 +185,7 @@ async fn the_rest_of_an_offer_reaches_a_food_bank() -> anyhow::Result<()> {
     stage.say(farm.ngozi, "38 F").await?;
     assert!(stage.last(farm.ngozi).text.contains("cold enough"));
     let one = drops(stage).await?.pop().expect("a drop");
-    assert_eq!((one.state, one.handed(), one.temperature_dc), (State::HandedOver, Grams::new(4750), Some(33)));
+    assert_eq!((one.state(), one.handed(), one.temperature_dc), (State::HandedOver, Grams::new(4750), Some(33)));
     // Fetched late, but fetched; what was promised is still there.
     stage.press(farm.ada, "Collected").await?;
     let moved = balanced(stage).await?;
@@ -224,7 +225,7 @@ async fn declined_then_silent_then_nobody() -> anyhow::Result<()> {
     let told = stage.read(farm.ada.0);
     assert!(told.contains("No food bank can take 6 lb 10 oz oyster"), "{told}");
     assert!(told.contains("Harbour Table: was asked"), "{told}");
-    let states: Vec<State> = drops(stage).await?.iter().map(|one| one.state).collect();
+    let states: Vec<State> = drops(stage).await?.iter().map(|one| one.state()).collect();
     assert_eq!(states, [State::Declined, State::Unanswered]);
     assert_eq!(balanced(stage).await?.len(), 0);
     farm.stage.close().await;
@@ -248,7 +249,7 @@ async fn a_drop_called_off_or_forgotten() -> anyhow::Result<()> {
     assert!(stage.last(farm.ngozi).text.contains("Was it handed over?"), "{}", stage.last(farm.ngozi).text);
     stage.press(farm.ngozi, "Could not").await?;
     assert!(stage.read(farm.ada.0).contains("Called off:"), "{}", stage.read(farm.ada.0));
-    assert_eq!(drops(stage).await?.last().expect("a drop").state, State::Cancelled);
+    assert_eq!(drops(stage).await?.last().expect("a drop").state(), State::Cancelled);
     assert_eq!(balanced(stage).await?.len(), 0);
     farm.stage.close().await;
     Ok(())
@@ -434,7 +435,7 @@ async fn what_one_food_bank_cannot_take_goes_to_the_next() -> anyhow::Result<()>
     stage.move_to(stage.at("2026-06-05 00:30")).await?;
     stage.press(farm.ada, "They agreed by phone").await?;
     let first = drops(stage).await?.remove(0);
-    assert_eq!((first.state, first.eve_reminded_at), (State::Agreed, Some(stage.now())));
+    assert_eq!((first.state(), first.eve_reminded_at), (State::Agreed, Some(stage.now())));
     stage.move_to(stage.at("2026-06-05 08:25")).await?;
     let first = drops(stage).await?.remove(0);
     assert_eq!(first.leave_reminded_at, Some(stage.at("2026-06-05 08:25")));

@@ -6,7 +6,8 @@ use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::MoveKind;
 use scheduler::store::deliveries::{self, Award, Source};
-use scheduler::store::surplus::{self, Claim};
+use scheduler::store::surplus;
+use scheduler::surplus::claim::Claim;
 
 fn thursday() -> LocalDate {
     "2026-06-11".parse().expect("a day")
@@ -49,7 +50,7 @@ async fn what_keeps_until_the_next_delivery_goes_along_with_it() -> anyhow::Resu
     stage.press(farm.saltmarsh, "All 3 lb 5 oz").await?;
     stage.press(farm.saltmarsh, "I'll pick it up").await?;
     assert!(stage.last(farm.saltmarsh).text.contains("please collect it by"), "{}", stage.last(farm.saltmarsh).text);
-    let days: Vec<_> = claims(&farm).await?.iter().map(|claim| claim.goes_on).collect();
+    let days: Vec<_> = claims(&farm).await?.iter().map(|claim| claim.goes_on()).collect();
     assert_eq!(days, [Some(thursday()), None]);
     stage.press(farm.ada, "Collected").await?;
     assert_eq!(balanced(stage).await?[&("shiitake".to_owned(), MoveKind::Collected)], 1500);
@@ -91,7 +92,7 @@ async fn what_is_taken_after_cut_off_is_a_line_at_once_until_the_van_is_packed()
     );
     stage.press_first(farm.heron, "Give back").await?;
     assert_eq!(along(&farm).await?[0].promised, Grams::new(250));
-    assert!(claims(&farm).await?.iter().filter(|claim| claim.given_back_at.is_some()).count() == 1);
+    assert!(claims(&farm).await?.iter().filter(|claim| claim.is_given_back()).count() == 1);
     until(&farm, "2026-06-11 06:30").await?;
     stage.press(farm.ada, "All packed as listed").await?;
     stage.press_first(farm.heron, "Give back").await?;

@@ -10,8 +10,9 @@ use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
-use scheduler::store::surplus::{self, Claim};
+use scheduler::store::surplus;
 use scheduler::store::{cold_room, people};
+use scheduler::surplus::claim::Claim;
 
 const SEEDS: u64 = 100;
 const BUYERS: i64 = 20;
@@ -71,7 +72,7 @@ async fn two_hundred_presses_at_once_share_what_there_is() -> anyhow::Result<()>
         let mut tx = stage.engine.store.begin_reading().await?;
         let offer = surplus::offer_by_id(&mut tx, offer.id).await?.expect("it was made");
         assert_eq!(taken + offer.left, offer.offered, "seed {seed}");
-        assert!(claims.iter().all(|claim| claim.grams.is_positive() && claim.given_back_at.is_none()), "seed {seed}");
+        assert!(claims.iter().all(|claim| claim.grams.is_positive() && !claim.is_given_back()), "seed {seed}");
         let there: Grams = cold_room::lots(&mut tx).await?.iter().map(|lot| lot.left).sum();
         let waiting: Grams = surplus::claims_waiting(&mut tx).await?.iter().map(|claim| claim.grams).sum();
         assert!(waiting <= there, "seed {seed}: {waiting:?} is claimed of {there:?}");

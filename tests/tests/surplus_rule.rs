@@ -3,8 +3,9 @@
 use pinset_tests::cold_store::{balanced, drops, food_bank, lot};
 use pinset_tests::farm::joined;
 use scheduler::quantity::Grams;
-use scheduler::store::surplus::{self, Offer};
+use scheduler::store::surplus;
 use scheduler::store::surplus_rules;
+use scheduler::surplus::offer::Offer;
 
 async fn offers(stage: &pinset::stage::Stage) -> anyhow::Result<Vec<Offer>> {
     let mut tx = stage.engine.store.begin_reading().await?;

@@ -9,8 +9,9 @@ use scheduler::clock::LocalDate;
 use scheduler::people::Role;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award, State, Why};
-use scheduler::store::giving::{self, State as DropState};
+use scheduler::store::giving;
 use scheduler::store::{audit, cold_room, outbox, surplus};
+use scheduler::surplus::drop::State as DropState;
 
 /// What people say and press, in one language. Labels with a weight or a name are given by how they begin.
 struct Words {
@@ -331,7 +332,7 @@ async fn a_short_week_with_a_surplus(words: &'static Words) -> anyhow::Result<()
     let drops = giving::drops(&mut tx).await?;
     let given: i64 = giving::ledger(&mut tx).await?.iter().map(|entry| entry.grams.get()).sum();
     drop(tx);
-    assert_eq!((drops.len(), drops[0].state, drops[0].weight().get()), (1, DropState::HandedOver, 3000));
+    assert_eq!((drops.len(), drops[0].state(), drops[0].weight().get()), (1, DropState::HandedOver, 3000));
     assert_eq!(given, 3000);
     // The evening before at 19:00, and 25 minutes of road with 10 to spare before the doors open at 10:00.
     assert_eq!(drops[0].eve_reminded_at, Some(stage.at("2026-06-12 19:00")));

@@ -26,8 +26,9 @@ use scheduler::id::Id;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::giving::{self, DropOff, FoodBank};
+use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::occurrences::Planned;
+use scheduler::surplus::drop::{DropOff, Reminder};
 use serde::{Deserialize, Serialize};
 
 pub(super) use hours::{day_of, minute};
@@ -350,8 +351,8 @@ pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
         "drop_answer_end" => answering::silent(desk, drop_id).await,
         filling::JOB => filling::due(desk, due, drop_id).await,
         "drop_close" => handing_over::ask_after(desk, drop_id).await,
-        "drop_eve" => handing_over::remind(desk, (drop_id, handing_over::Reminder::Evening)).await,
-        _ => handing_over::remind(desk, (drop_id, handing_over::Reminder::Leaving)).await,
+        "drop_eve" => handing_over::remind(desk, (drop_id, Reminder::Evening)).await,
+        _ => handing_over::remind(desk, (drop_id, Reminder::Leaving)).await,
     }
 }
 
@@ -375,17 +376,12 @@ async fn stale(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     desk.answer(person, letter).await
 }
 
-/// What a drop brings, as crops and weights.
-fn load(drop: &DropOff) -> Vec<(String, Grams)> {
-    drop.lines.iter().map(|line| (line.crop.clone(), line.grams)).collect()
-}
-
 /// What most messages about a drop say: the food bank, what, and when.
 fn told(house: &crate::house::House, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) -> Args {
     let zone = house.zone();
     Args::new()
         .text("bank", bank.name.clone())
-        .list("what", super::surplus::amounts(house, voice, &load(drop)))
+        .list("what", super::surplus::amounts(house, voice, &drop.load()))
         .date("day", drop.window.opens_at.local_date(zone))
         .time("from", drop.window.opens_at)
         .time("to", drop.window.closes_at)

@@ -7,12 +7,11 @@ use crate::id::Id;
 use crate::money::Cents;
 use crate::planted::{self, Bug};
 use crate::quantity::Grams;
-use crate::surplus::drop;
+use crate::surplus::drop::{DropOff, Line};
 use crate::surplus::ledger::{Destination, Entry};
 use crate::surplus::opening::{Hours, Span, Window};
 use crate::surplus::partners::Partner;
 use chrono::Weekday;
-use serde::{Deserialize, Serialize};
 use sqlx::any::AnyRow;
 
 /// A food bank as the farm knows it.
@@ -172,98 +171,22 @@ pub async fn remove_food_bank(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()
     Ok(())
 }
 
-/// Where a drop stands, as it is stored.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum State {
-    Proposed,
-    Agreed,
-    Declined,
-    Unanswered,
-    HandedOver,
-    Cancelled,
-}
-
-/// One crop of a drop.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Line {
-    pub crop: String,
-    pub grams: Grams,
-    pub handed: Option<Grams>,
-}
-
-/// A drop as kept.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DropOff {
-    pub id: Id,
-    /// The first drop proposed of the same stock.
-    pub chain: Id,
-    pub partner_id: Id,
-    /// The regular drop it was filled for.
-    pub standing_id: Option<Id>,
-    pub state: State,
-    pub window: Window,
-    pub proposed_at: UtcSeconds,
-    pub answer_by: UtcSeconds,
-    pub agreed_at: Option<UtcSeconds>,
-    pub eve_reminded_at: Option<UtcSeconds>,
-    pub leave_reminded_at: Option<UtcSeconds>,
-    pub handed_over_at: Option<UtcSeconds>,
-    /// Tenths of a degree Celsius at hand-over.
-    pub temperature_dc: Option<i64>,
-    pub lines: Vec<Line>,
-}
-
-impl DropOff {
-    /// All of it.
-    pub fn weight(&self) -> Grams {
-        self.lines.iter().map(|line| line.grams).sum()
-    }
-
-    /// What was handed over.
-    pub fn handed(&self) -> Grams {
-        self.lines.iter().filter_map(|line| line.handed).sum()
-    }
-
-    /// As the rules see it.
-    pub fn as_drop(&self) -> drop::Drop {
-        let (weight, handed) = (self.weight(), self.handed());
-        let is_reminded = self.eve_reminded_at.is_some() || self.leave_reminded_at.is_some();
-        let state = match self.state {
-            State::Proposed => drop::State::Proposed,
-            State::Agreed if is_reminded => drop::State::Reminded,
-            State::Agreed => drop::State::Agreed,
-            State::Declined => drop::State::Declined,
-            State::Unanswered => drop::State::Unanswered,
-            State::HandedOver if handed < weight => drop::State::Short(handed),
-            State::HandedOver => drop::State::HandedOver(handed),
-            State::Cancelled => drop::State::Cancelled,
-        };
-        drop::Drop { state, window: self.window, weight }
-    }
-}
-
 const DROP: &str =
     "SELECT id, chain, partner_id, standing_id, state, opens_at, closes_at, proposed_at, answer_by, agreed_at,
      eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc FROM drop_off";
 
 fn drop_off(row: &AnyRow) -> Result<DropOff> {
-    Ok(DropOff {
-        id: row.id("id")?,
-        chain: row.id("chain")?,
-        partner_id: row.id("partner_id")?,
-        standing_id: row.id_opt("standing_id")?,
-        state: row.word("state")?,
-        window: Window { opens_at: row.instant("opens_at")?, closes_at: row.instant("closes_at")? },
-        proposed_at: row.instant("proposed_at")?,
-        answer_by: row.instant("answer_by")?,
-        agreed_at: row.instant_opt("agreed_at")?,
-        eve_reminded_at: row.instant_opt("eve_reminded_at")?,
-        leave_reminded_at: row.instant_opt("leave_reminded_at")?,
-        handed_over_at: row.instant_opt("handed_over_at")?,
-        temperature_dc: row.integer_opt("temperature_dc")?,
-        lines: Vec::new(),
-    })
+    let window = Window { opens_at: row.instant("opens_at")?, closes_at: row.instant("closes_at")? };
+    let mut one = DropOff::proposed(row.id("id")?, row.id("partner_id")?, window, row.instant("proposed_at")?);
+    one.chain = row.id("chain")?;
+    one.standing_id = row.id_opt("standing_id")?;
+    one.answer_by = row.instant("answer_by")?;
+    one.agreed_at = row.instant_opt("agreed_at")?;
+    one.eve_reminded_at = row.instant_opt("eve_reminded_at")?;
+    one.leave_reminded_at = row.instant_opt("leave_reminded_at")?;
+    one.handed_over_at = row.instant_opt("handed_over_at")?;
+    one.temperature_dc = row.integer_opt("temperature_dc")?;
+    Ok(one.in_state(row.word("state")?))
 }
 
 async fn with_lines(tx: &mut Tx, rows: &[AnyRow]) -> Result<Vec<DropOff>> {
@@ -319,7 +242,7 @@ pub async fn put_drop(tx: &mut Tx, one: &DropOff) -> Result<()> {
          leave_reminded_at = excluded.leave_reminded_at, handed_over_at = excluded.handed_over_at,
          temperature_dc = excluded.temperature_dc",
     );
-    let query = query.bind(one.id.get()).bind(one.chain.get()).bind(one.partner_id.get()).bind(word(one.state));
+    let query = query.bind(one.id.get()).bind(one.chain.get()).bind(one.partner_id.get()).bind(word(one.state()));
     let query = query.bind(one.window.opens_at.get()).bind(one.window.closes_at.get()).bind(one.proposed_at.get());
     let query = query.bind(one.answer_by.get()).bind(one.agreed_at.map(UtcSeconds::get));
     let query = query.bind(one.eve_reminded_at.map(UtcSeconds::get)).bind(one.leave_reminded_at.map(UtcSeconds::get));

@@ -4,50 +4,19 @@ use super::row::{Columns, word};
 use super::{Result, Tx};
 use crate::clock::UtcSeconds;
 use crate::id::Id;
-use serde::{Deserialize, Serialize};
+use crate::surplus::standing::StandingDrop;
 use sqlx::any::AnyRow;
-
-/// Where a regular drop stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum State {
-    Proposed,
-    Agreed,
-    /// Over: the food bank does not want it.
-    Declined,
-    /// Over: either side ended it.
-    Stopped,
-}
-
-/// A regular drop as kept.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct StandingDrop {
-    pub id: Id,
-    pub partner_id: Id,
-    /// RFC 5545.
-    pub recurrence: String,
-    /// When it is brought, minutes of the local day.
-    pub opens_minute: u16,
-    pub state: State,
-    pub proposed_at: UtcSeconds,
-    pub agreed_at: Option<UtcSeconds>,
-    pub ended_at: Option<UtcSeconds>,
-}
 
 const STANDING_DROP: &str = "SELECT id, partner_id, recurrence, opens_minute, state, proposed_at, agreed_at, ended_at
      FROM standing_drop";
 
 fn standing_drop(row: &AnyRow) -> Result<StandingDrop> {
-    Ok(StandingDrop {
-        id: row.id("id")?,
-        partner_id: row.id("partner_id")?,
-        recurrence: row.text("recurrence")?,
-        opens_minute: u16::try_from(row.integer("opens_minute")?).unwrap_or(u16::MAX),
-        state: row.word("state")?,
-        proposed_at: row.instant("proposed_at")?,
-        agreed_at: row.instant_opt("agreed_at")?,
-        ended_at: row.instant_opt("ended_at")?,
-    })
+    let mut one = StandingDrop::proposed(row.id("id")?, row.id("partner_id")?, row.instant("proposed_at")?);
+    one.recurrence = row.text("recurrence")?;
+    one.opens_minute = u16::try_from(row.integer("opens_minute")?).unwrap_or(u16::MAX);
+    one.agreed_at = row.instant_opt("agreed_at")?;
+    one.ended_at = row.instant_opt("ended_at")?;
+    Ok(one.in_state(row.word("state")?))
 }
 
 /// Regular drops proposed or agreed, to food banks that still take gifts, the oldest first.
@@ -75,7 +44,7 @@ pub async fn put(tx: &mut Tx, one: &StandingDrop) -> Result<()> {
          state = excluded.state, agreed_at = excluded.agreed_at, ended_at = excluded.ended_at",
     );
     let query = query.bind(one.id.get()).bind(one.partner_id.get()).bind(one.recurrence.clone());
-    let query = query.bind(i64::from(one.opens_minute)).bind(word(one.state)).bind(one.proposed_at.get());
+    let query = query.bind(i64::from(one.opens_minute)).bind(word(one.state())).bind(one.proposed_at.get());
     let query = query.bind(one.agreed_at.map(UtcSeconds::get));
     tx.execute(query.bind(one.ended_at.map(UtcSeconds::get))).await?;
     Ok(())

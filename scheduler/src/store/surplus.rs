@@ -6,6 +6,8 @@ use crate::clock::{LocalDate, UtcSeconds};
 use crate::id::Id;
 use crate::money::Cents;
 use crate::quantity::Grams;
+use crate::surplus::claim::{Claim, State, Taking};
+use crate::surplus::offer::Offer;
 use sqlx::any::AnyRow;
 
 /// Stock kept back for a market day.
@@ -14,48 +16,6 @@ pub struct MarketHold {
     pub day: LocalDate,
     pub crop: String,
     pub grams: Grams,
-}
-
-/// One offer of one crop to the buyers.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Offer {
-    pub id: Id,
-    pub crop: String,
-    pub offered: Grams,
-    pub left: Grams,
-    /// The least one may take, unless less is left.
-    pub least: Grams,
-    pub price_per_kilogram: Option<Cents>,
-    pub made_at: UtcSeconds,
-    pub deadline: UtcSeconds,
-    /// What was taken is collected until then.
-    pub collect_until: UtcSeconds,
-    pub closed_at: Option<UtcSeconds>,
-}
-
-/// What a buyer took of an offer.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Claim {
-    pub id: Id,
-    pub offer_id: Id,
-    pub buyer_id: Id,
-    pub crop: String,
-    pub grams: Grams,
-    pub at: UtcSeconds,
-    pub collect_until: UtcSeconds,
-    /// The delivery it goes along with; picked up at the farm when there is none.
-    pub goes_on: Option<LocalDate>,
-    /// The line of that delivery it has become: the stock it needs is that line's from then on.
-    pub award_id: Option<Id>,
-    pub collected_at: Option<UtcSeconds>,
-    pub given_back_at: Option<UtcSeconds>,
-}
-
-impl Claim {
-    /// Whether its grams wait in the cold room by themselves, not as a delivery's line.
-    pub fn waits(&self) -> bool {
-        self.collected_at.is_none() && self.given_back_at.is_none() && self.award_id.is_none()
-    }
 }
 
 /// Everything kept for a market day, in order of day and crop.
@@ -82,30 +42,27 @@ const OFFER: &str = "SELECT id, crop, grams, left_g, least_g, price_cents_per_kg
      closed_at FROM offer";
 
 fn offer(row: &AnyRow) -> Result<Offer> {
-    Ok(Offer {
-        id: row.id("id")?,
-        crop: row.text("crop")?,
-        offered: row.grams("grams")?,
-        left: row.grams("left_g")?,
-        least: row.grams("least_g")?,
-        price_per_kilogram: row.integer_opt("price_cents_per_kg")?.map(Cents::new),
-        made_at: row.instant("made_at")?,
-        deadline: row.instant("deadline")?,
-        collect_until: row.instant("collect_until")?,
-        closed_at: row.instant_opt("closed_at")?,
-    })
+    let crop = row.text("crop")?;
+    let mut one = Offer::open(row.id("id")?, &crop, row.grams("grams")?, row.instant("made_at")?);
+    one.left = row.grams("left_g")?;
+    one.least = row.grams("least_g")?;
+    one.price_per_kilogram = row.integer_opt("price_cents_per_kg")?.map(Cents::new);
+    one.deadline = row.instant("deadline")?;
+    one.collect_until = row.instant("collect_until")?;
+    Ok(one.closed(row.instant_opt("closed_at")?))
 }
 
-/// Stores a new offer.
-pub async fn add_offer(tx: &mut Tx, offer: &Offer) -> Result<()> {
+/// Stores an offer, new or changed. The database refuses less than nothing left.
+pub async fn put_offer(tx: &mut Tx, offer: &Offer) -> Result<()> {
     let query = sqlx::query(
-        "INSERT INTO offer (id, crop, grams, left_g, least_g, price_cents_per_kg, made_at, deadline, collect_until)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+        "INSERT INTO offer (id, crop, grams, left_g, least_g, price_cents_per_kg, made_at, deadline, collect_until,
+         closed_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+         ON CONFLICT (id) DO UPDATE SET grams = excluded.grams, left_g = excluded.left_g, closed_at = excluded.closed_at",
     );
     let query = query.bind(offer.id.get()).bind(offer.crop.clone()).bind(offer.offered.get()).bind(offer.left.get());
     let query = query.bind(offer.least.get()).bind(offer.price_per_kilogram.map(Cents::get));
     let query = query.bind(offer.made_at.get()).bind(offer.deadline.get()).bind(offer.collect_until.get());
-    tx.execute(query).await?;
+    tx.execute(query.bind(offer.closed_at().map(UtcSeconds::get))).await?;
     Ok(())
 }
 
@@ -126,19 +83,6 @@ pub async fn offers(tx: &mut Tx) -> Result<Vec<Offer>> {
 pub async fn open_offers(tx: &mut Tx) -> Result<Vec<Offer>> {
     let text = format!("{OFFER} WHERE closed_at IS NULL ORDER BY id");
     tx.all(sqlx::query(sqlx::AssertSqlSafe(text))).await?.iter().map(offer).collect()
-}
-
-/// Closes an offer; `false` when it was closed before.
-pub async fn close_offer(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<bool> {
-    let query = sqlx::query("UPDATE offer SET closed_at = $2 WHERE id = $1 AND closed_at IS NULL");
-    Ok(tx.execute(query.bind(id.get()).bind(now.get())).await? == 1)
-}
-
-/// Takes so much of what nobody has taken off an open offer. The database refuses more than is left.
-pub async fn lower_offer(tx: &mut Tx, id: Id, grams: Grams) -> Result<()> {
-    let query = sqlx::query("UPDATE offer SET grams = grams - $2, left_g = left_g - $2 WHERE id = $1");
-    tx.execute(query.bind(id.get()).bind(grams.get())).await?;
-    Ok(())
 }
 
 /// Notes that a buyer was asked.
@@ -164,38 +108,59 @@ pub async fn set_declined(tx: &mut Tx, offer_id: Id, buyer_id: Id, at: Option<Ut
     Ok(())
 }
 
-/// Stores a claim and takes its grams off the offer. The database refuses more than is left.
+/// Stores a new claim.
 pub async fn add_claim(tx: &mut Tx, claim: &Claim, person_id: Option<Id>) -> Result<()> {
-    let query = sqlx::query("UPDATE offer SET left_g = left_g - $2 WHERE id = $1");
-    tx.execute(query.bind(claim.offer_id.get()).bind(claim.grams.get())).await?;
     let query = sqlx::query(
         "INSERT INTO offer_claim (id, offer_id, buyer_id, grams, at, person_id, goes_on)
          VALUES ($1, $2, $3, $4, $5, $6, $7)",
     );
     let query = query.bind(claim.id.get()).bind(claim.offer_id.get()).bind(claim.buyer_id.get());
     let query = query.bind(claim.grams.get()).bind(claim.at.get()).bind(person_id.map(Id::get));
-    let query = query.bind(claim.goes_on.map(|day| day.to_string()));
+    let query = query.bind(claim.goes_on().map(|day| day.to_string()));
     tx.execute(query).await?;
     Ok(())
 }
 
-const CLAIM: &str = "SELECT offer_claim.id AS id, offer_id, buyer_id, crop, offer_claim.grams AS grams, at,
-     collect_until, goes_on, award_id, collected_at, given_back_at FROM offer_claim JOIN offer ON offer.id = offer_claim.offer_id";
+/// Stores the state of a claim. What it went along with stays on record once it is collected or given back.
+pub async fn put_state(tx: &mut Tx, claim: &Claim) -> Result<()> {
+    let query = match claim.state() {
+        State::Waits(day) => {
+            let query = sqlx::query("UPDATE offer_claim SET goes_on = $2 WHERE id = $1").bind(claim.id.get());
+            query.bind(day.map(|day| day.to_string()))
+        }
+        State::InLine { day, award_id } => {
+            let query = sqlx::query("UPDATE offer_claim SET goes_on = $2, award_id = $3 WHERE id = $1");
+            query.bind(claim.id.get()).bind(day.to_string()).bind(award_id.get())
+        }
+        State::Collected(at) => {
+            let query = sqlx::query("UPDATE offer_claim SET collected_at = $2 WHERE id = $1");
+            query.bind(claim.id.get()).bind(at.get())
+        }
+        State::GivenBack(at) => {
+            let query = sqlx::query("UPDATE offer_claim SET given_back_at = $2 WHERE id = $1");
+            query.bind(claim.id.get()).bind(at.get())
+        }
+    };
+    tx.execute(query).await?;
+    Ok(())
+}
+
+const CLAIM: &str = "SELECT offer_claim.id AS claim_id, buyer_id, offer_claim.grams AS claimed_g, at, goes_on, award_id,
+     collected_at, given_back_at, offer.id AS id, crop, offer.grams AS grams, left_g, least_g, price_cents_per_kg, made_at,
+     deadline, collect_until, closed_at FROM offer_claim JOIN offer ON offer.id = offer_claim.offer_id";
 
 fn claim(row: &AnyRow) -> Result<Claim> {
-    Ok(Claim {
-        id: row.id("id")?,
-        offer_id: row.id("offer_id")?,
-        buyer_id: row.id("buyer_id")?,
-        crop: row.text("crop")?,
-        grams: row.grams("grams")?,
-        at: row.instant("at")?,
-        collect_until: row.instant("collect_until")?,
-        goes_on: row.day_opt("goes_on")?,
-        award_id: row.id_opt("award_id")?,
-        collected_at: row.instant_opt("collected_at")?,
-        given_back_at: row.instant_opt("given_back_at")?,
-    })
+    let goes_on = row.day_opt("goes_on")?;
+    let taking =
+        Taking { id: row.id("claim_id")?, buyer_id: row.id("buyer_id")?, grams: row.grams("claimed_g")?, goes_on };
+    let line = goes_on.zip(row.id_opt("award_id")?);
+    let state = match (row.instant_opt("given_back_at")?, row.instant_opt("collected_at")?, line) {
+        (Some(at), ..) => State::GivenBack(at),
+        (None, Some(at), _) => State::Collected(at),
+        (None, None, Some((day, award_id))) => State::InLine { day, award_id },
+        (None, None, None) => State::Waits(goes_on),
+    };
+    Ok(Claim::of(&offer(row)?, taking, row.instant("at")?).in_state(state))
 }
 
 /// The claim with this identifier.
@@ -219,36 +184,6 @@ pub async fn claims_waiting(tx: &mut Tx) -> Result<Vec<Claim>> {
          ORDER BY offer_claim.id"
     );
     tx.all(sqlx::query(sqlx::AssertSqlSafe(text))).await?.iter().map(claim).collect()
-}
-
-/// Gives a claim back: while its offer is open, its grams are on offer again.
-pub async fn give_back(tx: &mut Tx, claim: &Claim, now: UtcSeconds) -> Result<()> {
-    let query = sqlx::query("UPDATE offer_claim SET given_back_at = $2 WHERE id = $1");
-    tx.execute(query.bind(claim.id.get()).bind(now.get())).await?;
-    let query = sqlx::query("UPDATE offer SET left_g = left_g + $2 WHERE id = $1 AND closed_at IS NULL");
-    tx.execute(query.bind(claim.offer_id.get()).bind(claim.grams.get())).await?;
-    Ok(())
-}
-
-/// A claim waits for this delivery, or with `None` for whoever fetches it.
-pub async fn set_goes_on(tx: &mut Tx, id: Id, day: Option<LocalDate>) -> Result<()> {
-    let query = sqlx::query("UPDATE offer_claim SET goes_on = $2 WHERE id = $1");
-    tx.execute(query.bind(id.get()).bind(day.map(|day| day.to_string()))).await?;
-    Ok(())
-}
-
-/// A claim has become part of a delivery's line.
-pub async fn set_line(tx: &mut Tx, id: Id, award_id: Id) -> Result<()> {
-    let query = sqlx::query("UPDATE offer_claim SET award_id = $2 WHERE id = $1");
-    tx.execute(query.bind(id.get()).bind(award_id.get())).await?;
-    Ok(())
-}
-
-/// Marks a claim as collected.
-pub async fn mark_collected(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()> {
-    let query = sqlx::query("UPDATE offer_claim SET collected_at = $2 WHERE id = $1");
-    tx.execute(query.bind(id.get()).bind(now.get())).await?;
-    Ok(())
 }
 
 /// How one buyer answered an offer that is over.

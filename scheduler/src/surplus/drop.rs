@@ -1,119 +1,265 @@
-//! One gift on its way to a food bank. Rule: a step not listed here does not happen; once handed over, refused or
-//! cancelled it is over; every agreed drop has its reminders, however late it was agreed.
+//! One gift on its way to a food bank. Rule: [`apply`] is the only place where the state of a drop changes; every agreed drop
+//! has its reminders, however late it was agreed.
+//!
+//! | state | event | then |
+//! | --- | --- | --- |
+//! | proposed | agree, agree to another time | agreed |
+//! | proposed | stay silent | unanswered |
+//! | proposed, agreed | decline | declined |
+//! | proposed, agreed | cancel | cancelled |
+//! | agreed | remind, add | agreed |
+//! | agreed | hand over | handed over |
+//! | handed over | measure, correct | handed over |
+//! | handed over | take back | agreed |
+//!
+//! Everything else is refused. Declined, unanswered and cancelled are final.
 
 use super::opening::Window;
 use crate::clock::{UtcSeconds, instant_at};
+use crate::id::Id;
 use crate::quantity::Grams;
 use chrono::NaiveTime;
 use chrono_tz::Tz;
+use serde::{Deserialize, Serialize};
 
 /// Where a drop stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum State {
-    /// The partner was asked.
+    /// The food bank was asked.
     Proposed,
-    /// The partner would rather have it then; the family answers.
-    OtherTime(Window),
     Agreed,
-    /// The driver was reminded at least once.
-    Reminded,
-    Arrived,
-    /// Over: all of it was handed over.
-    HandedOver(Grams),
-    /// Over: less than agreed was handed over.
-    Short(Grams),
-    /// Over: the partner does not want it.
+    /// Final: the food bank does not want it.
     Declined,
-    /// Over: the partner did not answer in time.
+    /// Final: the food bank did not answer in time.
     Unanswered,
-    /// Over: the family called it off.
+    HandedOver,
+    /// Final: the family called it off.
     Cancelled,
 }
 
 impl State {
-    /// Whether nothing more happens to it; until then its weight is spoken for in the cold room.
-    pub fn is_over(self) -> bool {
-        use State::{Cancelled, Declined, HandedOver, Short, Unanswered};
-        matches!(self, HandedOver(_) | Short(_) | Declined | Unanswered | Cancelled)
+    /// Whether its weight is spoken for in the cold room.
+    pub fn is_coming(self) -> bool {
+        matches!(self, State::Proposed | State::Agreed)
     }
 }
 
-/// What happens to a drop.
+/// One crop of a drop.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    pub crop: String,
+    pub grams: Grams,
+    pub handed: Option<Grams>,
+}
+
+/// A drop as kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DropOff {
+    pub id: Id,
+    /// The first drop proposed of the same stock.
+    pub chain: Id,
+    pub partner_id: Id,
+    /// The regular drop it was filled for.
+    pub standing_id: Option<Id>,
+    state: State,
+    /// When the food bank expects it.
+    pub window: Window,
+    pub proposed_at: UtcSeconds,
+    pub answer_by: UtcSeconds,
+    pub agreed_at: Option<UtcSeconds>,
+    pub eve_reminded_at: Option<UtcSeconds>,
+    pub leave_reminded_at: Option<UtcSeconds>,
+    pub handed_over_at: Option<UtcSeconds>,
+    /// Tenths of a degree Celsius at hand-over.
+    pub temperature_dc: Option<i64>,
+    /// Each crop once, each weight above zero.
+    pub lines: Vec<Line>,
+}
+
+impl DropOff {
+    /// A proposal made at `at`, the first of its chain, with no lines yet and to be answered at once.
+    pub fn proposed(id: Id, partner_id: Id, window: Window, at: UtcSeconds) -> DropOff {
+        DropOff {
+            id,
+            chain: id,
+            partner_id,
+            standing_id: None,
+            state: State::Proposed,
+            window,
+            proposed_at: at,
+            answer_by: at,
+            agreed_at: None,
+            eve_reminded_at: None,
+            leave_reminded_at: None,
+            handed_over_at: None,
+            temperature_dc: None,
+            lines: Vec::new(),
+        }
+    }
+
+    /// A drop read back from where it was stored.
+    pub(crate) fn in_state(self, state: State) -> DropOff {
+        DropOff { state, ..self }
+    }
+
+    pub fn state(&self) -> State {
+        self.state
+    }
+
+    /// All of it.
+    pub fn weight(&self) -> Grams {
+        self.lines.iter().map(|line| line.grams).sum()
+    }
+
+    /// What was handed over.
+    pub fn handed(&self) -> Grams {
+        self.lines.iter().filter_map(|line| line.handed).sum()
+    }
+
+    /// What it brings, as crops and weights.
+    pub fn load(&self) -> Vec<(String, Grams)> {
+        self.lines.iter().map(|line| (line.crop.clone(), line.grams)).collect()
+    }
+
+    /// What was handed over of each crop.
+    pub fn handed_load(&self) -> Vec<(String, Grams)> {
+        self.lines.iter().filter_map(|line| Some((line.crop.clone(), line.handed?))).collect()
+    }
+
+    fn line_of(&mut self, crop: &str) -> Option<&mut Line> {
+        self.lines.iter_mut().find(|line| line.crop == crop)
+    }
+}
+
+/// Which reminder of the driver.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reminder {
+    Evening,
+    Leaving,
+}
+
+/// What happens to a drop.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Event {
-    /// The partner agrees.
+    /// The food bank agrees to the window proposed.
     Agree,
-    /// The partner names another time.
-    SuggestOtherTime(Window),
-    /// The family takes the partner's other time.
-    AcceptOtherTime,
+    /// The food bank chooses another window that the farm offered.
+    AgreeTo(Window),
     Decline,
     /// The time to answer ran out.
     StaySilent,
     /// The driver was reminded.
-    Remind,
-    Arrive,
-    HandOver(Grams),
+    Remind(Reminder),
+    /// More goes along.
+    Add(Vec<(String, Grams)>),
+    /// These weights were handed over; nothing of a crop that is not named.
+    HandOver(Vec<(String, Grams)>),
+    /// How warm it was, tenths of a degree Celsius.
+    Measure(i64),
+    /// Other weights were handed over; a crop that is not named stays as it is.
+    Correct(Vec<(String, Grams)>),
+    /// It was not handed over after all.
+    TakeBack,
     Cancel,
 }
 
-/// A drop.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Drop {
-    pub state: State,
-    /// When the partner expects it.
-    pub window: Window,
-    /// The weight spoken of, above zero.
-    pub weight: Grams,
-}
-
-/// What an event comes to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
-    To(Drop),
-    /// The event does not belong here; nothing is changed.
+/// Why an event changes nothing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Refused {
+    /// It does not belong to this state.
     NotNow(State),
     /// A hand-over of nothing is a cancellation, and has to be said as one.
     NothingHandedOver,
     /// More than was set aside: it would take stock bound elsewhere.
-    MoreThanAgreed {
-        agreed: Grams,
-    },
+    MoreThanAgreed { agreed: Grams },
+    /// The drop has no such crop.
+    NotInIt { crop: String },
 }
 
-/// A proposal of `weight` in `window`; `None` when there is nothing to give.
-pub fn propose(window: Window, weight: Grams) -> Option<Drop> {
-    weight.is_positive().then_some(Drop { state: State::Proposed, window, weight })
-}
-
-/// Applies `event` to `drop`.
-pub fn apply(drop: Drop, event: Event) -> Step {
-    use State::{Agreed, Arrived, OtherTime, Proposed, Reminded};
-    let to = |state| Step::To(Drop { state, ..drop });
+/// The drop after `event` at `at`.
+pub fn apply(drop: &DropOff, event: Event, at: UtcSeconds) -> Result<DropOff, Refused> {
+    use State::{Agreed, Cancelled, Declined, HandedOver, Proposed, Unanswered};
+    let mut next = drop.clone();
     match (drop.state, event) {
-        (Proposed, Event::Agree) => to(Agreed),
-        (Proposed | OtherTime(_), Event::SuggestOtherTime(window)) => to(OtherTime(window)),
-        (OtherTime(window), Event::AcceptOtherTime) => Step::To(Drop { state: Agreed, window, ..drop }),
-        (Proposed | OtherTime(_) | Agreed | Reminded, Event::Decline) => to(State::Declined),
-        (Proposed, Event::StaySilent) => to(State::Unanswered),
-        (Agreed | Reminded, Event::Remind) => to(Reminded),
-        (Agreed | Reminded, Event::Arrive) => to(Arrived),
-        (Agreed | Reminded | Arrived, Event::HandOver(weight)) => hand_over(drop, weight),
-        (state, Event::Cancel) if !state.is_over() => to(State::Cancelled),
-        (state, _) => Step::NotNow(state),
+        (Proposed, Event::Agree) => {
+            next.agreed_at = Some(at);
+            Ok(next.in_state(Agreed))
+        }
+        (Proposed, Event::AgreeTo(window)) => {
+            next.agreed_at = Some(at);
+            next.window = window;
+            Ok(next.in_state(Agreed))
+        }
+        (Proposed | Agreed, Event::Decline) => Ok(next.in_state(Declined)),
+        (Proposed, Event::StaySilent) => Ok(next.in_state(Unanswered)),
+        (Proposed | Agreed, Event::Cancel) => Ok(next.in_state(Cancelled)),
+        (Agreed, Event::Remind(Reminder::Evening)) => {
+            next.eve_reminded_at = Some(at);
+            Ok(next)
+        }
+        (Agreed, Event::Remind(Reminder::Leaving)) => {
+            next.leave_reminded_at = Some(at);
+            Ok(next)
+        }
+        (Agreed, Event::Add(more)) => {
+            for (crop, grams) in more {
+                match next.line_of(&crop) {
+                    Some(line) => line.grams += grams,
+                    None => next.lines.push(Line { crop, grams, handed: None }),
+                }
+            }
+            Ok(next)
+        }
+        (Agreed, Event::HandOver(handed)) => {
+            check_handed(drop, &handed)?;
+            for line in &mut next.lines {
+                let of_crop = handed.iter().filter(|(crop, _)| *crop == line.crop);
+                line.handed = Some(of_crop.map(|(_, grams)| *grams).sum());
+            }
+            next.handed_over_at = Some(at);
+            Ok(next.in_state(HandedOver))
+        }
+        (HandedOver, Event::Measure(tenths)) => {
+            next.temperature_dc = Some(tenths);
+            Ok(next)
+        }
+        (HandedOver, Event::Correct(right)) => {
+            for (crop, grams) in right {
+                match next.line_of(&crop) {
+                    Some(line) => line.handed = Some(grams),
+                    None => return Err(Refused::NotInIt { crop }),
+                }
+            }
+            Ok(next)
+        }
+        (HandedOver, Event::TakeBack) => {
+            next.handed_over_at = None;
+            next.temperature_dc = None;
+            next.lines.iter_mut().for_each(|line| line.handed = None);
+            Ok(next.in_state(Agreed))
+        }
+        (state, _) => Err(Refused::NotNow(state)),
     }
 }
 
-fn hand_over(drop: Drop, weight: Grams) -> Step {
-    if !weight.is_positive() {
-        Step::NothingHandedOver
-    } else if weight > drop.weight {
-        Step::MoreThanAgreed { agreed: drop.weight }
-    } else if weight < drop.weight {
-        Step::To(Drop { state: State::Short(weight), ..drop })
-    } else {
-        Step::To(Drop { state: State::HandedOver(weight), ..drop })
+/// A hand-over is something, and of no crop more than was agreed.
+fn check_handed(drop: &DropOff, handed: &[(String, Grams)]) -> Result<(), Refused> {
+    let total: Grams = handed.iter().map(|(_, grams)| *grams).sum();
+    if !total.is_positive() {
+        return Err(Refused::NothingHandedOver);
     }
+    if total > drop.weight() {
+        return Err(Refused::MoreThanAgreed { agreed: drop.weight() });
+    }
+    for (crop, _) in handed {
+        let of_crop: Grams = handed.iter().filter(|(other, _)| other == crop).map(|(_, grams)| *grams).sum();
+        let agreed = drop.lines.iter().find(|line| line.crop == *crop).map_or(Grams::ZERO, |line| line.grams);
+        if of_crop > agreed {
+            return Err(Refused::MoreThanAgreed { agreed });
+        }
+    }
+    Ok(())
 }
 
 /// How the driver is reminded.
@@ -160,51 +306,81 @@ mod tests {
 
     const WINDOW: Window = Window { opens_at: UtcSeconds::new(10_000), closes_at: UtcSeconds::new(20_000) };
     const LATER: Window = Window { opens_at: UtcSeconds::new(30_000), closes_at: UtcSeconds::new(40_000) };
+    const AT: UtcSeconds = UtcSeconds::new(5_000);
 
-    fn drop_in(state: State) -> Drop {
-        Drop { state, ..propose(WINDOW, Grams::new(5000)).expect("a drop") }
+    fn of(crop: &str, grams: i64) -> (String, Grams) {
+        (crop.to_owned(), Grams::new(grams))
     }
 
-    fn walk(events: &[Event]) -> Step {
-        let mut step = Step::To(drop_in(State::Proposed));
-        for event in events {
-            let Step::To(drop) = step else { return step };
-            step = apply(drop, *event);
-        }
-        step
+    /// Four kilograms of oyster and one of shiitake.
+    fn proposal() -> DropOff {
+        let mut drop = DropOff::proposed(Id::new(1), Id::new(2), WINDOW, UtcSeconds::new(0));
+        let line = |(crop, grams)| Line { crop, grams, handed: None };
+        drop.lines = [of("oyster", 4000), of("shiitake", 1000)].map(line).to_vec();
+        drop
+    }
+
+    fn walk(events: &[Event]) -> Result<DropOff, Refused> {
+        events.iter().try_fold(proposal(), |drop, event| apply(&drop, event.clone(), AT))
     }
 
     #[test]
     fn a_drop_goes_its_way() {
-        let all = Grams::new(5000);
-        let to = |state| Step::To(drop_in(state));
-        let handed_over = [Event::Agree, Event::Remind, Event::Remind, Event::Arrive, Event::HandOver(all)];
-        assert_eq!(walk(&handed_over), to(State::HandedOver(all)));
-        let some = Grams::new(4200);
-        assert_eq!(walk(&[Event::Agree, Event::HandOver(some)]), to(State::Short(some)));
-        let moved = walk(&[Event::SuggestOtherTime(LATER), Event::AcceptOtherTime]);
-        assert_eq!(moved, Step::To(Drop { window: LATER, ..drop_in(State::Agreed) }));
-        assert_eq!(walk(&[Event::StaySilent]), to(State::Unanswered));
-        assert_eq!(walk(&[Event::Agree, Event::Decline]), to(State::Declined));
-        assert_eq!(walk(&[Event::Agree, Event::Remind, Event::Cancel]), to(State::Cancelled));
+        use Event::{Add, Agree, AgreeTo, Cancel, Correct, Decline, HandOver, Measure, Remind, StaySilent, TakeBack};
+        let all = || HandOver(vec![of("oyster", 4000), of("shiitake", 1000)]);
+        let remind = [Agree, Remind(Reminder::Evening), Remind(Reminder::Leaving)];
+        for (events, state, handed) in [
+            (vec![Agree], State::Agreed, 0),
+            (vec![AgreeTo(LATER)], State::Agreed, 0),
+            (remind.to_vec(), State::Agreed, 0),
+            ([remind.as_slice(), &[all()]].concat(), State::HandedOver, 5000),
+            (vec![Agree, HandOver(vec![of("oyster", 4000)])], State::HandedOver, 4000),
+            (vec![Agree, Add(vec![of("oyster", 500)]), HandOver(vec![of("oyster", 4500)])], State::HandedOver, 4500),
+            (vec![Agree, all(), Measure(33), Correct(vec![of("shiitake", 1200)])], State::HandedOver, 5200),
+            (vec![Agree, all(), Measure(33), TakeBack], State::Agreed, 0),
+            (vec![StaySilent], State::Unanswered, 0),
+            (vec![Decline], State::Declined, 0),
+            (vec![Agree, Decline], State::Declined, 0),
+            (vec![Agree, Remind(Reminder::Evening), Cancel], State::Cancelled, 0),
+        ] {
+            let drop = walk(&events).expect("every step is allowed");
+            assert_eq!((drop.state, drop.handed()), (state, Grams::new(handed)), "{events:?}");
+        }
+        let moved = walk(&[AgreeTo(LATER)]).expect("agreed");
+        assert_eq!((moved.window, moved.agreed_at), (LATER, Some(AT)));
+        let reminded = walk(&remind).expect("reminded");
+        assert_eq!((reminded.eve_reminded_at, reminded.leave_reminded_at), (Some(AT), Some(AT)));
+        let back = walk(&[Agree, all(), Measure(33), TakeBack]).expect("taken back");
+        assert_eq!(back, walk(&[Agree]).expect("agreed"), "as if it had not been handed over");
     }
 
     #[test]
     fn steps_out_of_turn_change_nothing() {
-        let more = Grams::new(5001);
+        use Event::{Add, Agree, Cancel, Correct, HandOver, Measure, Remind, StaySilent, TakeBack};
+        let agreed = |grams| Refused::MoreThanAgreed { agreed: Grams::new(grams) };
+        let oyster = |grams| HandOver(vec![of("oyster", grams)]);
         for (events, expected) in [
-            (vec![Event::HandOver(Grams::new(5000))], Step::NotNow(State::Proposed)),
-            (vec![Event::Remind], Step::NotNow(State::Proposed)),
-            (vec![Event::AcceptOtherTime], Step::NotNow(State::Proposed)),
-            (vec![Event::Agree, Event::Agree], Step::NotNow(State::Agreed)),
-            (vec![Event::Agree, Event::StaySilent], Step::NotNow(State::Agreed)),
-            (vec![Event::Cancel, Event::Agree], Step::NotNow(State::Cancelled)),
-            (vec![Event::Agree, Event::HandOver(Grams::ZERO)], Step::NothingHandedOver),
-            (vec![Event::Agree, Event::HandOver(more)], Step::MoreThanAgreed { agreed: Grams::new(5000) }),
+            (vec![oyster(4000)], Refused::NotNow(State::Proposed)),
+            (vec![Remind(Reminder::Evening)], Refused::NotNow(State::Proposed)),
+            (vec![Add(vec![of("oyster", 1)])], Refused::NotNow(State::Proposed)),
+            (vec![Agree, Agree], Refused::NotNow(State::Agreed)),
+            (vec![Agree, StaySilent], Refused::NotNow(State::Agreed)),
+            (vec![Agree, Measure(30)], Refused::NotNow(State::Agreed)),
+            (vec![Agree, TakeBack], Refused::NotNow(State::Agreed)),
+            (vec![Agree, oyster(4000), Cancel], Refused::NotNow(State::HandedOver)),
+            (vec![Cancel, Agree], Refused::NotNow(State::Cancelled)),
+            (vec![Agree, oyster(0)], Refused::NothingHandedOver),
+            (vec![Agree, oyster(5001)], agreed(5000)),
+            (vec![Agree, oyster(4001)], agreed(4000)),
+            (vec![Agree, HandOver(vec![of("oyster", 2500), of("oyster", 2000)])], agreed(4000)),
+            (vec![Agree, HandOver(vec![of("lions-mane", 10)])], agreed(0)),
+            (
+                vec![Agree, oyster(4000), Correct(vec![of("lions-mane", 10)])],
+                Refused::NotInIt { crop: "lions-mane".into() },
+            ),
         ] {
-            assert_eq!(walk(&events), expected, "{events:?}");
+            assert_eq!(walk(&events), Err(expected), "{events:?}");
         }
-        assert_eq!(propose(WINDOW, Grams::ZERO), None);
     }
 
     /// Saturday 15:00-18:00, half an hour away, a quarter of an hour to get ready, reminded at 20:00 the evening
@@ -234,33 +410,45 @@ mod tests {
         }
     }
 
+    fn lines() -> impl Strategy<Value = Vec<(String, Grams)>> {
+        let line = (prop_oneof![Just("oyster"), Just("shiitake"), Just("lions-mane")], -10i64..5000);
+        prop::collection::vec(line.prop_map(|(crop, grams)| of(crop, grams)), 0..4)
+    }
+
     fn event() -> impl Strategy<Value = Event> {
         prop_oneof![
-            Just(Event::Agree),
-            Just(Event::SuggestOtherTime(LATER)),
-            Just(Event::AcceptOtherTime),
-            Just(Event::Decline),
-            Just(Event::StaySilent),
-            Just(Event::Remind),
-            Just(Event::Arrive),
-            (-10i64..6000).prop_map(|grams| Event::HandOver(Grams::new(grams))),
-            Just(Event::Cancel),
+            3 => Just(Event::Agree),
+            1 => Just(Event::AgreeTo(LATER)),
+            1 => Just(Event::Decline),
+            1 => Just(Event::StaySilent),
+            1 => Just(Event::Remind(Reminder::Evening)),
+            1 => Just(Event::Remind(Reminder::Leaving)),
+            4 => lines().prop_map(Event::HandOver),
+            1 => (0i64..100).prop_map(Event::Measure),
+            2 => Just(Event::TakeBack),
+            1 => Just(Event::Cancel),
         ]
     }
 
     proptest! {
-        /// Whatever is pressed in whatever order: never more than agreed, and what is over stays over.
+        /// Whatever is pressed in whatever order: what is final stays so, never more is handed over than was agreed, and
+        /// the weight handed over, its time and its temperature are there only in the state they belong to.
         #[test]
-        fn what_is_over_stays_over(events in prop::collection::vec(event(), 0..20)) {
-            let mut drop = drop_in(State::Proposed);
+        fn a_drop_holds_in_any_order_of_events(events in prop::collection::vec(event(), 0..30)) {
+            let mut drop = proposal();
             for event in events {
-                let before = drop;
-                if let Step::To(after) = apply(drop, event) {
-                    prop_assert!(!before.state.is_over());
-                    drop = after;
+                let before = drop.state;
+                if let Ok(next) = apply(&drop, event.clone(), AT) {
+                    let is_final = matches!(before, State::Declined | State::Unanswered | State::Cancelled);
+                    prop_assert!(!is_final, "{event:?} after {before:?}");
+                    drop = next;
                 }
-                if let State::HandedOver(weight) | State::Short(weight) = drop.state {
-                    prop_assert!(weight.is_positive() && weight <= drop.weight);
+                let is_handed_over = drop.state == State::HandedOver;
+                prop_assert_eq!(drop.handed().is_positive(), is_handed_over);
+                prop_assert_eq!(drop.handed_over_at.is_some(), is_handed_over);
+                prop_assert!(drop.temperature_dc.is_none() || is_handed_over);
+                for line in &drop.lines {
+                    prop_assert!(line.handed.is_none_or(|handed| handed <= line.grams), "{line:?}");
                 }
             }
         }

@@ -1,11 +1,114 @@
 //! A regular drop: agreed once, and filled each time with what is free. Rule: promised stock is never touched; it is brought
 //! only where and when the food bank is open and takes it, of the crops it takes, between its least and greatest weight.
+//! [`apply`] is the only place where its state changes:
+//!
+//! | state | event | then |
+//! | --- | --- | --- |
+//! | proposed | agree | agreed |
+//! | proposed | decline | declined |
+//! | proposed, agreed | stop | stopped |
+//! | agreed | other dates | agreed |
+//!
+//! Everything else is refused. Declined and stopped are final.
 
 use super::opening::{Hours, Window};
 use super::partners::MINUTES_TO_HAND_OVER;
-use crate::clock::LocalDate;
+use crate::clock::{LocalDate, UtcSeconds};
+use crate::id::Id;
 use crate::quantity::Grams;
 use chrono_tz::Tz;
+use serde::{Deserialize, Serialize};
+
+/// Where a regular drop stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum State {
+    Proposed,
+    Agreed,
+    /// Final: the food bank does not want it.
+    Declined,
+    /// Final: either side ended it.
+    Stopped,
+}
+
+/// A regular drop as kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StandingDrop {
+    pub id: Id,
+    pub partner_id: Id,
+    /// RFC 5545.
+    pub recurrence: String,
+    /// When it is brought, minutes of the local day.
+    pub opens_minute: u16,
+    state: State,
+    pub proposed_at: UtcSeconds,
+    pub agreed_at: Option<UtcSeconds>,
+    pub ended_at: Option<UtcSeconds>,
+}
+
+impl StandingDrop {
+    /// A proposal made at `at`, of no date yet.
+    pub fn proposed(id: Id, partner_id: Id, at: UtcSeconds) -> StandingDrop {
+        StandingDrop {
+            id,
+            partner_id,
+            recurrence: String::new(),
+            opens_minute: 0,
+            state: State::Proposed,
+            proposed_at: at,
+            agreed_at: None,
+            ended_at: None,
+        }
+    }
+
+    /// A regular drop read back from where it was stored.
+    pub(crate) fn in_state(self, state: State) -> StandingDrop {
+        StandingDrop { state, ..self }
+    }
+
+    pub fn state(&self) -> State {
+        self.state
+    }
+}
+
+/// What happens to a regular drop.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Event {
+    Agree,
+    Decline,
+    /// Either side ends it, or takes the proposal back.
+    Stop,
+    /// It has other dates from now on, as RFC 5545.
+    SetDates(String),
+}
+
+/// The event does not belong to this state.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Refused(pub State);
+
+/// The regular drop after `event` at `at`.
+pub fn apply(one: &StandingDrop, event: Event, at: UtcSeconds) -> Result<StandingDrop, Refused> {
+    let mut next = one.clone();
+    match (one.state, event) {
+        (State::Proposed, Event::Agree) => {
+            next.agreed_at = Some(at);
+            Ok(next.in_state(State::Agreed))
+        }
+        (State::Proposed, Event::Decline) => {
+            next.ended_at = Some(at);
+            Ok(next.in_state(State::Declined))
+        }
+        (State::Proposed | State::Agreed, Event::Stop) => {
+            next.ended_at = Some(at);
+            Ok(next.in_state(State::Stopped))
+        }
+        (State::Agreed, Event::SetDates(recurrence)) => {
+            next.recurrence = recurrence;
+            Ok(next)
+        }
+        (state, _) => Err(Refused(state)),
+    }
+}
 
 /// What one of its dates comes to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -107,6 +210,29 @@ mod tests {
         assert_eq!(of("2026-11-07", 1070, false), "Closed");
         assert_eq!(of("2026-11-14", 840, false), "Full");
         assert_eq!(of("2026-11-28", 840, false), "Closed");
+    }
+
+    proptest! {
+        /// Whatever is pressed in whatever order: it ends once, its dates change only while it is agreed, and when it was
+        /// agreed and ended is known exactly where it was.
+        #[test]
+        fn a_regular_drop_ends_once(events in prop::collection::vec(0..4_usize, 0..20)) {
+            let (at, agreed_at) = (UtcSeconds::new(5_000), Some(UtcSeconds::new(5_000)));
+            let mut one = StandingDrop::proposed(Id::new(1), Id::new(2), UtcSeconds::new(0));
+            for number in events {
+                let event =
+                    [Event::Agree, Event::Decline, Event::Stop, Event::SetDates("RRULE".into())][number].clone();
+                if let Ok(next) = apply(&one, event.clone(), at) {
+                    prop_assert!(one.ended_at.is_none(), "{event:?} after {:?}", one.state);
+                    prop_assert!(next.recurrence == one.recurrence || one.state == State::Agreed);
+                    one = next;
+                }
+                let is_over = matches!(one.state, State::Declined | State::Stopped);
+                prop_assert_eq!(one.ended_at.is_some(), is_over);
+                prop_assert!(one.state != State::Agreed || one.agreed_at == agreed_at);
+                prop_assert!(one.state != State::Proposed || one.agreed_at.is_none());
+            }
+        }
     }
 
     fn lines(all: &[(&str, i64)]) -> Vec<(String, Grams)> {

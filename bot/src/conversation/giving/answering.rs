@@ -3,16 +3,16 @@
 use super::super::audience::Audience;
 use super::super::surplus::stock::{self, Holder};
 use super::super::{Button, Desk, Letter};
-use super::{Ask, button, found, handing_over, load, propose, proposing, settle, told};
+use super::{Ask, button, found, handing_over, propose, proposing, settle, told};
 use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
 use scheduler::store;
-use scheduler::store::giving::{self, DropOff, FoodBank, State};
+use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::occurrences::{self, Planned};
-use scheduler::surplus::drop::{self, Event, Reminding, Step};
+use scheduler::surplus::drop::{self, DropOff, Event, Reminding, State};
 use scheduler::surplus::opening::Window;
 use scheduler::surplus::partners::MINUTES_TO_HAND_OVER;
 
@@ -24,15 +24,15 @@ const OTHER_TIMES_DAYS: i64 = 21;
 /// The food bank agrees, or the keeper says that it did.
 pub(super) async fn agree(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((drop, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    match drop::apply(drop.as_drop(), Event::Agree) {
-        Step::To(next) => agreed(desk, person, (drop, bank, next.window)).await,
-        _ => not_now(desk, person, (&drop, &bank)).await,
+    match drop::apply(&drop, Event::Agree, desk.now) {
+        Ok(drop) => agreed(desk, person, (drop, bank)).await,
+        Err(_) => not_now(desk, person, (&drop, &bank)).await,
     }
 }
 
 /// Says how a drop stands to whoever pressed too late.
 async fn not_now(desk: &mut Desk<'_>, person: &Person, (drop, bank): (&DropOff, &FoodBank)) -> store::Result<()> {
-    let text_key = match drop.state {
+    let text_key = match drop.state() {
         State::Agreed => key("drop-is-agreed"),
         State::HandedOver => key("drop-is-over"),
         _ => key("drop-is-off"),
@@ -42,16 +42,9 @@ async fn not_now(desk: &mut Desk<'_>, person: &Person, (drop, bank): (&DropOff, 
     desk.answer(person, Letter::new(text)).await
 }
 
-/// Makes a drop agreed for `window`: everybody is told, and the driver's reminders are planned.
-async fn agreed(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    (mut drop, bank, window): (DropOff, FoodBank, Window),
-) -> store::Result<()> {
+/// A drop is agreed: everybody is told, and the driver's reminders are planned.
+async fn agreed(desk: &mut Desk<'_>, person: &Person, (drop, bank): (DropOff, FoodBank)) -> store::Result<()> {
     let house = desk.house;
-    drop.state = State::Agreed;
-    drop.window = window;
-    drop.agreed_at = Some(desk.now);
     giving::put_drop(&mut desk.tx, &drop).await?;
     let text = |voice: &Voice| told(house, voice, (&drop, &bank));
     let voice = desk.voice(person);
@@ -102,7 +95,7 @@ async fn plan_reminders(desk: &mut Desk<'_>, one: &DropOff, bank: &FoodBank) -> 
 /// Shows the other times at which the stock still keeps and the food bank is open.
 pub(super) async fn other_times(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((drop, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    if drop.state != State::Proposed {
+    if drop.state() != State::Proposed {
         return not_now(desk, person, (&drop, &bank)).await;
     }
     let voice = desk.voice(person);
@@ -168,22 +161,20 @@ pub(super) async fn at(
 ) -> store::Result<()> {
     let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
     let window = Window { opens_at, closes_at };
-    let step = match drop::apply(one.as_drop(), Event::SuggestOtherTime(window)) {
-        Step::To(suggested) => drop::apply(suggested, Event::AcceptOtherTime),
-        other => other,
+    let Ok(next) = drop::apply(&one, Event::AgreeTo(window), desk.now) else {
+        return not_now(desk, person, (&one, &bank)).await;
     };
-    let Step::To(next) = step else { return not_now(desk, person, (&one, &bank)).await };
     let is_possible = other_windows(desk, &one, &bank).await?.iter().any(|other| other.closes_at == closes_at);
     if !is_possible || opens_at <= desk.now {
         return other_times(desk, person, drop_id).await;
     }
-    agreed(desk, person, (one, bank, next.window)).await
+    agreed(desk, person, (next, bank)).await
 }
 
 /// Not this time: the next food bank is asked.
 pub(super) async fn decline(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    if !matches!(drop::apply(one.as_drop(), Event::Decline), Step::To(_)) {
+    if drop::apply(&one, Event::Decline, desk.now).is_err() {
         return not_now(desk, person, (&one, &bank)).await;
     }
     let voice = desk.voice(person);
@@ -192,20 +183,17 @@ pub(super) async fn decline(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -
 }
 
 /// The food bank cannot take it after all, or never could: the next one is asked.
-pub(super) async fn declined(desk: &mut Desk<'_>, (mut one, bank): (DropOff, &FoodBank)) -> store::Result<()> {
-    one.state = State::Declined;
+pub(super) async fn declined(desk: &mut Desk<'_>, (one, bank): (DropOff, &FoodBank)) -> store::Result<()> {
+    let Ok(one) = drop::apply(&one, Event::Decline, desk.now) else { return Ok(()) };
     giving::put_drop(&mut desk.tx, &one).await?;
     fall_through(desk, (&one, bank), key("drop-declined")).await
 }
 
 /// The time to answer is over.
 pub(super) async fn silent(desk: &mut Desk<'_>, drop_id: Id) -> store::Result<()> {
-    let Some(mut one) = giving::drop_by_id(&mut desk.tx, drop_id).await? else { return Ok(()) };
+    let Some(one) = giving::drop_by_id(&mut desk.tx, drop_id).await? else { return Ok(()) };
     let Some(bank) = giving::food_bank(&mut desk.tx, one.partner_id).await? else { return Ok(()) };
-    if !matches!(drop::apply(one.as_drop(), Event::StaySilent), Step::To(_)) {
-        return Ok(());
-    }
-    one.state = State::Unanswered;
+    let Ok(one) = drop::apply(&one, Event::StaySilent, desk.now) else { return Ok(()) };
     giving::put_drop(&mut desk.tx, &one).await?;
     fall_through(desk, (&one, &bank), key("drop-unanswered")).await
 }
@@ -224,17 +212,16 @@ async fn fall_through(
     let text = |voice: &Voice| voice.say(text_key, &told(house, voice, (drop, bank)));
     settle(desk, drop.id, text).await?;
     desk.tell_family(Audience::Everyone, |voice| Letter::new(text(voice))).await?;
-    propose(desk, load(drop), Some(drop.chain)).await
+    propose(desk, drop.load(), Some(drop.chain)).await
 }
 
 /// The family calls a drop off, before or because it could not be brought.
 pub(super) async fn call_off(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
-    let Some((mut one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    if !matches!(drop::apply(one.as_drop(), Event::Cancel), Step::To(_)) {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    let Ok(one) = drop::apply(&one, Event::Cancel, desk.now) else {
         return not_now(desk, person, (&one, &bank)).await;
-    }
+    };
     let house = desk.house;
-    one.state = State::Cancelled;
     giving::put_drop(&mut desk.tx, &one).await?;
     let text = |voice: &Voice| voice.say("drop-called-off", &told(house, voice, (&one, &bank)));
     let voice = desk.voice(person);

@@ -12,8 +12,9 @@ use scheduler::money::Cents;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
-use scheduler::store::giving::{self, DropOff, FoodBank, Given, State};
+use scheduler::store::giving::{self, FoodBank, Given};
 use scheduler::store::{self, people};
+use scheduler::surplus::drop::{self as rule, DropOff, Event, State};
 use scheduler::surplus::ledger::{Correction, Ledger};
 
 /// Drops offered for correction.
@@ -25,7 +26,7 @@ pub(super) async fn which(desk: &mut Desk<'_>, person: &Person) -> store::Result
     let banks = giving::food_banks(&mut desk.tx).await?;
     let drops = giving::drops(&mut desk.tx).await?;
     let mut letter = Letter::new(voice.say("given-correct-which", &Args::new()));
-    for drop in drops.iter().rev().filter(|drop| drop.state == State::HandedOver).take(DROPS_SHOWN) {
+    for drop in drops.iter().rev().filter(|drop| drop.state() == State::HandedOver).take(DROPS_SHOWN) {
         let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
         let day = drop.window.opens_at.local_date(desk.house.zone());
         let args = Args::new().text("bank", bank.name.clone()).date_as("day", day, DateForm::Short);
@@ -46,7 +47,7 @@ pub(super) async fn ask_weight(desk: &mut Desk<'_>, person: &Person, drop_id: Id
 
 async fn handed(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<Option<(DropOff, FoodBank)>> {
     let Some((drop, bank)) = found(desk, person, drop_id).await? else { return Ok(None) };
-    if drop.state != State::HandedOver {
+    if drop.state() != State::HandedOver {
         stale(desk, person).await?;
         return Ok(None);
     }
@@ -54,8 +55,7 @@ async fn handed(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Res
 }
 
 fn entered(desk: &Desk<'_>, voice: &Voice, drop: &DropOff) -> Vec<String> {
-    let lines = drop.lines.iter().filter_map(|line| Some((line.crop.clone(), line.handed?)));
-    amounts(desk.house, voice, &lines.collect::<Vec<_>>())
+    amounts(desk.house, voice, &drop.handed_load())
 }
 
 /// A typed weight, or one for each crop; `false` for a wish of its own. Crops that are not named stay as they are.
@@ -78,7 +78,7 @@ pub(super) async fn weighed(desk: &mut Desk<'_>, person: &Person, (drop_id, text
 async fn correct(
     desk: &mut Desk<'_>,
     person: &Person,
-    (mut drop, bank): (DropOff, FoodBank),
+    (drop, bank): (DropOff, FoodBank),
     lines: Vec<(String, Grams)>,
 ) -> store::Result<()> {
     let (voice, house) = (desk.voice(person), desk.house);
@@ -95,6 +95,9 @@ async fn correct(
             return desk.answer(person, Letter::new(text)).await;
         }
     }
+    let Ok(next) = rule::apply(&drop, Event::Correct(lines.clone()), desk.now) else {
+        return stale(desk, person).await;
+    };
     desk.close_question(person).await?;
     for (crop, right) in &lines {
         let stands = drop.lines.iter().find(|line| line.crop == *crop).and_then(|line| line.handed).unwrap_or_default();
@@ -103,8 +106,8 @@ async fn correct(
         } else if *right > stands {
             handing_over::take_and_enter(desk, person, (&drop, &bank), (crop, *right - stands)).await?;
         }
-        drop.lines.iter_mut().filter(|line| line.crop == *crop).for_each(|line| line.handed = Some(*right));
     }
+    let drop = next;
     giving::put_drop(&mut desk.tx, &drop).await?;
     let text = |desk: &Desk<'_>, voice: &Voice, text_key: &'static str| {
         let args = told(desk.house, voice, (&drop, &bank)).list("what", entered(desk, voice, &drop));

@@ -12,11 +12,12 @@ use scheduler::clock::{LocalDate, instant_at};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::giving::{self, DropOff, FoodBank, Line};
+use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::occurrences::{self, Planned};
-use scheduler::store::standing_giving::{self, StandingDrop, State};
+use scheduler::store::standing_giving;
+use scheduler::surplus::drop::{self, DropOff, Event};
 use scheduler::surplus::opening::Window;
-use scheduler::surplus::standing::{Call, Fill, fill};
+use scheduler::surplus::standing::{Call, Fill, StandingDrop, State, fill};
 
 /// The job's name.
 pub const JOB: &str = "drop_fill";
@@ -47,7 +48,7 @@ pub(super) async fn plan(desk: &mut Desk<'_>, one: &StandingDrop) -> store::Resu
     let Some(bank) = giving::food_bank(&mut desk.tx, one.partner_id).await? else { return Ok(()) };
     let last = today.checked_add_days(Days::new(AHEAD_DAYS)).unwrap_or(today);
     let dates = regular::recurrence(house, one).and_then(|dates| dates.dates_between(today, last).ok());
-    for date in dates.unwrap_or_default().into_iter().filter(|_| one.state == State::Agreed) {
+    for date in dates.unwrap_or_default().into_iter().filter(|_| one.state() == State::Agreed) {
         let opens_at = instant_at(date, super::hours::wall_time(one.opens_minute), zone);
         let eve = instant_at(date.pred_opt().unwrap_or(date), house.config.rules.giving.fills, zone);
         let leaving = opens_at.plus_minutes(-(bank.travel_minutes + house.config.rules.giving.spare_minutes));
@@ -89,7 +90,7 @@ pub(super) async fn due(desk: &mut Desk<'_>, planned: &Planned, id: Id) -> store
     };
     let Some(bank) = giving::food_bank(&mut desk.tx, one.partner_id).await? else { return Ok(()) };
     let dates = regular::recurrence(desk.house, &one).and_then(|dates| dates.dates_between(date, date).ok());
-    if one.state != State::Agreed || dates.is_none_or(|dates| dates.is_empty()) {
+    if one.state() != State::Agreed || dates.is_none_or(|dates| dates.is_empty()) {
         return Ok(());
     }
     let zone = desk.house.zone();
@@ -97,7 +98,7 @@ pub(super) async fn due(desk: &mut Desk<'_>, planned: &Planned, id: Id) -> store
     let filled =
         filled.rev().find(|drop| drop.standing_id == Some(id) && drop.window.opens_at.local_date(zone) == date);
     match (filled, regular::call_on(desk.house, &one, &bank, date), look) {
-        (Some(drop), _, Look::BeforeLeaving) if drop.state == giving::State::Agreed => {
+        (Some(drop), _, Look::BeforeLeaving) if drop.state() == drop::State::Agreed => {
             more(desk, (drop, &bank), date).await
         }
         (Some(_), ..) => Ok(()),
@@ -148,23 +149,12 @@ async fn bring(
     window: Window,
     lines: Vec<(String, Grams)>,
 ) -> store::Result<()> {
-    let (house, now, id) = (desk.house, desk.now, desk.new_id());
-    let drop = DropOff {
-        id,
-        chain: id,
-        partner_id: bank.id,
-        standing_id: Some(one.id),
-        state: giving::State::Agreed,
-        window,
-        proposed_at: now,
-        answer_by: now,
-        agreed_at: Some(now),
-        eve_reminded_at: None,
-        leave_reminded_at: None,
-        handed_over_at: None,
-        temperature_dc: None,
-        lines: lines.into_iter().map(|(crop, grams)| Line { crop, grams, handed: None }).collect(),
-    };
+    let house = desk.house;
+    let mut drop = DropOff::proposed(desk.new_id(), bank.id, window, desk.now);
+    drop.standing_id = Some(one.id);
+    // The food bank agreed to all of them at once.
+    let agreed = drop::apply(&drop, Event::Agree, desk.now);
+    let Ok(drop) = agreed.and_then(|drop| drop::apply(&drop, Event::Add(lines), desk.now)) else { return Ok(()) };
     giving::put_drop(&mut desk.tx, &drop).await?;
     desk.tell_partner(bank.id, |voice| {
         let args = told(house, voice, (&drop, bank)).text("farm", house.config.farm.name.clone());
@@ -180,15 +170,10 @@ async fn bring(
 }
 
 /// Before leaving: what has become free since goes along.
-async fn more(desk: &mut Desk<'_>, (mut drop, bank): (DropOff, &FoodBank), date: LocalDate) -> store::Result<()> {
+async fn more(desk: &mut Desk<'_>, (drop, bank): (DropOff, &FoodBank), date: LocalDate) -> store::Result<()> {
     let free = free_for(desk, date).await?;
     let Fill::Bring(lines) = filled(bank, &free, drop.weight()) else { return Ok(()) };
-    for (crop, grams) in lines {
-        match drop.lines.iter_mut().find(|line| line.crop == crop) {
-            Some(line) => line.grams += grams,
-            None => drop.lines.push(Line { crop, grams, handed: None }),
-        }
-    }
+    let Ok(drop) = drop::apply(&drop, Event::Add(lines), desk.now) else { return Ok(()) };
     giving::put_drop(&mut desk.tx, &drop).await?;
     let house = desk.house;
     let text = |voice: &Voice| voice.say("regular-more", &told(house, voice, (&drop, bank)));

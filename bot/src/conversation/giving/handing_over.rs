@@ -5,7 +5,7 @@ use super::super::audience::Audience;
 use super::super::growing::warmth;
 use super::super::surplus::{amounts, stock};
 use super::super::{Button, Desk, Letter, packing};
-use super::{Ask, Waiting, button, correcting, found, load, papers, settle, told};
+use super::{Ask, Waiting, button, correcting, found, papers, settle, told};
 use crate::conversation::letter::Patience;
 use crate::intent::answer::{self, Answer};
 use crate::intent::{Intent, Waiting as Question};
@@ -16,16 +16,9 @@ use scheduler::people::{Person, Role};
 use scheduler::quantity::{Grams, UnitSystem};
 use scheduler::store;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
-use scheduler::store::giving::{self, DropOff, FoodBank, Given, State};
-use scheduler::surplus::drop::{self as rule, Event, Step};
+use scheduler::store::giving::{self, FoodBank, Given};
+use scheduler::surplus::drop::{self as rule, DropOff, Event, Refused, Reminder, State};
 use scheduler::surplus::ledger;
-
-/// Which reminder.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Reminder {
-    Evening,
-    Leaving,
-}
 
 /// What the driver reads of a drop under `heading`: what, where, how far, and how cold.
 fn driver_text(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank), heading: &'static str) -> String {
@@ -97,7 +90,7 @@ pub(super) async fn tell_of_agreement(desk: &mut Desk<'_>, both: (&DropOff, &Foo
 }
 
 async fn agreed_drop(desk: &mut Desk<'_>, drop_id: Id) -> store::Result<Option<(DropOff, FoodBank)>> {
-    let drop = giving::drop_by_id(&mut desk.tx, drop_id).await?.filter(|drop| drop.state == State::Agreed);
+    let drop = giving::drop_by_id(&mut desk.tx, drop_id).await?.filter(|drop| drop.state() == State::Agreed);
     let bank = match &drop {
         Some(drop) => giving::food_bank(&mut desk.tx, drop.partner_id).await?,
         None => None,
@@ -107,20 +100,14 @@ async fn agreed_drop(desk: &mut Desk<'_>, drop_id: Id) -> store::Result<Option<(
 
 /// Reminds the driver of an agreed drop.
 pub(super) async fn remind(desk: &mut Desk<'_>, (drop_id, reminder): (Id, Reminder)) -> store::Result<()> {
-    let Some((mut one, bank)) = agreed_drop(desk, drop_id).await? else { return Ok(()) };
-    if !matches!(rule::apply(one.as_drop(), Event::Remind), Step::To(_)) {
-        return Ok(());
-    }
+    let Some((one, bank)) = agreed_drop(desk, drop_id).await? else { return Ok(()) };
+    let Ok(one) = rule::apply(&one, Event::Remind(reminder), desk.now) else { return Ok(()) };
     let (heading, patience) = match reminder {
         Reminder::Evening => {
-            one.eve_reminded_at = Some(desk.now);
             let leave_at = one.window.opens_at.plus_minutes(-bank.travel_minutes);
             (key("drop-tomorrow"), Patience::Until(leave_at))
         }
-        Reminder::Leaving => {
-            one.leave_reminded_at = Some(desk.now);
-            (key("drop-leave"), Patience::Cannot)
-        }
+        Reminder::Leaving => (key("drop-leave"), Patience::Cannot),
     };
     giving::put_drop(&mut desk.tx, &one).await?;
     let with_papers = reminder == Reminder::Evening;
@@ -146,7 +133,7 @@ pub(super) async fn ask_after(desk: &mut Desk<'_>, drop_id: Id) -> store::Result
 pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
     let voice = desk.voice(person);
-    let letter = match one.state {
+    let letter = match one.state() {
         State::Agreed => driver_card(desk, &voice, (&one, &bank), key("drop-agreed-line")).row([button(
             &voice,
             key("button-papers"),
@@ -162,7 +149,7 @@ pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> s
 /// Everything was handed over as planned.
 pub(super) async fn as_planned(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    let lines = load(&one);
+    let lines = one.load();
     hand_over(desk, person, (one, bank), lines).await
 }
 
@@ -174,7 +161,7 @@ pub(super) type Told = (Vec<(String, Grams)>, Option<i64>);
 pub(super) async fn said(desk: &mut Desk<'_>, person: &Person, (lines, temperature_dc): Told) -> store::Result<()> {
     let (today, zone) = (desk.today(), desk.house.zone());
     let mut agreed = giving::coming_drops(&mut desk.tx).await?;
-    agreed.retain(|drop| drop.state == State::Agreed && drop.window.opens_at.local_date(zone) <= today);
+    agreed.retain(|drop| drop.state() == State::Agreed && drop.window.opens_at.local_date(zone) <= today);
     let run = packing::current(desk).await?.filter(|closed| closed.day <= today);
     match (agreed.as_slice(), run) {
         ([one], None) => handed_lines(desk, person, one.id, (lines, temperature_dc)).await,
@@ -205,9 +192,9 @@ pub(super) async fn handed_lines(
     (lines, temperature_dc): Told,
 ) -> store::Result<()> {
     let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    let lines = if lines.is_empty() { load(&one) } else { lines };
+    let lines = if lines.is_empty() { one.load() } else { lines };
     hand_over(desk, person, (one, bank), lines).await?;
-    let is_done = giving::drop_by_id(&mut desk.tx, drop_id).await?.is_some_and(|one| one.state == State::HandedOver);
+    let is_done = giving::drop_by_id(&mut desk.tx, drop_id).await?.is_some_and(|one| one.state() == State::HandedOver);
     match temperature_dc.filter(|_| is_done) {
         Some(tenths) => note_temperature(desk, person, drop_id, tenths).await.map(|_| ()),
         None => Ok(()),
@@ -218,7 +205,7 @@ pub(super) async fn handed_lines(
 pub(super) async fn ask_weight(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
     let voice = desk.voice(person);
-    if one.state != State::Agreed {
+    if one.state() != State::Agreed {
         return super::stale(desk, person).await;
     }
     desk.ask(person, &Question::Giving(Waiting::HandedWeight { drop: drop_id })).await?;
@@ -255,30 +242,28 @@ pub(super) async fn weighed(desk: &mut Desk<'_>, person: &Person, (drop_id, text
 async fn hand_over(
     desk: &mut Desk<'_>,
     person: &Person,
-    (mut one, bank): (DropOff, FoodBank),
+    (one, bank): (DropOff, FoodBank),
     handed: Vec<(String, Grams)>,
 ) -> store::Result<()> {
     let voice = desk.voice(person);
     let house = desk.house;
-    let total: Grams = handed.iter().map(|(_, grams)| *grams).sum();
-    let refusal = match rule::apply(one.as_drop(), Event::HandOver(total)) {
-        Step::To(_) => None,
-        Step::NothingHandedOver => Some(voice.say("drop-nothing-handed", &Args::new())),
-        Step::MoreThanAgreed { agreed } => {
-            Some(voice.say("drop-more-than-agreed", &Args::new().weight("agreed", agreed)))
-        }
-        Step::NotNow(_) => Some(voice.say("drop-is-over", &told(house, &voice, (&one, &bank)))),
-    };
-    if let Some(text) = refusal {
-        return desk.answer(person, Letter::new(text)).await;
-    }
-    let day = one.window.opens_at.local_date(house.zone());
-    for (crop, grams) in &handed {
-        let agreed = one.lines.iter().find(|line| line.crop == *crop).map_or(Grams::ZERO, |line| line.grams);
-        if *grams > agreed {
-            let text = voice.say("drop-more-than-agreed", &Args::new().weight("agreed", agreed));
+    let next = match rule::apply(&one, Event::HandOver(handed.clone()), desk.now) {
+        Ok(next) => next,
+        Err(refused) => {
+            let text = match refused {
+                Refused::NothingHandedOver => voice.say("drop-nothing-handed", &Args::new()),
+                Refused::MoreThanAgreed { agreed } => {
+                    voice.say("drop-more-than-agreed", &Args::new().weight("agreed", agreed))
+                }
+                Refused::NotNow(_) | Refused::NotInIt { .. } => {
+                    voice.say("drop-is-over", &told(house, &voice, (&one, &bank)))
+                }
+            };
             return desk.answer(person, Letter::new(text)).await;
         }
+    };
+    let day = one.window.opens_at.local_date(house.zone());
+    for (crop, grams) in &handed {
         if !stock::holds(desk, crop, (*grams, day)).await? {
             let what = house.amount(crop, *grams, &voice);
             let text = voice.say("surplus-not-in-cold-room", &Args::new().text("what", what));
@@ -289,13 +274,8 @@ async fn hand_over(
     for (crop, grams) in &handed {
         take_and_enter(desk, person, (&one, &bank), (crop, *grams)).await?;
     }
-    for line in &mut one.lines {
-        line.handed = Some(handed.iter().find(|(crop, _)| *crop == line.crop).map_or(Grams::ZERO, |(_, grams)| *grams));
-    }
-    one.state = State::HandedOver;
-    one.handed_over_at = Some(desk.now);
-    giving::put_drop(&mut desk.tx, &one).await?;
-    thank(desk, person, (&one, &bank), &handed).await
+    giving::put_drop(&mut desk.tx, &next).await?;
+    thank(desk, person, (&next, &bank), &handed).await
 }
 
 /// Takes a crop out of the cold room and enters it, lot by lot.
@@ -359,17 +339,14 @@ async fn thank(
 
 /// Takes a hand-over back: entries of the opposite weight, the stock in the cold room again, the drop agreed as before.
 pub(super) async fn undo(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
-    let Some((mut one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    if one.state != State::HandedOver {
+    let Some((one, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
+    let Ok(next) = rule::apply(&one, Event::TakeBack, desk.now) else {
         return super::stale(desk, person).await;
-    }
+    };
     for line in &one.lines {
         correcting::lessen(desk, person, (&one, &line.crop), line.handed.unwrap_or_default()).await?;
     }
-    one.state = State::Agreed;
-    one.handed_over_at = None;
-    one.temperature_dc = None;
-    one.lines.iter_mut().for_each(|line| line.handed = None);
+    let one = next;
     giving::put_drop(&mut desk.tx, &one).await?;
     desk.close_question(person).await?;
     let house = desk.house;
@@ -386,10 +363,10 @@ pub(super) async fn measured(desk: &mut Desk<'_>, person: &Person, (drop_id, tex
     note_temperature(desk, person, drop_id, tenths).await
 }
 
-/// Keeps the temperature at the hand-over and says whether it was cold enough; `false` when there is no such drop.
+/// Keeps the temperature at the hand-over and says whether it was cold enough; `false` when no such drop was handed over.
 async fn note_temperature(desk: &mut Desk<'_>, person: &Person, drop_id: Id, tenths: i64) -> store::Result<bool> {
-    let Some(mut one) = giving::drop_by_id(&mut desk.tx, drop_id).await? else { return Ok(false) };
-    one.temperature_dc = Some(tenths);
+    let Some(one) = giving::drop_by_id(&mut desk.tx, drop_id).await? else { return Ok(false) };
+    let Ok(one) = rule::apply(&one, Event::Measure(tenths), desk.now) else { return Ok(false) };
     giving::put_drop(&mut desk.tx, &one).await?;
     desk.close_question(person).await?;
     let voice = desk.voice(person);

@@ -5,7 +5,8 @@ use super::super::{Desk, Letter, table};
 use crate::wording::{Args, key};
 use scheduler::people::Person;
 use scheduler::store;
-use scheduler::store::giving::{self, State};
+use scheduler::store::giving;
+use scheduler::surplus::drop::State;
 
 /// Brings the table; the list it was asked from stays as it is.
 pub(super) async fn send(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
@@ -24,7 +25,7 @@ pub(super) async fn send(desk: &mut Desk<'_>, person: &Person) -> store::Result<
     for drop in giving::coming_drops(&mut desk.tx).await? {
         let Some(bank) = giving::food_bank(&mut desk.tx, drop.partner_id).await? else { continue };
         let (opens, closes) = (drop.window.opens_at.local(house.zone()), drop.window.closes_at.local(house.zone()));
-        let agreed = if drop.state == State::Agreed { key("button-yes") } else { key("button-no") };
+        let agreed = if drop.state() == State::Agreed { key("button-yes") } else { key("button-no") };
         for line in &drop.lines {
             rows.push(vec![
                 opens.date().to_string(),

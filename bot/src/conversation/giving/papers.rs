@@ -3,14 +3,15 @@
 use super::super::calendar;
 use super::super::letter::{File, FileKind};
 use super::super::{Desk, Letter};
-use super::{found, load};
+use super::found;
 use crate::pictures::DropSheet;
 use crate::wording::{Args, Voice};
 use icalendar::{Component, Event, EventLike};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::store;
-use scheduler::store::giving::{DropOff, FoodBank, State};
+use scheduler::store::giving::FoodBank;
+use scheduler::surplus::drop::{DropOff, State};
 
 /// Both papers of an agreed drop.
 pub(super) fn letters(desk: &Desk<'_>, voice: &Voice, both: (&DropOff, &FoodBank)) -> [Letter; 2] {
@@ -28,7 +29,7 @@ pub(super) fn letters(desk: &Desk<'_>, voice: &Voice, both: (&DropOff, &FoodBank
 /// Brings the papers once more; the card they were asked from stays as it is.
 pub(super) async fn hand(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((drop, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    if drop.state != State::Agreed {
+    if drop.state() != State::Agreed {
         return super::stale(desk, person).await;
     }
     let voice = desk.voice(person);
@@ -60,7 +61,7 @@ fn event(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) ->
 fn sheet(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) -> Vec<u8> {
     let (house, zone) = (desk.house, desk.house.zone());
     let (opens, closes) = (drop.window.opens_at.local(zone), drop.window.closes_at.local(zone));
-    let goods = load(drop).into_iter().map(|(crop, grams)| (house.crop_name(&crop, voice), grams)).collect();
+    let goods = drop.load().into_iter().map(|(crop, grams)| (house.crop_name(&crop, voice), grams)).collect();
     let sheet = DropSheet {
         farm: house.config.farm.name.clone(),
         partner: bank.name.clone(),

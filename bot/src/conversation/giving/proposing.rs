@@ -3,7 +3,7 @@
 use super::super::audience::Audience;
 use super::super::surplus::stock;
 use super::super::{Desk, Letter};
-use super::{Ask, button, found, load, told};
+use super::{Ask, button, found, told};
 use crate::conversation::letter::Patience;
 use crate::house::House;
 use crate::wording::{Args, Voice, key};
@@ -12,9 +12,10 @@ use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
-use scheduler::store::giving::{self, DropOff, FoodBank, Line, State};
+use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::occurrences::{self, Planned};
 use scheduler::store::{self, cold_room, people};
+use scheduler::surplus::drop::{DropOff, Line, State};
 use scheduler::surplus::opening::Window;
 use scheduler::surplus::partners::{self, Candidate, LeftOut, Load, Partner};
 
@@ -52,13 +53,13 @@ pub(super) async fn give(desk: &mut Desk<'_>, person: &Person, crop: &str) -> st
 /// The keeper proposes the stock of a drop that came to nothing once more.
 pub(super) async fn again(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
     let Some((drop, _)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    if !drop.as_drop().state.is_over() || drop.state == State::HandedOver {
+    if drop.state().is_coming() || drop.state() == State::HandedOver {
         return super::stale(desk, person).await;
     }
     let voice = desk.voice(person);
-    let what = super::super::surplus::amounts(desk.house, &voice, &load(&drop));
+    let what = super::super::surplus::amounts(desk.house, &voice, &drop.load());
     desk.answer(person, Letter::new(voice.say("drop-looking", &Args::new().list("what", what)))).await?;
-    propose(desk, load(&drop), None).await
+    propose(desk, drop.load(), None).await
 }
 
 /// Proposes what is free of `wanted` to food banks: with `chain`, to those not yet asked about this stock.
@@ -196,28 +197,16 @@ fn allot(
 }
 
 fn made(desk: &Desk<'_>, (bank, window, chain): (&FoodBank, Window, Option<Id>), lines: Vec<Line>) -> DropOff {
-    let id = desk.new_id();
     let early_minutes = if planted::is_on(Bug::DropBeforeOpening) { -60 } else { 0 };
     let window = Window { opens_at: window.opens_at.plus_minutes(early_minutes), ..window };
     let config = &desk.house.config.rules.giving;
     let leaving = window.opens_at.plus_minutes(-(bank.travel_minutes + config.spare_minutes));
-    DropOff {
-        id,
-        chain: chain.unwrap_or(id),
-        partner_id: bank.id,
-        standing_id: None,
-        state: State::Proposed,
-        window,
-        proposed_at: desk.now,
-        // Before the driver has to leave, but not before anybody could read it.
-        answer_by: desk.now.plus_minutes(config.answer_hours * 60).min(leaving).max(desk.now.plus_minutes(30)),
-        agreed_at: None,
-        eve_reminded_at: None,
-        leave_reminded_at: None,
-        handed_over_at: None,
-        temperature_dc: None,
-        lines,
-    }
+    let mut drop = DropOff::proposed(desk.new_id(), bank.id, window, desk.now);
+    drop.chain = chain.unwrap_or(drop.id);
+    // Before the driver has to leave, but not before anybody could read it.
+    drop.answer_by = desk.now.plus_minutes(config.answer_hours * 60).min(leaving).max(desk.now.plus_minutes(30));
+    drop.lines = lines;
+    drop
 }
 
 /// Stores a proposal and asks the food bank's contacts.

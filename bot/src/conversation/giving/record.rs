@@ -12,7 +12,8 @@ use scheduler::money::Cents;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::giving::{self, Given, State};
+use scheduler::store::giving::{self, Given};
+use scheduler::surplus::drop::State;
 use scheduler::surplus::ledger::{Ledger, meals};
 use std::collections::BTreeMap;
 
@@ -33,7 +34,7 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
     let coming = giving::coming_drops(&mut desk.tx).await?;
     for drop in coming.iter().filter(|drop| is_theirs(drop.partner_id)) {
         let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
-        let text_key = if drop.state == State::Agreed { key("drop-agreed-line") } else { key("drop-proposed-line") };
+        let text_key = if drop.state() == State::Agreed { key("drop-agreed-line") } else { key("drop-proposed-line") };
         lines.push(voice.say(text_key, &told(house, &voice, (drop, bank))));
         if person.role != Role::Pantry {
             let args = Args::new().text("bank", bank.name.clone());
@@ -52,7 +53,7 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
         letter = letter.row([button(&voice, key("button-full"), Ask::Full { bank })]);
     }
     let past = giving::drops(&mut desk.tx).await?;
-    let handed = past.iter().rev().filter(|drop| drop.state == State::HandedOver && is_theirs(drop.partner_id));
+    let handed = past.iter().rev().filter(|drop| drop.state() == State::HandedOver && is_theirs(drop.partner_id));
     for drop in handed.take(PAST_SHOWN) {
         let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
         let args = told(house, &voice, (drop, bank)).weight("weight", drop.handed());

@@ -14,10 +14,10 @@ use scheduler::id::Id;
 use scheduler::orders::recurrence::{Recurrence, Rhythm};
 use scheduler::people::{Person, Role};
 use scheduler::store::giving::{self, FoodBank};
-use scheduler::store::standing_giving::{self, StandingDrop, State};
+use scheduler::store::standing_giving;
 use scheduler::store::{self, people};
 use scheduler::surplus::opening::{Hours, Span};
-use scheduler::surplus::standing::{Call, call};
+use scheduler::surplus::standing::{self, Call, Event, StandingDrop, State, call};
 
 /// Times offered as buttons.
 const TIMES_SHOWN: usize = 8;
@@ -82,7 +82,7 @@ pub(super) fn told(desk: &Desk<'_>, voice: &Voice, (one, bank): (&StandingDrop, 
 
 /// One line on it.
 pub(super) fn line(desk: &Desk<'_>, voice: &Voice, both: (&StandingDrop, &FoodBank)) -> String {
-    let text_key = match (both.0.state, next_date(desk, both.0, both.1)) {
+    let text_key = match (both.0.state(), next_date(desk, both.0, both.1)) {
         (State::Agreed, Some(_)) => key("regular-line"),
         (State::Agreed, None) => key("regular-line-no-next"),
         _ => key("regular-asked-line"),
@@ -119,7 +119,7 @@ fn keys(desk: &Desk<'_>, voice: &Voice, (one, bank): (&StandingDrop, &FoodBank))
     };
     let ends = Ask::RegularStop { regular: one.id, sure: false };
     let mut row = Vec::new();
-    if let Some(day) = next_date(desk, one, bank).filter(|_| one.state == State::Agreed) {
+    if let Some(day) = next_date(desk, one, bank).filter(|_| one.state() == State::Agreed) {
         let ask = Ask::RegularOn { regular: one.id, day, is_on: false };
         row.push(Button::new(named(key("button-regular-not-on"), Some(day)), Intent::Giving(ask)));
     }
@@ -185,16 +185,9 @@ fn made(desk: &Desk<'_>, new: &New, bank: &FoodBank, today: LocalDate) -> Option
     });
     let is_open = |day| call((day, minute), (&usual, &[]), false, zone) != Call::Closed;
     let is_always_open = week.into_iter().all(is_open);
-    let one = StandingDrop {
-        id: desk.new_id(),
-        partner_id: bank.id,
-        recurrence: recurrence.text().to_owned(),
-        opens_minute: minute,
-        state: State::Proposed,
-        proposed_at: desk.now,
-        agreed_at: None,
-        ended_at: None,
-    };
+    let mut one = StandingDrop::proposed(desk.new_id(), bank.id, desk.now);
+    one.recurrence = recurrence.text().to_owned();
+    one.opens_minute = minute;
     Some((one, is_always_open))
 }
 
@@ -249,16 +242,16 @@ fn gift_card(desk: &Desk<'_>, voice: &Voice, (one, bank): (&StandingDrop, &FoodB
     ])
 }
 
-/// The regular drop with its food bank, if it stands as `is_meant` and is this person's to speak of; otherwise said so.
-async fn found(
+/// The regular drop after an event, not stored yet, with its food bank; `None`, and said so, where the event comes too late or
+/// the drop is not this person's to speak of.
+async fn after(
     desk: &mut Desk<'_>,
     person: &Person,
-    id: Id,
-    is_meant: fn(State) -> bool,
+    (id, event): (Id, Event),
 ) -> store::Result<Option<(StandingDrop, FoodBank)>> {
     let one = standing_giving::by_id(&mut desk.tx, id).await?;
-    let one = one.filter(|one| is_meant(one.state));
     let one = one.filter(|one| person.role != Role::Pantry || person.partner_id == Some(one.partner_id));
+    let one = one.and_then(|one| standing::apply(&one, event, desk.now).ok());
     let bank = match &one {
         Some(one) => giving::food_bank(&mut desk.tx, one.partner_id).await?,
         None => None,
@@ -272,9 +265,7 @@ async fn found(
 
 /// The food bank agrees, or the keeper says that it did.
 pub(super) async fn agree(desk: &mut Desk<'_>, person: &Person, id: Id) -> store::Result<()> {
-    let Some((mut one, bank)) = found(desk, person, id, |state| state == State::Proposed).await? else { return Ok(()) };
-    one.state = State::Agreed;
-    one.agreed_at = Some(desk.now);
+    let Some((one, bank)) = after(desk, person, (id, Event::Agree)).await? else { return Ok(()) };
     standing_giving::put(&mut desk.tx, &one).await?;
     say_to_all(desk, person, (&one, &bank), [key("gift-regular-agreed"), key("regular-agreed")]).await?;
     filling::plan(desk, &one).await
@@ -282,27 +273,22 @@ pub(super) async fn agree(desk: &mut Desk<'_>, person: &Person, id: Id) -> store
 
 /// The food bank does not want it.
 pub(super) async fn decline(desk: &mut Desk<'_>, person: &Person, id: Id) -> store::Result<()> {
-    let Some((mut one, bank)) = found(desk, person, id, |state| state == State::Proposed).await? else { return Ok(()) };
-    one.state = State::Declined;
-    one.ended_at = Some(desk.now);
+    let Some((one, bank)) = after(desk, person, (id, Event::Decline)).await? else { return Ok(()) };
     standing_giving::put(&mut desk.tx, &one).await?;
     say_to_all(desk, person, (&one, &bank), [key("gift-regular-declined"), key("regular-declined")]).await
 }
 
 /// Either side ends it. A drop that is agreed already stays.
 pub(super) async fn stop(desk: &mut Desk<'_>, person: &Person, (id, sure): (Id, bool)) -> store::Result<()> {
-    let is_running = |state| matches!(state, State::Proposed | State::Agreed);
-    let Some((mut one, bank)) = found(desk, person, id, is_running).await? else { return Ok(()) };
-    let voice = desk.voice(person);
+    let Some((one, bank)) = after(desk, person, (id, Event::Stop)).await? else { return Ok(()) };
     if !sure {
+        let voice = desk.voice(person);
         let letter = Letter::new(voice.say("regular-stop-question", &told(desk, &voice, (&one, &bank)))).row([
             button(&voice, key("button-yes"), Ask::RegularStop { regular: id, sure: true }),
             button(&voice, key("button-no"), Ask::Drops),
         ]);
         return desk.answer(person, letter).await;
     }
-    one.state = State::Stopped;
-    one.ended_at = Some(desk.now);
     standing_giving::put(&mut desk.tx, &one).await?;
     say_to_all(desk, person, (&one, &bank), [key("regular-stopped"), key("regular-stopped")]).await
 }
@@ -342,11 +328,13 @@ pub(super) async fn set_date(
     person: &Person,
     (id, day, is_on): (Id, LocalDate, bool),
 ) -> store::Result<()> {
-    let Some((mut one, bank)) = found(desk, person, id, |state| state == State::Agreed).await? else { return Ok(()) };
-    let changed = recurrence(desk.house, &one)
+    let stored = standing_giving::by_id(&mut desk.tx, id).await?;
+    let changed = stored
+        .and_then(|one| recurrence(desk.house, &one))
         .and_then(|dates| if is_on { dates.with_again(day).ok()? } else { dates.without(day).ok()? });
     let Some(changed) = changed.filter(|_| day >= desk.today()) else { return stale(desk, person).await };
-    one.recurrence = changed.text().to_owned();
+    let dates = Event::SetDates(changed.text().to_owned());
+    let Some((one, bank)) = after(desk, person, (id, dates)).await? else { return Ok(()) };
     standing_giving::put(&mut desk.tx, &one).await?;
     let text_key = if is_on { key("regular-on-again") } else { key("regular-not-on") };
     let house = desk.house;

@@ -51,7 +51,7 @@ pub async fn coming(desk: &mut Desk<'_>, person: &Person, page: usize) -> store:
             Some(lines) => closed_text(house, &voice, (day, lines)),
             None => card::text(house, &voice, (&book, day), now),
         };
-        for claim in waiting.iter().filter(|claim| claim.goes_on == Some(day)) {
+        for claim in waiting.iter().filter(|claim| claim.goes_on() == Some(day)) {
             let what = house.amount(&claim.crop, claim.grams, &voice);
             part = format!("{part}\n{}", voice.say("order-along", &Args::new().text("what", what)));
         }

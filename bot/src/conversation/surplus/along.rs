@@ -14,8 +14,10 @@ use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
 use scheduler::store::occurrences::{self, Planned};
-use scheduler::store::surplus::{self, Claim, Offer};
+use scheduler::store::surplus;
+use scheduler::surplus::claim::{self, Claim, Event};
 use scheduler::surplus::count::{Bound, Purpose};
+use scheduler::surplus::offer::Offer;
 use std::collections::BTreeSet;
 
 /// The delivery that `grams` of an offer can go along with; none when the stock does not keep until then.
@@ -49,10 +51,10 @@ async fn missing(desk: &mut Desk<'_>, held: &[Held], crop: &str) -> store::Resul
 
 /// A claim has been made; where it goes along it is a line at once if orders are closed, otherwise when they are.
 pub(super) async fn made(desk: &mut Desk<'_>, claim: &mut Claim) -> store::Result<()> {
-    let Some(day) = claim.goes_on else { return Ok(()) };
+    let Some(day) = claim.goes_on() else { return Ok(()) };
     match deliveries::on(&mut desk.tx, day).await? {
         Some(closed) => {
-            claim.award_id = Some(line(desk, claim, day).await?);
+            *claim = line(desk, claim, day).await?;
             tell_day(desk, &closed, claim.buyer_id).await
         }
         // Should that day be given up, somebody asks what became of it.
@@ -71,8 +73,8 @@ pub(super) async fn made(desk: &mut Desk<'_>, claim: &mut Claim) -> store::Resul
 pub async fn join(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<BTreeSet<Id>> {
     let mut buyers = BTreeSet::new();
     for claim in surplus::claims_waiting(&mut desk.tx).await? {
-        if claim.goes_on == Some(day) {
-            line(desk, &claim, day).await?;
+        if claim.goes_on() == Some(day) {
+            let claim = line(desk, &claim, day).await?;
             buyers.insert(claim.buyer_id);
             settle(desk, &claim, day).await?;
         }
@@ -92,8 +94,8 @@ async fn settle(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Re
     offer_card::show_buyer(desk, claim).await
 }
 
-/// Adds a claim to the buyer's line of what goes along that day; the line's identifier.
-async fn line(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Result<Id> {
+/// Adds a claim to the buyer's line of what goes along that day; the claim as it is then.
+async fn line(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Result<Claim> {
     let awards = deliveries::awards_on(&mut desk.tx, day).await?;
     let is_theirs =
         |award: &Award| award.buyer_id == claim.buyer_id && award.crop == claim.crop && award.source == Source::Offer;
@@ -111,13 +113,14 @@ async fn line(desk: &mut Desk<'_>, claim: &Claim, day: LocalDate) -> store::Resu
     let award =
         Award { asked: found.asked + claim.grams, promised: found.promised + claim.grams, state: State::Full, ..found };
     deliveries::put_award(&mut desk.tx, &award, (Why::Offered, None), desk.now).await?;
-    surplus::set_line(&mut desk.tx, claim.id, award.id).await?;
-    Ok(award.id)
+    let claim = claim::apply(claim, Event::JoinLine(award.id), desk.now).expect("it waits for this delivery");
+    surplus::put_state(&mut desk.tx, &claim).await?;
+    Ok(claim)
 }
 
 /// Takes a claim off the delivery's line again; `false` when the van is packed.
 pub(super) async fn leave(desk: &mut Desk<'_>, person: &Person, claim: &Claim) -> store::Result<bool> {
-    let Some(award_id) = claim.award_id else { return Ok(true) };
+    let claim::State::InLine { award_id, .. } = claim.state() else { return Ok(true) };
     let Some(award) = deliveries::award_by_id(&mut desk.tx, award_id).await? else { return Ok(false) };
     let closed = deliveries::on(&mut desk.tx, award.day).await?;
     let Some(closed) = closed.filter(|closed| !is_loaded(closed) && award.delivered.is_none()) else {
@@ -141,13 +144,13 @@ async fn tell_day(desk: &mut Desk<'_>, closed: &Closed, buyer_id: Id) -> store::
 /// The buyer fetches it after all.
 pub(super) async fn pick_up(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<()> {
     let claim = surplus::claim_by_id(&mut desk.tx, claim_id).await?;
-    let may = |claim: &Claim| claim.waits() && claim.goes_on.is_some() && person.buyer_id == Some(claim.buyer_id);
-    let Some(claim) = claim.filter(may).filter(|claim| desk.now < claim.collect_until) else {
+    let may = |claim: &Claim| person.buyer_id == Some(claim.buyer_id) && desk.now < claim.collect_until;
+    let after = claim.filter(may).and_then(|claim| claim::apply(&claim, Event::PickUp, desk.now).ok());
+    let Some(claim) = after else {
         let letter = Letter::new(desk.voice(person).say("stale-button", &Args::new()));
         return desk.answer(person, letter).await;
     };
-    surplus::set_goes_on(&mut desk.tx, claim.id, None).await?;
-    let claim = Claim { goes_on: None, ..claim };
+    surplus::put_state(&mut desk.tx, &claim).await?;
     let house = desk.house;
     let note = desk.voice(person).say("offer-picked-up", &Args::new().day_time("until", claim.collect_until));
     offer_card::show_all(desk, claim.offer_id, Some((person, &note))).await?;

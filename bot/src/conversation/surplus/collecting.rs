@@ -9,8 +9,9 @@ use crate::wording::{Args, Voice};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
-use scheduler::store::surplus::{self, Claim};
-use scheduler::store::{self, people};
+use scheduler::store::{self, people, surplus};
+use scheduler::surplus::claim::{Claim, Event, State, apply};
+use scheduler::surplus::offer::{self, Offer};
 
 /// The name of the keepers' card of a claim.
 pub(super) fn card(claim_id: Id) -> String {
@@ -24,28 +25,28 @@ pub(super) fn claim_card(voice: &Voice, claim: &Claim, html: String) -> Letter {
     )])
 }
 
-/// The claim, if it still waits in the cold room; otherwise the press is answered as out of date.
-pub(super) async fn waiting_claim(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<Option<Claim>> {
-    claim_that(desk, person, (claim_id, Claim::waits)).await
-}
-
-/// The claim, if it was neither given back nor fetched, whether it waits or has become a delivery's line.
-pub(super) async fn open_claim(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<Option<Claim>> {
-    let is_open = |claim: &Claim| claim.given_back_at.is_none() && claim.collected_at.is_none();
-    claim_that(desk, person, (claim_id, is_open)).await
-}
-
-async fn claim_that(
+/// The claim before and after an event, not stored yet; `None`, and answered as out of date, where the event comes too late.
+pub(super) async fn claim_after(
     desk: &mut Desk<'_>,
     person: &Person,
-    (claim_id, is_good): (Id, impl FnOnce(&Claim) -> bool),
-) -> store::Result<Option<Claim>> {
-    let claim = surplus::claim_by_id(&mut desk.tx, claim_id).await?.filter(is_good);
-    if claim.is_none() {
+    (claim_id, event): (Id, Event),
+) -> store::Result<Option<(Claim, Claim)>> {
+    let claim = surplus::claim_by_id(&mut desk.tx, claim_id).await?;
+    let both = claim.and_then(|claim| apply(&claim, event, desk.now).ok().map(|after| (claim, after)));
+    if both.is_none() {
         let letter = Letter::new(desk.voice(person).say("stale-button", &Args::new()));
         desk.answer(person, letter).await?;
     }
-    Ok(claim)
+    Ok(both)
+}
+
+/// Stores a claim that was given back; its grams are on offer again while the offer is open.
+pub(super) async fn return_to(desk: &mut Desk<'_>, offer: &Offer, claim: &Claim) -> store::Result<()> {
+    surplus::put_state(&mut desk.tx, claim).await?;
+    match offer::apply(offer, offer::Event::Return(claim.grams), desk.now) {
+        Ok(offer) => surplus::put_offer(&mut desk.tx, &offer).await,
+        Err(_) => Ok(()),
+    }
 }
 
 /// Tells the keepers what became of a claim, over its card.
@@ -63,7 +64,7 @@ pub(super) async fn buyer_name(desk: &mut Desk<'_>, buyer_id: Id) -> store::Resu
 
 /// The keeper says that the buyer has fetched it: it leaves the cold room.
 pub(super) async fn collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<()> {
-    let Some(claim) = waiting_claim(desk, person, claim_id).await? else { return Ok(()) };
+    let Some((claim, after)) = claim_after(desk, person, (claim_id, Event::Collect)).await? else { return Ok(()) };
     let voice = desk.voice(person);
     let house = desk.house;
     let what = house.amount(&claim.crop, claim.grams, &voice);
@@ -75,8 +76,7 @@ pub(super) async fn collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id
     let movement =
         Movement { kind: MoveKind::Collected, subject: Some(claim.id), person_id: Some(person.id), now: desk.now };
     cold_room::take(&mut desk.tx, &claim.crop, (claim.grams, today), &movement).await?;
-    let now = desk.now;
-    surplus::mark_collected(&mut desk.tx, claim.id, now).await?;
+    surplus::put_state(&mut desk.tx, &after).await?;
     let buyer = buyer_name(desk, claim.buyer_id).await?;
     let write = |voice: &Voice| {
         let what = house.amount(&claim.crop, claim.grams, voice);
@@ -89,10 +89,13 @@ pub(super) async fn collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id
 
 /// The keeper says that nobody came for it: it is free again.
 pub(super) async fn not_collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<()> {
-    let Some(claim) = waiting_claim(desk, person, claim_id).await? else { return Ok(()) };
-    let now = desk.now;
+    let Some((claim, after)) = claim_after(desk, person, (claim_id, Event::StayUncollected)).await? else {
+        return Ok(());
+    };
     let house = desk.house;
-    surplus::give_back(&mut desk.tx, &claim, now).await?;
+    if let Some(offer) = surplus::offer_by_id(&mut desk.tx, claim.offer_id).await? {
+        return_to(desk, &offer, &after).await?;
+    }
     let buyer = buyer_name(desk, claim.buyer_id).await?;
     let voice = desk.voice(person);
     let write = |voice: &Voice| {
@@ -112,7 +115,7 @@ pub(super) async fn not_collected(desk: &mut Desk<'_>, person: &Person, claim_id
 /// The time to collect is over: the keepers are asked about whatever still waits to be fetched.
 pub(super) async fn ask_uncollected(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<()> {
     let claims = surplus::claims_of(&mut desk.tx, offer_id).await?;
-    for claim in claims.into_iter().filter(|claim| claim.waits() && claim.goes_on.is_none()) {
+    for claim in claims.into_iter().filter(|claim| claim.state() == State::Waits(None)) {
         ask_about(desk, &claim).await?;
     }
     Ok(())
@@ -121,7 +124,7 @@ pub(super) async fn ask_uncollected(desk: &mut Desk<'_>, offer_id: Id) -> store:
 /// The delivery that it was to go along with did not take place.
 pub(super) async fn ask_left_behind(desk: &mut Desk<'_>, claim_id: Id) -> store::Result<()> {
     match surplus::claim_by_id(&mut desk.tx, claim_id).await? {
-        Some(claim) if claim.waits() && claim.goes_on.is_some() => ask_about(desk, &claim).await,
+        Some(claim) if claim.waits() && claim.goes_on().is_some() => ask_about(desk, &claim).await,
         _ => Ok(()),
     }
 }

@@ -8,8 +8,9 @@ use crate::wording::{Args, Voice, key};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::{Grams, UnitSystem};
-use scheduler::store::surplus::{self, Claim, Offer};
-use scheduler::store::{self, people};
+use scheduler::store::{self, people, surplus};
+use scheduler::surplus::claim::{Claim, State};
+use scheduler::surplus::offer::Offer;
 
 fn card_name(offer_id: Id) -> String {
     format!("offer-{offer_id}")
@@ -34,14 +35,14 @@ pub(super) async fn shown<'o>(desk: &mut Desk<'_>, offer: &'o Offer, buyer_id: I
     let asked = surplus::asked_buyers(&mut desk.tx, offer.id).await?;
     Ok(Shown {
         offer,
-        claims: claims.into_iter().filter(|one| one.buyer_id == buyer_id && one.given_back_at.is_none()).collect(),
+        claims: claims.into_iter().filter(|one| one.buyer_id == buyer_id && !one.is_given_back()).collect(),
         has_declined: asked.iter().any(|(id, declined)| *id == buyer_id && declined.is_some()),
     })
 }
 
 pub(super) fn card(house: &House, voice: &Voice, shown: &Shown<'_>) -> Letter {
     let offer = shown.offer;
-    let is_open = offer.closed_at.is_none();
+    let is_open = offer.is_open();
     if shown.has_declined && shown.claims.is_empty() {
         // It is not edited any more until they look again.
         let letter = Letter::new(voice.say("offer-declined", &Args::new()));
@@ -65,20 +66,24 @@ pub(super) fn card(house: &House, voice: &Voice, shown: &Shown<'_>) -> Letter {
     }
     for claim in &shown.claims {
         let what = what(claim.grams);
-        lines.push(match claim.goes_on {
-            _ if claim.collected_at.is_some() => voice.say("offer-collected", &what),
-            Some(day) => voice.say("offer-yours-along", &what.date("day", day)),
-            None => voice.say("offer-yours", &what.day_time("until", claim.collect_until)),
+        lines.push(match claim.state() {
+            State::Collected(_) => voice.say("offer-collected", &what),
+            State::Waits(Some(day)) | State::InLine { day, .. } => {
+                voice.say("offer-yours-along", &what.date("day", day))
+            }
+            State::Waits(None) | State::GivenBack(_) => {
+                voice.say("offer-yours", &what.day_time("until", claim.collect_until))
+            }
         });
     }
     let mut letter = Letter::new(lines.join("\n"));
     if is_open && offer.left.is_positive() {
         letter = with_takes(letter, voice, shown);
     }
-    for claim in shown.claims.iter().filter(|claim| claim.waits() || (is_open && claim.award_id.is_some())) {
+    for claim in shown.claims.iter().filter(|claim| claim.waits() || (is_open && claim.is_open())) {
         let label = voice.plain("button-give-back", &Args::new().weight("weight", claim.grams));
         let mut row = vec![Button::new(label, Intent::Surplus(Ask::GiveBack { claim: claim.id }))];
-        if claim.waits() && claim.goes_on.is_some() {
+        if claim.waits() && claim.goes_on().is_some() {
             let label = voice.plain("button-pick-up", &Args::new());
             row.push(Button::new(label, Intent::Surplus(Ask::PickUp { claim: claim.id })));
         }
@@ -140,7 +145,7 @@ pub(super) async fn show_all(desk: &mut Desk<'_>, offer_id: Id, answer: Option<(
         }
         for contact in people::contacts_of_buyer(&mut desk.tx, buyer_id).await? {
             if answer.is_none_or(|(person, _)| person.id != contact.id) {
-                let is_over = offer.closed_at.is_some() || !offer.left.is_positive();
+                let is_over = !offer.is_open() || !offer.left.is_positive();
                 // Of an offer that is over before somebody was to read it, they need not hear.
                 if is_over && shown.claims.is_empty() && desk.take_back(&contact, &card_name(offer.id)).await? {
                     continue;

@@ -8,17 +8,19 @@ use super::super::letter::Patience;
 use super::super::{Desk, Letter, giving};
 use super::{Ask, Waiting, advice, along, collecting, left, offer_card, stock};
 use crate::intent::Waiting as Question;
-use crate::wording::Args;
+use crate::wording::{Args, key};
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::id::Id;
 use scheduler::people::quiet::QuietHours;
 use scheduler::people::{Buyer, Person};
 use scheduler::quantity::Grams;
 use scheduler::store::occurrences::{self, Planned};
-use scheduler::store::surplus::{self, Claim, Offer};
+use scheduler::store::surplus;
 use scheduler::store::{self, deliveries, people};
+use scheduler::surplus::asking::{Candidate, Plan, asking, open_until};
 use scheduler::surplus::chances::offer_times;
-use scheduler::surplus::offers::{self, Candidate, Plan, Taking};
+use scheduler::surplus::claim::{self, Claim, Taking};
+use scheduler::surplus::offer::{self, Event, Offer, Refused};
 
 /// How long an offer's end is still worth doing late: always.
 pub(super) const END_USEFUL_MINUTES: i64 = 365 * 24 * 60;
@@ -83,7 +85,7 @@ pub(super) async fn make(desk: &mut Desk<'_>, (crop, terms): (&str, &Terms)) -> 
     if in_order.is_empty() {
         return Ok(Made::Nobody);
     }
-    surplus::add_offer(&mut desk.tx, &offer).await?;
+    surplus::put_offer(&mut desk.tx, &offer).await?;
     for (job, due_at) in [("offer_end", offer.deadline), ("collect_end", offer.collect_until)] {
         let planned = Planned::about(job, offer.id, due_at, due_at.plus_minutes(END_USEFUL_MINUTES));
         occurrences::plan(&mut desk.tx, &planned).await?;
@@ -102,7 +104,7 @@ pub(super) async fn make(desk: &mut Desk<'_>, (crop, terms): (&str, &Terms)) -> 
 /// Asks the buyers who were not in the first wave, if something is left.
 pub(super) async fn next_wave(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<()> {
     let offer = surplus::offer_by_id(&mut desk.tx, offer_id).await?;
-    let Some(offer) = offer.filter(|offer| offer.closed_at.is_none() && offer.left.is_positive()) else {
+    let Some(offer) = offer.filter(|offer| offer.is_open() && offer.left.is_positive()) else {
         return Ok(());
     };
     let asked = surplus::asked_buyers(&mut desk.tx, offer_id).await?;
@@ -139,7 +141,7 @@ async fn planned(
     let free = stock::free_until(&stock, crop, desk.today());
     let last_call = advice::last_call(desk, (crop, terms.grams.unwrap_or(free), keeps_until)).await?;
     // Whoever sleeps now has time after waking.
-    let open_until = offers::open_until(candidates, (desk.now, terms.open_minutes, LEAST_OPEN_MINUTES), zone);
+    let open_until = open_until(candidates, (desk.now, terms.open_minutes, LEAST_OPEN_MINUTES), zone);
     let times = (open_until.since(desk.now) / 60, config.collect_hours * 60);
     let good_until = stock::end_of(keeps_until, zone);
     let (mut deadline, mut collect_until) = offer_times(desk.now, times, (good_until, last_call));
@@ -154,18 +156,12 @@ async fn planned(
     }
     let kind = desk.house.crops.get(crop);
     let price = kind.and_then(|kind| kind.price_per_kilogram);
-    Ok(Some(Offer {
-        id: desk.new_id(),
-        crop: crop.to_owned(),
-        offered,
-        left: offered,
-        least: kind.map_or(Grams::new(1), |kind| kind.pack_step),
-        price_per_kilogram: price.map(|price| advice::reduced(price, config.discount_percent)),
-        made_at: desk.now,
-        deadline,
-        collect_until,
-        closed_at: None,
-    }))
+    let mut offer = Offer::open(desk.new_id(), crop, offered, desk.now);
+    offer.least = kind.map_or(offer.least, |kind| kind.pack_step);
+    offer.price_per_kilogram = price.map(|price| advice::reduced(price, config.discount_percent));
+    offer.deadline = deadline;
+    offer.collect_until = collect_until;
+    Ok(Some(offer))
 }
 
 /// The buyers with a contact.
@@ -198,7 +194,7 @@ async fn candidates(desk: &mut Desk<'_>, crop: &str) -> store::Result<Vec<Candid
 fn order_of_asking(desk: &Desk<'_>, offer: &Offer, candidates: &[Candidate]) -> Vec<Id> {
     let deadline = offer.deadline.plus_minutes(1 - READ_MINUTES).max(desk.now.plus_seconds(1));
     let plan = Plan { starts_at: desk.now, deadline, wave_size: 0, minutes_between_waves: 0 };
-    let asking = offers::asking(candidates, plan, desk.house.zone());
+    let asking = asking(candidates, plan, desk.house.zone());
     asking.asked.into_iter().map(|(_, buyer)| buyer).collect()
 }
 
@@ -226,54 +222,32 @@ pub(super) async fn take(desk: &mut Desk<'_>, person: &Person, (offer_id, asked)
     let house = desk.house;
     desk.close_question(person).await?;
     let what = |grams| Args::new().text("what", house.amount(&offer.crop, grams, &voice));
-    if offer.closed_at.is_some() {
-        let note = voice.say("offer-too-late", &Args::new());
-        return offer_card::show_one(desk, &offer, (person, &note)).await;
-    }
-    let on_offer = offers::Offer {
-        left: offer.left,
-        smallest_take: offer.least,
-        pack_step: offer.least,
-        deadline: offer.deadline,
-    };
-    let (granted, note) = match offers::take(on_offer, asked, desk.now) {
-        Taking::Granted { granted, .. } => (granted, voice.say("offer-granted", &what(granted))),
-        Taking::Partly { granted, .. } => (granted, voice.say("offer-partly", &what(granted))),
-        Taking::TooSmall { smallest, .. } => {
-            let note = voice.say("offer-too-small", &what(smallest));
-            return offer_card::show_one(desk, &offer, (person, &note)).await;
-        }
-        Taking::Gone => {
-            let note = voice.say("offer-gone", &Args::new());
-            return offer_card::show_one(desk, &offer, (person, &note)).await;
-        }
-        Taking::Over { .. } => {
-            let note = voice.say("offer-too-late", &Args::new());
+    let after = match offer::apply(&offer, Event::Take(asked), desk.now) {
+        Ok(after) => after,
+        Err(refused) => {
+            let note = match refused {
+                Refused::Over => voice.say("offer-too-late", &Args::new()),
+                Refused::Gone => voice.say("offer-gone", &Args::new()),
+                Refused::TooSmall { smallest } => voice.say("offer-too-small", &what(smallest)),
+            };
             return offer_card::show_one(desk, &offer, (person, &note)).await;
         }
     };
+    let granted = offer.left - after.left;
+    let text_key = if asked > offer.left { key("offer-partly") } else { key("offer-granted") };
+    let note = voice.say(text_key, &what(granted));
     let goes_on = along::day_for(desk, &offer, granted).await?;
-    let mut claim = Claim {
-        id: desk.new_id(),
-        offer_id,
-        buyer_id: buyer.id,
-        crop: offer.crop.clone(),
-        grams: granted,
-        at: desk.now,
-        collect_until: offer.collect_until,
-        goes_on,
-        award_id: None,
-        collected_at: None,
-        given_back_at: None,
-    };
+    let taking = Taking { id: desk.new_id(), buyer_id: buyer.id, grams: granted, goes_on };
+    let mut claim = Claim::of(&offer, taking, desk.now);
+    surplus::put_offer(&mut desk.tx, &after).await?;
     surplus::add_claim(&mut desk.tx, &claim, Some(person.id)).await?;
     along::made(desk, &mut claim).await?;
     offer_card::show_all(desk, offer_id, Some((person, &note))).await?;
-    let left = offer.left - granted;
+    let left = after.left;
     desk.tell_family(Audience::Keepers, |voice| {
         let args = Args::new().text("buyer", buyer.name.clone());
         let args = args.text("what", house.amount(&claim.crop, claim.grams, voice)).weight("left", left);
-        let text = match claim.goes_on {
+        let text = match claim.goes_on() {
             Some(day) => voice.say("claim-made-along", &args.date("day", day)),
             None => voice.say("claim-made", &args.day_time("until", claim.collect_until)),
         };
@@ -317,8 +291,9 @@ pub(super) async fn look_again(desk: &mut Desk<'_>, person: &Person, offer_id: I
 
 /// A buyer gives back what they took.
 pub(super) async fn give_back(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<()> {
-    let Some(claim) = collecting::open_claim(desk, person, claim_id).await? else { return Ok(()) };
-    let Some((_, buyer)) = found(desk, person, claim.offer_id).await? else { return Ok(()) };
+    let event = claim::Event::GiveBack;
+    let Some((claim, after)) = collecting::claim_after(desk, person, (claim_id, event)).await? else { return Ok(()) };
+    let Some((offer, buyer)) = found(desk, person, claim.offer_id).await? else { return Ok(()) };
     if buyer.id != claim.buyer_id {
         let letter = Letter::new(desk.voice(person).say("stale-button", &Args::new()));
         return desk.answer(person, letter).await;
@@ -328,8 +303,7 @@ pub(super) async fn give_back(desk: &mut Desk<'_>, person: &Person, claim_id: Id
         let letter = Letter::new(voice.say("offer-packed-already", &Args::new()));
         return desk.answer(person, letter).await;
     }
-    let now = desk.now;
-    surplus::give_back(&mut desk.tx, &claim, now).await?;
+    collecting::return_to(desk, &offer, &after).await?;
     let house = desk.house;
     let what = house.amount(&claim.crop, claim.grams, &voice);
     let note = voice.say("offer-given-back", &Args::new().text("what", what));
@@ -341,11 +315,18 @@ pub(super) async fn give_back(desk: &mut Desk<'_>, person: &Person, claim_id: Id
     .await
 }
 
+/// Closes an offer; `None` when it was closed before.
+async fn close(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<Option<Offer>> {
+    let Some(offer) = surplus::offer_by_id(&mut desk.tx, offer_id).await? else { return Ok(None) };
+    let Ok(offer) = offer::apply(&offer, Event::Close, desk.now) else { return Ok(None) };
+    surplus::put_offer(&mut desk.tx, &offer).await?;
+    Ok(Some(offer))
+}
+
 /// The keeper takes an offer back: what was taken stays taken.
 pub(super) async fn withdraw(desk: &mut Desk<'_>, person: &Person, offer_id: Id) -> store::Result<()> {
     let voice = desk.voice(person);
-    let now = desk.now;
-    if !surplus::close_offer(&mut desk.tx, offer_id, now).await? {
+    if close(desk, offer_id).await?.is_none() {
         return left::refused(desk, person, voice.say("offer-closed-before", &Args::new())).await;
     }
     offer_card::show_all(desk, offer_id, None).await?;
@@ -354,14 +335,10 @@ pub(super) async fn withdraw(desk: &mut Desk<'_>, person: &Person, offer_id: Id)
 
 /// The deadline: the offer closes, and what nobody took goes on to a food bank.
 pub(super) async fn end(desk: &mut Desk<'_>, offer_id: Id) -> store::Result<()> {
-    let now = desk.now;
     let house = desk.house;
-    if !surplus::close_offer(&mut desk.tx, offer_id, now).await? {
-        return Ok(());
-    }
-    let Some(offer) = surplus::offer_by_id(&mut desk.tx, offer_id).await? else { return Ok(()) };
+    let Some(offer) = close(desk, offer_id).await? else { return Ok(()) };
     offer_card::show_all(desk, offer_id, None).await?;
-    let taken = offer.offered - offer.left;
+    let taken = offer.taken();
     left::tell_keepers(desk, |voice| {
         let args = Args::new().text("what", house.amount(&offer.crop, offer.offered, voice));
         voice.say("offer-ended", &args.weight("taken", taken).weight("left", offer.left))

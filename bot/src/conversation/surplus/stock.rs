@@ -47,7 +47,7 @@ pub async fn held(desk: &mut Desk<'_>) -> store::Result<Vec<Held>> {
         hold(Holder::Offer, &offer.crop, last_day(offer.collect_until, zone), offer.left);
     }
     for claim in surplus::claims_waiting(&mut desk.tx).await? {
-        let until = claim.goes_on.unwrap_or_else(|| last_day(claim.collect_until, zone));
+        let until = claim.goes_on().unwrap_or_else(|| last_day(claim.collect_until, zone));
         hold(Holder::Taken, &claim.crop, until, claim.grams);
     }
     for drop in giving::coming_drops(&mut desk.tx).await? {

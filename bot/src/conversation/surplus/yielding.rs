@@ -10,7 +10,7 @@ use scheduler::clock::LocalDate;
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::surplus;
-use scheduler::surplus::offers;
+use scheduler::surplus::offer::{Event, apply};
 use std::collections::BTreeMap;
 
 /// Withdraws up to `needed` of each crop from what is on offer, the newest offer first; everybody's card is edited and the
@@ -19,20 +19,18 @@ use std::collections::BTreeMap;
 /// # Errors
 /// Whatever the store fails with.
 pub async fn withdraw(desk: &mut Desk<'_>, needed: &BTreeMap<String, Grams>) -> store::Result<()> {
-    let (house, now) = (desk.house, desk.now);
+    let house = desk.house;
     let mut needed = needed.clone();
     for offer in surplus::open_offers(&mut desk.tx).await?.into_iter().rev() {
         let Some(need) = needed.get_mut(&offer.crop) else { continue };
-        let (left, withdrawn) = offers::withdraw(offer.left, *need);
+        let withdrawn = need.less(Grams::ZERO).at_most(offer.left);
+        let Ok(after) = apply(&offer, Event::Yield(withdrawn), desk.now) else { continue };
         if !withdrawn.is_positive() {
             continue;
         }
         *need -= withdrawn;
-        if left.is_positive() {
-            surplus::lower_offer(&mut desk.tx, offer.id, withdrawn).await?;
-        } else {
-            surplus::close_offer(&mut desk.tx, offer.id, now).await?;
-        }
+        let left = offer.left - withdrawn;
+        surplus::put_offer(&mut desk.tx, &after).await?;
         offer_card::show_all(desk, offer.id, None).await?;
         left::tell_keepers(desk, |voice| {
             let args = Args::new().text("what", house.amount(&offer.crop, withdrawn, voice));

@@ -2,12 +2,13 @@
 //! is left out.
 
 use super::super::row::from_word;
-use super::super::{cold_room, deliveries, giving, growing, standing_giving};
+use super::super::{cold_room, deliveries, growing};
 use super::Form;
 use crate::crop::CropKey;
 use crate::crop::changes::Changes;
 use crate::people::{HourClock, Role, WhenSilent};
 use crate::quantity::UnitSystem;
+use crate::surplus::{drop, standing};
 use serde::de::DeserializeOwned;
 
 /// What a column holds.
@@ -477,7 +478,7 @@ pub(super) const ALL: &[Kept] = &[
             asks("id", Holds::Number),
             asks("chain", Holds::Number),
             asks("partner_id", Holds::Number),
-            asks("state", Holds::Read(word::<giving::State>)),
+            asks("state", Holds::Read(word::<drop::State>)),
             asks("opens_at", PLANNED),
             asks("closes_at", PLANNED),
             asks("proposed_at", Holds::Past),
@@ -522,7 +523,7 @@ pub(super) const ALL: &[Kept] = &[
             asks("partner_id", Holds::Number),
             asks("recurrence", Holds::Recurrence),
             asks("opens_minute", MINUTE),
-            asks("state", Holds::Read(word::<standing_giving::State>)),
+            asks("state", Holds::Read(word::<standing::State>)),
             asks("proposed_at", Holds::Past),
             asks("agreed_at", Holds::Past),
             asks("ended_at", Holds::Past),

@@ -4,7 +4,6 @@ use super::super::{Result, Tx, cold_room, deliveries, giving};
 use super::Fault;
 use crate::clock::LocalDate;
 use crate::quantity::Grams;
-use crate::store::giving::State;
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
 
@@ -59,7 +58,7 @@ pub(super) async fn faults(tx: &mut Tx, (today, zone): (LocalDate, Tz)) -> Resul
         let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
         let (hours, last) = (bank.hours(), drop.window.closes_at.plus_seconds(-1));
         let is_open = hours.is_open(drop.window.opens_at, zone) && hours.is_open(last, zone);
-        if !is_open && matches!(drop.state, State::Proposed | State::Agreed) {
+        if !is_open {
             faults.push(Fault {
                 what: format!("drop_off (id {}): at {} {} is closed", drop.id, drop.window.opens_at, bank.name),
                 mend: "ask the food bank when it is there, then write its hours anew or call the drop off".into(),

@@ -1,10 +1,9 @@
-//! Who is asked, when, and what a taking comes to. Rule: whoever likes the crop most is asked first, of equals the one
-//! not served for longest; nobody is woken; takings are served in the order they come and never beyond what is left.
+//! Who is asked about an offer, and when. Rule: whoever likes the crop most is asked first, of equals the one not served for
+//! longest; nobody is woken.
 
 use crate::clock::UtcSeconds;
 use crate::id::Id;
 use crate::people::quiet::QuietHours;
-use crate::quantity::Grams;
 use chrono_tz::Tz;
 use std::cmp::Reverse;
 
@@ -76,70 +75,11 @@ pub fn open_until(
     last.max(starts_at.plus_minutes(open_minutes))
 }
 
-/// What is on offer at this instant.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Offer {
-    pub left: Grams,
-    pub smallest_take: Grams,
-    pub pack_step: Grams,
-    pub deadline: UtcSeconds,
-}
-
-/// What a taking comes to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Taking {
-    Granted {
-        granted: Grams,
-        left: Grams,
-    },
-    /// Less was left than asked: this much is granted.
-    Partly {
-        asked: Grams,
-        granted: Grams,
-        left: Grams,
-    },
-    /// Less than the smallest take, or no whole pack.
-    TooSmall {
-        asked: Grams,
-        smallest: Grams,
-    },
-    /// Nothing is left.
-    Gone,
-    Over {
-        deadline: UtcSeconds,
-    },
-}
-
-/// Judges a taking of `asked` at `now`. Granted weights are whole packs, except that the very last rest goes as it is.
-pub fn take(offer: Offer, asked: Grams, now: UtcSeconds) -> Taking {
-    if now >= offer.deadline {
-        return Taking::Over { deadline: offer.deadline };
-    }
-    if !offer.left.is_positive() {
-        return Taking::Gone;
-    }
-    // When less is left than the smallest take, the rest itself may be taken.
-    let smallest = offer.smallest_take.at_most(offer.left);
-    let granted = if asked >= offer.left { offer.left } else { asked.floor_to(offer.pack_step) };
-    if granted < smallest || !granted.is_positive() {
-        return Taking::TooSmall { asked, smallest };
-    }
-    let left = offer.left.less(granted);
-    if asked > offer.left { Taking::Partly { asked, granted, left } } else { Taking::Granted { granted, left } }
-}
-
-/// What stays on offer when an order or a top-up needs `needed` of it, and how much of the need that covers.
-pub fn withdraw(left: Grams, needed: Grams) -> (Grams, Grams) {
-    let withdrawn = needed.less(Grams::ZERO).at_most(left);
-    (left.less(withdrawn), withdrawn)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use chrono::NaiveTime;
     use chrono_tz::America::Chicago;
-    use proptest::prelude::*;
 
     fn utc(text: &str) -> UtcSeconds {
         chrono::DateTime::parse_from_rfc3339(text).expect("an instant").into()
@@ -207,61 +147,6 @@ mod tests {
             ("2026-06-04T18:00:00Z", 4, "2026-06-04T22:00:00Z"),
         ] {
             assert_eq!(open_until(&all, (utc(starts_at), open_hours * 60, 180), Chicago), utc(until), "{starts_at}");
-        }
-    }
-
-    const OFFER: Offer = Offer {
-        left: Grams::new(1700),
-        smallest_take: Grams::new(500),
-        pack_step: Grams::new(250),
-        deadline: UtcSeconds::new(1000),
-    };
-
-    #[test]
-    fn takings_are_whole_packs_and_never_more_than_is_left() {
-        let grams = Grams::new;
-        for (left, asked, expected) in [
-            (1700, 500, Taking::Granted { granted: grams(500), left: grams(1200) }),
-            (1700, 620, Taking::Granted { granted: grams(500), left: grams(1200) }),
-            (1700, 1700, Taking::Granted { granted: grams(1700), left: grams(0) }),
-            (1700, 2000, Taking::Partly { asked: grams(2000), granted: grams(1700), left: grams(0) }),
-            (1700, 499, Taking::TooSmall { asked: grams(499), smallest: grams(500) }),
-            (1700, -5, Taking::TooSmall { asked: grams(-5), smallest: grams(500) }),
-            (200, 200, Taking::Granted { granted: grams(200), left: grams(0) }),
-            (200, 500, Taking::Partly { asked: grams(500), granted: grams(200), left: grams(0) }),
-            (200, 100, Taking::TooSmall { asked: grams(100), smallest: grams(200) }),
-            (0, 500, Taking::Gone),
-        ] {
-            let offer = Offer { left: grams(left), ..OFFER };
-            assert_eq!(take(offer, grams(asked), UtcSeconds::new(999)), expected, "{asked} of {left}");
-        }
-        assert_eq!(take(OFFER, grams(500), UtcSeconds::new(1000)), Taking::Over { deadline: OFFER.deadline });
-    }
-
-    #[test]
-    fn a_withdrawal_takes_only_what_is_there() {
-        assert_eq!(withdraw(Grams::new(1000), Grams::new(300)), (Grams::new(700), Grams::new(300)));
-        assert_eq!(withdraw(Grams::new(1000), Grams::new(1300)), (Grams::ZERO, Grams::new(1000)));
-        assert_eq!(withdraw(Grams::new(1000), Grams::new(-5)), (Grams::new(1000), Grams::ZERO));
-    }
-
-    proptest! {
-        /// However many press in whatever order, granted and left always sum to what was offered.
-        #[test]
-        fn nothing_is_granted_twice(lot in 0i64..20_000, asks in prop::collection::vec(-100i64..5000, 0..60)) {
-            let mut offer = Offer { left: Grams::new(lot), ..OFFER };
-            let mut granted_in_all = Grams::ZERO;
-            for asked in asks {
-                match take(offer, Grams::new(asked), UtcSeconds::new(1)) {
-                    Taking::Granted { granted, left } | Taking::Partly { granted, left, .. } => {
-                        prop_assert!(granted.is_positive() && granted <= Grams::new(asked));
-                        granted_in_all += granted;
-                        offer.left = left;
-                    }
-                    Taking::TooSmall { .. } | Taking::Gone | Taking::Over { .. } => {}
-                }
-                prop_assert_eq!(granted_in_all + offer.left, Grams::new(lot));
-            }
         }
     }
 }
