@@ -73,6 +73,11 @@ impl House {
         voice.plain("amount-of", &Args::new().weight("weight", weight).text("crop", self.crop_name(key, voice)))
     }
 
+    /// "5 lb oyster" for each line, as plain text.
+    pub fn amounts(&self, lines: &[(String, Grams)], voice: &Voice) -> Vec<String> {
+        lines.iter().map(|(crop, grams)| self.amount(crop, *grams, voice)).collect()
+    }
+
     /// The farm's zone.
     pub fn zone(&self) -> Tz {
         self.config.farm.zone

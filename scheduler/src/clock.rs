@@ -99,6 +99,11 @@ fn first_after_gap(local: NaiveDateTime, zone: Tz) -> UtcSeconds {
     Utc.from_utc_datetime(&local).into()
 }
 
+/// The time of day of a minute; midnight at the end of the day reads as midnight.
+pub fn wall_time(minute: u16) -> NaiveTime {
+    NaiveTime::from_hms_opt(u32::from(minute / 60 % 24), u32::from(minute % 60), 0).expect("a minute of the day")
+}
+
 /// The Monday of the ISO week of `date`.
 pub fn monday_of(date: LocalDate) -> LocalDate {
     date - Duration::days(i64::from(date.weekday().num_days_from_monday()))

@@ -6,8 +6,11 @@
 pub mod asked;
 pub mod catalogue;
 pub mod event;
+pub mod giving;
 pub mod ordering;
 pub mod rules;
+pub mod stock;
+pub mod surplus;
 pub mod warning;
 
 pub use catalogue::Crops;

@@ -10,13 +10,13 @@ pub mod warning;
 
 use super::audience::Audience;
 use super::shortfall::card::{DayFacts, Occasion};
-use super::surplus::along;
 use super::{Desk, Letter, expected, shortfall};
 use crate::conversation::letter::Patience;
 use crate::wording::Args;
 use scheduler::clock::LocalDate;
 use scheduler::delivery::calendar::Delivery;
 use scheduler::farm::asked;
+use scheduler::farm::surplus::claims;
 use scheduler::id::Id;
 use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
@@ -87,7 +87,8 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
     deliveries::close(&mut desk.tx, &closed).await?;
     let mut awards = asked_on(desk, day).await?;
     promise(desk, day, &mut awards).await?;
-    let along = along::join(desk, day).await?;
+    let (along, events) = claims::join(&mut desk.farm(), day).await?;
+    desk.happened(events);
     if awards.is_empty() && along.is_empty() {
         deliveries::mark_settled(&mut desk.tx, day, now).await?;
         return desk

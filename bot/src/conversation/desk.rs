@@ -15,7 +15,7 @@ use scheduler::people::quiet::QuietHours;
 use scheduler::people::{Person, Role};
 use scheduler::planted;
 use scheduler::store::outbox::Urgency;
-use scheduler::store::{self, Tx, buttons, held, outbox, people};
+use scheduler::store::{self, Tx, buttons, held, outbox, people, surplus};
 use serde::{Deserialize, Serialize};
 
 /// How long a typed answer to a question is waited for.
@@ -62,8 +62,8 @@ impl<'h> Desk<'h> {
     }
 
     /// Something has happened; whoever has to hear of it is told once the answer stands ([`super::telling`]).
-    pub fn happened(&mut self, events: Vec<Event>) {
-        self.events.extend(events);
+    pub fn happened(&mut self, events: impl IntoIterator<Item = impl Into<Event>>) {
+        self.events.extend(events.into_iter().map(Into::into));
     }
 
     pub(super) fn take_events(&mut self) -> Vec<Event> {
@@ -185,15 +185,6 @@ impl<'h> Desk<'h> {
         Ok(())
     }
 
-    /// Writes to every contact of a food bank.
-    pub async fn tell_partner(&mut self, partner_id: Id, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
-        for contact in people::contacts_of_partner(&mut self.tx, partner_id).await? {
-            let letter = write(&self.voice(&contact));
-            self.tell(&contact, letter).await?;
-        }
-        Ok(())
-    }
-
     /// Writes to the family: `Everyone` through their group chat where there is one, otherwise to each of them.
     pub async fn tell_family(&mut self, audience: Audience, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
         self.tell_audience(audience, write).await
@@ -201,38 +192,59 @@ impl<'h> Desk<'h> {
 
     /// Writes to everybody an audience means.
     pub async fn tell_audience(&mut self, audience: Audience, write: impl Fn(&Voice) -> Letter) -> store::Result<()> {
-        if let Audience::Colleagues { buyer_id, of } = audience {
-            for contact in people::contacts_of_buyer(&mut self.tx, buyer_id).await? {
-                if contact.id != of {
-                    let letter = write(&self.voice(&contact));
-                    self.tell(&contact, letter).await?;
-                }
-            }
-            return Ok(());
-        }
         let groups = people::family_groups(&mut self.tx).await?;
-        if audience == Audience::Everyone && !groups.is_empty() {
-            for (chat_id, language) in groups {
-                let letter = write(&self.farm_voice(self.house.language(Some(&language))));
-                self.notify(chat_id, Some(QuietHours::USUAL), letter).await?;
+        match audience {
+            Audience::Buyer(buyer_id) => return self.tell_buyer(buyer_id, write).await,
+            Audience::Card(card) => return self.settle_card(&card, write).await,
+            Audience::Everyone if !groups.is_empty() => {
+                for (chat_id, language) in groups {
+                    let letter = write(&self.farm_voice(self.house.language(Some(&language))));
+                    self.notify(chat_id, Some(QuietHours::USUAL), letter).await?;
+                }
+                return Ok(());
             }
-            return Ok(());
+            _ => {}
         }
-        let everybody = people::everybody(&mut self.tx).await?;
-        let drivers_exist = everybody.iter().any(|person| person.role == Role::Driver);
-        for person in everybody {
-            let is_meant = match (audience, person.role) {
-                (Audience::Everyone, role) => role.is_family(),
-                (Audience::Drivers, Role::Driver) | (Audience::Keepers, Role::Keeper) => true,
-                (Audience::Drivers, Role::Keeper) => !drivers_exist,
-                _ => false,
-            };
-            if is_meant {
-                let letter = write(&self.voice(&person));
-                self.tell(&person, letter).await?;
-            }
+        for person in self.readers(&audience).await? {
+            let letter = write(&self.voice(&person));
+            self.tell(&person, letter).await?;
         }
         Ok(())
+    }
+
+    /// The people an audience means, group chats and cards left out.
+    pub async fn readers(&mut self, audience: &Audience) -> store::Result<Vec<Person>> {
+        let (people, but) = match audience {
+            Audience::Buyer(buyer_id) => (people::contacts_of_buyer(&mut self.tx, *buyer_id).await?, None),
+            Audience::Colleagues { buyer_id, of } => {
+                (people::contacts_of_buyer(&mut self.tx, *buyer_id).await?, Some(*of))
+            }
+            Audience::Asked { offer_id, of } => {
+                let mut contacts = Vec::new();
+                for (buyer_id, _) in surplus::asked_buyers(&mut self.tx, *offer_id).await? {
+                    contacts.extend(people::contacts_of_buyer(&mut self.tx, buyer_id).await?);
+                }
+                (contacts, *of)
+            }
+            Audience::Partner(partner_id) => (people::contacts_of_partner(&mut self.tx, *partner_id).await?, None),
+            Audience::OtherContacts { partner_id, of } => {
+                (people::contacts_of_partner(&mut self.tx, *partner_id).await?, Some(*of))
+            }
+            Audience::Everyone => {
+                let everybody = people::everybody(&mut self.tx).await?.into_iter();
+                (everybody.filter(|person| person.role.is_family()).collect(), None)
+            }
+            Audience::Keepers => (people::with_role(&mut self.tx, Role::Keeper).await?, None),
+            Audience::OtherKeepers { of } => (people::with_role(&mut self.tx, Role::Keeper).await?, Some(*of)),
+            Audience::Drivers => {
+                let drivers = people::with_role(&mut self.tx, Role::Driver).await?;
+                let has_drivers = !drivers.is_empty();
+                let meant = if has_drivers { drivers } else { people::with_role(&mut self.tx, Role::Keeper).await? };
+                (meant, None)
+            }
+            Audience::Card(_) => (Vec::new(), None),
+        };
+        Ok(people.into_iter().filter(|person| Some(person.id) != but).collect())
     }
 
     /// Settles a card wherever its buttons still work: `write` gives the text that stands there from now on.

@@ -4,7 +4,6 @@
 mod answering;
 mod closed_days;
 mod correcting;
-pub mod filling;
 mod food_banks;
 mod full_days;
 mod handing_over;
@@ -15,24 +14,32 @@ mod proposing;
 mod record;
 mod regular;
 mod rhythm;
+mod telling;
 mod year;
 
+use super::audience::gift_card;
 use super::{Button, Desk, Letter};
+use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, Voice};
 use chrono::Weekday;
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::farm::giving::food_banks::Change;
+use scheduler::farm::giving::regular::Wanted;
+use scheduler::farm::giving::{Gift, answering as answers, filling, handing_over as handing};
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::giving::{self, FoodBank};
+use scheduler::store::giving;
 use scheduler::store::occurrences::Planned;
-use scheduler::surplus::drop::{DropOff, Reminder};
+use scheduler::surplus::drop::Reminder;
+use scheduler::surplus::opening::Window;
 use serde::{Deserialize, Serialize};
 
 pub(super) use hours::{day_of, minute};
-pub use proposing::{ANSWER_MINUTES_LEAST, partners_of, propose};
+pub use proposing::looking;
+pub use telling::tell;
 pub use year::YearForm;
 
 /// What the farm knows of a food bank, one question each.
@@ -261,19 +268,19 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Bank { bank } => food_banks::show(desk, person, bank).await,
         Ask::Change { bank, detail: Detail::ClosedDay } => closed_days::ask(desk, person, bank).await,
         Ask::Change { bank, detail } => food_banks::ask_detail(desk, person, (bank, detail, false)).await,
-        Ask::ToggleCrop { bank, crop } => food_banks::toggle_crop(desk, person, (bank, crop)).await,
-        Ask::ToggleColdStore { bank } => food_banks::toggle_cold_store(desk, person, bank).await,
+        Ask::ToggleCrop { bank, crop } => food_banks::change(desk, person, (bank, Change::ToggleCrop(crop))).await,
+        Ask::ToggleColdStore { bank } => food_banks::change(desk, person, (bank, Change::ToggleColdStore)).await,
         Ask::ToggleClosed { bank, day } => closed_days::toggle(desk, person, (bank, day)).await,
         Ask::Full { bank } => full_days::ask(desk, person, bank).await,
         Ask::ToggleFull { bank, day } => full_days::toggle(desk, person, (bank, day)).await,
-        Ask::ToggleNeed { bank } => food_banks::toggle_need(desk, person, bank).await,
+        Ask::ToggleNeed { bank } => food_banks::change(desk, person, (bank, Change::ToggleNeed)).await,
         Ask::Regular { bank } => regular::ask(desk, person, bank).await,
         Ask::UnknownBank { name } => {
             let text = desk.voice(person).say("bank-unknown", &Args::new().text("bank", name));
             desk.answer(person, Letter::new(text)).await
         }
         Ask::RegularAt { bank, every_weeks, weekdays, minute } => {
-            regular::propose(desk, person, regular::New { bank, every_weeks, weekdays, minute }).await
+            regular::propose(desk, person, Wanted { bank, every_weeks, weekdays, minute }).await
         }
         Ask::RegularAgree { regular } => regular::agree(desk, person, regular).await,
         Ask::RegularDecline { regular } => regular::decline(desk, person, regular).await,
@@ -282,13 +289,15 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::RemoveBank { bank, sure } => food_banks::remove(desk, person, (bank, sure)).await,
         Ask::Agree { drop } => answering::agree(desk, person, drop).await,
         Ask::OtherTimes { drop } => answering::other_times(desk, person, drop).await,
-        Ask::At { drop, opens_at, closes_at } => answering::at(desk, person, (drop, opens_at, closes_at)).await,
+        Ask::At { drop, opens_at, closes_at } => {
+            answering::at(desk, person, (drop, Window { opens_at, closes_at })).await
+        }
         Ask::Decline { drop } => answering::decline(desk, person, drop).await,
         Ask::CallOff { drop } | Ask::CouldNot { drop } => answering::call_off(desk, person, drop).await,
         Ask::Again { drop } => proposing::again(desk, person, drop).await,
         Ask::Show { drop } => handing_over::show(desk, person, drop).await,
         Ask::Papers { drop } => papers::hand(desk, person, drop).await,
-        Ask::HandedOver { drop } => handing_over::as_planned(desk, person, drop).await,
+        Ask::HandedOver { drop } => handing_over::handed_lines(desk, person, drop, (Vec::new(), None)).await,
         Ask::HandedOtherWeight { drop } => handing_over::ask_weight(desk, person, drop).await,
         Ask::SaidHandedOver { lines, temperature_dc } => {
             handing_over::said(desk, person, (lines, temperature_dc)).await
@@ -347,28 +356,16 @@ pub async fn regular_wish(desk: &mut Desk<'_>, text: &str) -> store::Result<Opti
 /// Whatever the store fails with.
 pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
     let Some(drop_id) = due.subject else { return Ok(()) };
-    match due.job.as_str() {
-        "drop_answer_end" => answering::silent(desk, drop_id).await,
-        filling::JOB => filling::due(desk, due, drop_id).await,
-        "drop_close" => handing_over::ask_after(desk, drop_id).await,
-        "drop_eve" => handing_over::remind(desk, (drop_id, Reminder::Evening)).await,
-        _ => handing_over::remind(desk, (drop_id, Reminder::Leaving)).await,
-    }
-}
-
-/// A drop with its food bank; `None`, and said so, when a press means nothing any more or is another food bank's.
-async fn found(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<Option<(DropOff, FoodBank)>> {
-    let drop = giving::drop_by_id(&mut desk.tx, drop_id).await?;
-    let drop = drop.filter(|drop| person.role != Role::Pantry || person.partner_id == Some(drop.partner_id));
-    let bank = match &drop {
-        Some(drop) => giving::food_bank(&mut desk.tx, drop.partner_id).await?,
-        None => None,
+    let mut farm = desk.farm();
+    let events = match due.job.as_str() {
+        "drop_answer_end" => answers::silent(&mut farm, drop_id).await?,
+        filling::JOB => filling::due(&mut farm, due, drop_id).await?,
+        "drop_close" => handing::ask_after(&mut farm, drop_id).await?,
+        "drop_eve" => handing::remind(&mut farm, drop_id, Reminder::Evening).await?,
+        _ => handing::remind(&mut farm, drop_id, Reminder::Leaving).await?,
     };
-    let found = drop.zip(bank);
-    if found.is_none() {
-        stale(desk, person).await?;
-    }
-    Ok(found)
+    desk.happened(events);
+    Ok(())
 }
 
 async fn stale(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
@@ -377,11 +374,11 @@ async fn stale(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
 }
 
 /// What most messages about a drop say: the food bank, what, and when.
-fn told(house: &crate::house::House, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) -> Args {
+fn told(house: &House, voice: &Voice, Gift { drop, bank }: &Gift) -> Args {
     let zone = house.zone();
     Args::new()
         .text("bank", bank.name.clone())
-        .list("what", super::surplus::amounts(house, voice, &drop.load()))
+        .list("what", house.amounts(&drop.load(), voice))
         .date("day", drop.window.opens_at.local_date(zone))
         .time("from", drop.window.opens_at)
         .time("to", drop.window.closes_at)
@@ -390,7 +387,7 @@ fn told(house: &crate::house::House, voice: &Voice, (drop, bank): (&DropOff, &Fo
 /// Takes what cards there are of a drop to a text without buttons.
 async fn settle(desk: &mut Desk<'_>, drop_id: Id, write: impl Fn(&Voice) -> String) -> store::Result<()> {
     for kind in ["gift", "keep", "drop"] {
-        desk.settle_card(&format!("{kind}-{drop_id}"), |voice| Letter::new(write(voice))).await?;
+        desk.settle_card(&gift_card(kind, drop_id), |voice| Letter::new(write(voice))).await?;
     }
     Ok(())
 }

@@ -1,9 +1,7 @@
 //! What is left: counted, offered to buyers, kept for the market, dried. Rule: promised stock is never touched.
 
-mod advice;
-pub mod along;
 mod best;
-mod collecting;
+mod claims;
 mod drying;
 mod left;
 mod market;
@@ -12,18 +10,20 @@ mod offer_card;
 mod offering;
 mod rule_text;
 mod rules;
-pub mod stock;
+mod telling;
 pub mod warmth;
-pub mod yielding;
 
 pub use rules::wish as rule_wish;
+pub use telling::tell;
 
 use super::{Desk, Letter};
-use crate::house::House;
 use crate::intent::answer::{self, Answer};
-use crate::wording::{Args, Voice, key};
+use crate::wording::{Args, key};
 use chrono::Weekday;
 use scheduler::clock::LocalDate;
+use scheduler::farm::surplus::advice::{Best, Step};
+use scheduler::farm::surplus::rules::Wanted;
+use scheduler::farm::surplus::{claims as farm_claims, offering as farm_offering, rules as farm_rules};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -45,7 +45,7 @@ pub enum Ask {
     Best {
         crop: String,
         keeps_until: LocalDate,
-        steps: Vec<advice::Step>,
+        steps: Vec<Step>,
     },
     /// Offer all that is free of a crop to the buyers.
     Offer {
@@ -206,11 +206,8 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             let letter = Letter::new(desk.voice(person).say("left-as-it-is", &Args::new()));
             desk.answer(person, letter).await
         }
-        Ask::Best { crop, keeps_until, steps } => best::act(desk, person, (crop, keeps_until, steps)).await,
-        Ask::Offer { crop } => {
-            let terms = offering::Terms::usual(desk);
-            offering::offer(desk, person, (&crop, &terms)).await
-        }
+        Ask::Best { crop, keeps_until, steps } => best::act(desk, person, Best { crop, keeps_until, steps }).await,
+        Ask::Offer { crop } => offering::offer_all(desk, person, &crop).await,
         Ask::Withdraw { offer } => offering::withdraw(desk, person, offer).await,
         Ask::Keep { crop } => market::ask_weight(desk, person, &crop).await,
         Ask::KeepWeight { crop, day, grams } => market::keep(desk, person, MarketHold { day, crop, grams }).await,
@@ -226,17 +223,17 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Rules => rules::show(desk, person, None).await,
         Ask::RuleDay { crop } => rules::ask_day(desk, person, crop).await,
         Ask::RuleTime { crop, weekday } => rules::ask_time(desk, person, (crop, weekday)).await,
-        Ask::SetRule { crop, weekday, minute } => rules::set(desk, person, (crop, weekday, minute)).await,
+        Ask::SetRule { crop, weekday, minute } => rules::set(desk, person, Wanted { crop, weekday, minute }).await,
         Ask::StopRule { rule } => rules::stop(desk, person, rule).await,
         Ask::RuleUnread => rules::unread(desk, person).await,
         Ask::Take { offer, grams } => offering::take(desk, person, (offer, grams)).await,
         Ask::TakeOther { offer } => offering::ask_weight(desk, person, offer).await,
-        Ask::NoThanks { offer } => offering::no_thanks(desk, person, offer).await,
-        Ask::LookAgain { offer } => offering::look_again(desk, person, offer).await,
+        Ask::NoThanks { offer } => offering::pass(desk, person, (offer, true)).await,
+        Ask::LookAgain { offer } => offering::pass(desk, person, (offer, false)).await,
         Ask::GiveBack { claim } => offering::give_back(desk, person, claim).await,
-        Ask::PickUp { claim } => along::pick_up(desk, person, claim).await,
-        Ask::Collected { claim } => collecting::collected(desk, person, claim).await,
-        Ask::NotCollected { claim } => collecting::not_collected(desk, person, claim).await,
+        Ask::PickUp { claim } => claims::pick_up(desk, person, claim).await,
+        Ask::Collected { claim } => claims::collected(desk, person, claim).await,
+        Ask::NotCollected { claim } => claims::not_collected(desk, person, claim).await,
     }
 }
 
@@ -281,16 +278,14 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
 /// # Errors
 /// Whatever the store fails with.
 pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
-    match (due.job.as_str(), due.subject) {
-        ("offer_wave", Some(offer)) => offering::next_wave(desk, offer).await,
-        ("offer_end", Some(offer)) => offering::end(desk, offer).await,
-        ("collect_end", Some(offer)) => collecting::ask_uncollected(desk, offer).await,
-        ("along_end", Some(claim)) => collecting::ask_left_behind(desk, claim).await,
-        _ => left::count(desk).await,
-    }
-}
-
-/// "5 lb oyster" for each line, plain.
-pub(super) fn amounts(house: &House, voice: &Voice, lines: &[(String, Grams)]) -> Vec<String> {
-    lines.iter().map(|(crop, grams)| house.amount(crop, *grams, voice)).collect()
+    let mut farm = desk.farm();
+    let events = match (due.job.as_str(), due.subject) {
+        ("offer_wave", Some(offer)) => farm_offering::next_wave(&mut farm, offer).await?,
+        ("offer_end", Some(offer)) => farm_offering::end(&mut farm, offer).await?,
+        ("collect_end", Some(offer)) => farm_claims::uncollected(&mut farm, offer).await?,
+        ("along_end", Some(claim)) => farm_claims::left_behind(&mut farm, claim).await?,
+        _ => farm_rules::count(&mut farm).await?,
+    };
+    desk.happened(events);
+    Ok(())
 }

@@ -1,7 +1,7 @@
 //! Telling what has happened: each event of the farm to its audience, each reader in their own words.
 
 use super::audience::{self, Audience};
-use super::{Desk, Letter, ordering};
+use super::{Desk, Letter, giving, ordering, surplus};
 use crate::wording::Voice;
 use scheduler::farm::Event;
 use scheduler::store::{self, people};
@@ -27,5 +27,7 @@ async fn tell_one(desk: &mut Desk<'_>, event: &Event, audience: Audience) -> sto
             let write = |voice: &Voice| -> Letter { ordering::told(house, voice, changed, (&by, now)) };
             desk.tell_audience(audience, write).await
         }
+        Event::Surplus(event) => surplus::tell(desk, event, audience).await,
+        Event::Giving(event) => giving::tell(desk, event, audience).await,
     }
 }

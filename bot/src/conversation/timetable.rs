@@ -4,6 +4,7 @@ use super::audience::Audience;
 use super::{Desk, Letter, cutoff, giving, joining, packing, surplus, telling, views};
 use crate::config::Config;
 use crate::wording::Args;
+use scheduler::farm::giving::filling;
 use scheduler::farm::warning;
 use scheduler::store::occurrences::Planned;
 use scheduler::store::{self, buttons, inbox, outbox, people};
@@ -53,16 +54,14 @@ async fn act_on(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
         "morning" => {
             cutoff::close_due(desk).await?;
             cutoff::warning::warn_early(desk).await?;
-            giving::filling::plan_all(desk).await?;
+            filling::plan_all(&mut desk.farm()).await?;
             views::morning(desk).await
         }
         "picking" => packing::eve::remind(desk).await,
         "packing" => packing::list::morning(desk).await,
         "tidying" => tidy(desk).await,
         "count" | "offer_wave" | "offer_end" | "collect_end" | "along_end" => surplus::due(desk, due).await,
-        giving::filling::JOB | "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => {
-            giving::due(desk, due).await
-        }
+        filling::JOB | "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => giving::due(desk, due).await,
         other => {
             tracing::warn!(job = other, "no such job");
             Ok(())

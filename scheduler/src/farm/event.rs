@@ -3,12 +3,27 @@
 
 use super::ordering::About;
 use super::ordering::book::Book;
+use super::{giving, surplus};
 use crate::id::Id;
 
 /// Something that has happened.
 #[derive(Clone, Debug)]
 pub enum Event {
     OrdersChanged(OrdersChanged),
+    Surplus(surplus::Event),
+    Giving(giving::Event),
+}
+
+impl From<surplus::Event> for Event {
+    fn from(event: surplus::Event) -> Event {
+        Event::Surplus(event)
+    }
+}
+
+impl From<giving::Event> for Event {
+    fn from(event: giving::Event) -> Event {
+        Event::Giving(event)
+    }
 }
 
 /// A restaurant's orders are not what they were.

@@ -51,6 +51,11 @@ impl FoodBank {
         hours
     }
 
+    /// Whether it takes this crop.
+    pub fn takes(&self, crop: &str) -> bool {
+        self.crops.is_empty() || self.crops.iter().any(|taken| taken == crop)
+    }
+
     /// The hours in which it takes gifts: open, and not full.
     pub fn taking_hours(&self) -> Hours {
         self.hours().without(&self.full)

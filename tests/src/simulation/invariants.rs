@@ -20,11 +20,11 @@ use super::setting::{BUYERS, DRIVER, GROUP, GROWER, KEEPER, PANTRIES, PANTRY, ST
 use super::{Broken, failed, told};
 use chrono::Timelike;
 use pinset::conversation::Desk;
-use pinset::conversation::cutoff::supply;
 use pinset::conversation::shortfall::card::{self, DayFacts, Occasion};
 use pinset::engine::Engine;
 use pinset::scenario::{HERON, KETTLE, SALTMARSH};
 use scheduler::clock::LocalDate;
+use scheduler::farm::stock;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::audit::{self, Ground};
@@ -233,8 +233,9 @@ impl Memories {
 
     /// Stock that could keep the promise, had it not been lowered.
     async fn free_of(&self, desk: &mut Desk<'_>, closed: &Closed, award: &Award) -> Result<Grams, Broken> {
-        let ready = supply::ready_on(desk, closed.day).await.map_err(failed)?;
-        let owed = supply::owed_elsewhere(desk, closed.day).await.map_err(failed)?;
+        let ready = stock::ready_on(&mut desk.farm(), closed.day).await.map_err(failed)?;
+        let owed = stock::owed_beside(&mut desk.farm(), closed.day, |_| false).await.map_err(failed)?;
+        let owed = stock::by_crop(owed);
         let awards = deliveries::awards_on(&mut desk.tx, closed.day).await.map_err(failed)?;
         let same = awards.iter().filter(|other| other.crop == award.crop && other.delivered.is_none());
         let promised: Grams = same.map(|other| other.promised).sum();

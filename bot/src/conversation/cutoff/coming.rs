@@ -2,12 +2,11 @@
 //! plan alike.
 
 use super::futures::{self, Futures};
-use super::supply;
 use crate::conversation::Desk;
 use crate::conversation::expected::Growth;
 use scheduler::allotment::{Claim, Owed};
 use scheduler::delivery::calendar::Delivery;
-use scheduler::farm::asked;
+use scheduler::farm::{asked, stock};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store;
@@ -38,7 +37,7 @@ pub async fn load(desk: &mut Desk<'_>, growth: &Growth, count: usize) -> store::
     }
     let likely = asked::likely_between(&mut desk.farm(), first.date, last.date).await?;
     let likely = self::claims(desk, likely);
-    let owed = supply::spoken_for(desk, first.date).await?;
+    let owed = stock::owed_beside(&mut desk.farm(), first.date, |_| true).await?;
     let futures = futures::until(desk, growth, last.date).await?;
     Ok(Some(Coming { open, claims, likely, owed, futures }))
 }

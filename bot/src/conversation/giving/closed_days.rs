@@ -5,6 +5,7 @@ use super::{Ask, Detail, Waiting, button, food_banks, stale};
 use crate::intent::{Intent, Waiting as Question};
 use crate::wording::{Args, DateForm, key};
 use scheduler::clock::LocalDate;
+use scheduler::farm::giving::food_banks::Change;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::store;
@@ -39,14 +40,7 @@ pub(super) async fn ask(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> st
 
 /// Closes on a date, or opens after all.
 pub(super) async fn toggle(desk: &mut Desk<'_>, person: &Person, (bank_id, day): (Id, LocalDate)) -> store::Result<()> {
-    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
-    match bank.closed.iter().position(|closed| *closed == day) {
-        Some(place) => drop(bank.closed.remove(place)),
-        None => bank.closed.push(day),
-    }
-    let now = desk.now;
-    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
-    food_banks::show(desk, person, bank_id).await
+    food_banks::change(desk, person, (bank_id, Change::ToggleClosed(day))).await
 }
 
 /// A typed date, as 2026-12-24.

@@ -3,12 +3,14 @@
 use super::super::joining;
 use super::super::{Button, Desk, Letter, pages};
 use super::hours::{self, Misread};
-use super::{Ask, Detail, Waiting, button, regular, stale};
+use super::{Ask, Detail, Waiting, button, regular as regular_text, stale};
 use crate::intent::{Intent, Waiting as Question, answer};
 use crate::wording::{Args, Voice, key};
+use scheduler::clock::wall_time;
+use scheduler::farm::giving::food_banks::{self, Change};
+use scheduler::farm::giving::regular;
 use scheduler::id::Id;
 use scheduler::people::Person;
-use scheduler::quantity::Grams;
 use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::{self, people};
 use scheduler::surplus::opening::HoursRefusal;
@@ -56,29 +58,10 @@ pub(super) async fn named(desk: &mut Desk<'_>, person: &Person, text: &str) -> s
         let letter = Letter::new(voice.say("name-too-long", &Args::new().count("most", NAME_LENGTH_MAX as i64)));
         return desk.answer(person, letter).await;
     }
-    let banks = giving::food_banks(&mut desk.tx).await?;
-    if banks.iter().any(|bank| bank.name.to_lowercase() == name.to_lowercase()) {
+    let Some(bank) = food_banks::add(&mut desk.farm(), name).await? else {
         let letter = Letter::new(voice.say("bank-name-taken", &Args::new().text("bank", name)));
         return desk.answer(person, letter).await;
-    }
-    let bank = FoodBank {
-        id: desk.new_id(),
-        name: name.to_owned(),
-        address: String::new(),
-        travel_minutes: 0,
-        least: Grams::new(1),
-        greatest: Grams::new(1000 * desk.house.config.rules.orders.greatest_line_kg),
-        crops: Vec::new(),
-        has_cold_store: true,
-        // Without hours it is never open, so that nothing is proposed before the questions are answered.
-        weekly: Vec::new(),
-        closed: Vec::new(),
-        full: Vec::new(),
-        need: 0,
-        last_drop_at: None,
     };
-    let now = desk.now;
-    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
     ask_detail(desk, person, (bank.id, Detail::Address, true)).await
 }
 
@@ -111,13 +94,13 @@ pub(super) async fn told(
     (bank_id, detail, is_new): (Id, Detail, bool),
     text: &str,
 ) -> store::Result<()> {
-    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
     let voice = desk.voice(person);
-    if let Err(refusal) = take(desk, person, (&mut bank, detail), text) {
-        return desk.answer(person, Letter::new(refusal)).await;
-    }
-    let now = desk.now;
-    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
+    let change = match meant(desk, person, detail, text) {
+        Ok(change) => change,
+        Err(refusal) => return desk.answer(person, Letter::new(refusal)).await,
+    };
+    let changed = food_banks::change(&mut desk.farm(), bank_id, change).await?;
+    let Some(bank) = changed else { return stale(desk, person).await };
     desk.close_question(person).await?;
     let next = match detail {
         Detail::Address => Some(Detail::Minutes),
@@ -134,8 +117,8 @@ pub(super) async fn told(
     }
 }
 
-/// Puts what was typed into the food bank; a refusal otherwise.
-fn take(desk: &Desk<'_>, person: &Person, (bank, detail): (&mut FoodBank, Detail), text: &str) -> Result<(), String> {
+/// What was typed as a change of the food bank; a refusal otherwise.
+fn meant(desk: &Desk<'_>, person: &Person, detail: Detail, text: &str) -> Result<Change, String> {
     let voice = desk.voice(person);
     match detail {
         Detail::Address | Detail::ClosedDay => {
@@ -143,29 +126,28 @@ fn take(desk: &Desk<'_>, person: &Person, (bank, detail): (&mut FoodBank, Detail
             if address.is_empty() || address.chars().count() > ADDRESS_LENGTH_MAX {
                 return Err(voice.say("bank-address-long", &Args::new().count("most", ADDRESS_LENGTH_MAX as i64)));
             }
-            bank.address = address.to_owned();
+            Ok(Change::Address(address.to_owned()))
         }
         Detail::Minutes => {
             let digits: String = text.trim().chars().take_while(char::is_ascii_digit).collect();
             let minutes = digits.parse().ok().filter(|minutes| (0..=MINUTES_MAX).contains(minutes));
             let most = Args::new().count("most", MINUTES_MAX);
-            bank.travel_minutes = minutes.ok_or_else(|| voice.say("bank-minutes-wrong", &most))?;
+            minutes.map(Change::TravelMinutes).ok_or_else(|| voice.say("bank-minutes-wrong", &most))
         }
-        Detail::Hours => bank.weekly = hours::read(text).map_err(|misread| refusal(&voice, misread))?,
+        Detail::Hours => hours::read(text).map(Change::Hours).map_err(|misread| refusal(&voice, misread)),
         Detail::Weights => {
             let both = answer::range(desk, person, text).filter(|(least, greatest)| least <= greatest);
             let (least, greatest) = both.ok_or_else(|| voice.say("bank-weights-wrong", &Args::new()))?;
-            (bank.least, bank.greatest) = (least, greatest);
+            Ok(Change::Weights { least, greatest })
         }
     }
-    Ok(())
 }
 
 fn refusal(voice: &Voice, misread: Misread) -> String {
     match misread {
         Misread::Refused(HoursRefusal::CrossesMidnight { opens, closes }) => {
-            let args = Args::new().wall_time("opens", hours::wall_time(opens));
-            voice.say("hours-cross-midnight", &args.wall_time("closes", hours::wall_time(closes)))
+            let args = Args::new().wall_time("opens", wall_time(opens));
+            voice.say("hours-cross-midnight", &args.wall_time("closes", wall_time(closes)))
         }
         Misread::Refused(HoursRefusal::Empty) => voice.say("hours-empty", &Args::new()),
         Misread::Refused(HoursRefusal::Overlap) => voice.say("hours-overlap", &Args::new()),
@@ -183,44 +165,14 @@ pub(super) async fn show(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> s
     desk.answer(person, letter).await
 }
 
-/// Takes a crop, or no longer.
-pub(super) async fn toggle_crop(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    (bank_id, crop): (Id, String),
-) -> store::Result<()> {
-    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
-    let all = desk.house.crops.keys();
-    let mut crops = if bank.crops.is_empty() { all.clone() } else { bank.crops.clone() };
-    match crops.iter().position(|taken| *taken == crop) {
-        Some(place) => drop(crops.remove(place)),
-        None => crops.push(crop),
-    }
-    // None would mean every crop again; the last one stays.
-    if !crops.is_empty() {
-        bank.crops = if all.iter().all(|crop| crops.contains(crop)) { Vec::new() } else { crops };
-        let now = desk.now;
-        giving::put_food_bank(&mut desk.tx, &bank, now).await?;
-    }
-    show(desk, person, bank_id).await
-}
-
-/// Has a cold room, or not.
-pub(super) async fn toggle_cold_store(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> store::Result<()> {
-    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
-    bank.has_cold_store = !bank.has_cold_store;
-    let now = desk.now;
-    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
-    show(desk, person, bank_id).await
-}
-
-/// Its need is greater than others', or as theirs.
-pub(super) async fn toggle_need(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> store::Result<()> {
-    let Some(mut bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
-    bank.need = u8::from(bank.need == 0);
-    let now = desk.now;
-    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
-    show(desk, person, bank_id).await
+/// Changes a food bank, and shows it as it is then.
+pub(super) async fn change(desk: &mut Desk<'_>, person: &Person, (bank_id, change): (Id, Change)) -> store::Result<()> {
+    let Some(bank) = food_banks::change(&mut desk.farm(), bank_id, change).await? else {
+        return stale(desk, person).await;
+    };
+    let voice = desk.voice(person);
+    let letter = card(desk, &voice, &bank).await?;
+    desk.answer(person, letter).await
 }
 
 /// Takes a food bank off the list, once its coming drops are called off.
@@ -228,8 +180,7 @@ pub(super) async fn remove(desk: &mut Desk<'_>, person: &Person, (bank_id, sure)
     let Some(bank) = giving::food_bank(&mut desk.tx, bank_id).await? else { return stale(desk, person).await };
     let voice = desk.voice(person);
     let args = Args::new().text("bank", bank.name.clone());
-    let coming = giving::coming_drops(&mut desk.tx).await?;
-    if coming.iter().any(|drop| drop.partner_id == bank_id) {
+    if food_banks::has_drops(&mut desk.farm(), bank_id).await? {
         return desk.answer(person, Letter::new(voice.say("bank-has-drops", &args))).await;
     }
     if !sure {
@@ -239,9 +190,7 @@ pub(super) async fn remove(desk: &mut Desk<'_>, person: &Person, (bank_id, sure)
         ]);
         return desk.answer(person, letter).await;
     }
-    let now = desk.now;
-    giving::remove_food_bank(&mut desk.tx, bank_id, now).await?;
-    for contact in people::contacts_of_partner(&mut desk.tx, bank_id).await? {
+    for contact in food_banks::remove(&mut desk.farm(), bank_id).await? {
         joining::give_up_place(desk, &contact).await?;
     }
     desk.answer(person, Letter::new(voice.say("bank-removed", &args))).await
@@ -257,13 +206,12 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
         let monday = scheduler::clock::monday_of(desk.today());
         let date = monday + chrono::Days::new(u64::from(day.num_days_from_monday()));
         let args = Args::new().date_as("day", date, crate::wording::DateForm::Weekday);
-        let args = args.wall_time("opens", hours::wall_time(span.opens()));
-        lines.push(voice.say("bank-hours", &args.wall_time("closes", hours::wall_time(span.closes()))));
+        let args = args.wall_time("opens", wall_time(span.opens()));
+        lines.push(voice.say("bank-hours", &args.wall_time("closes", wall_time(span.closes()))));
     }
     lines.push(voice.say("bank-weights", &Args::new().weight("least", bank.least).weight("greatest", bank.greatest)));
-    let takes = |crop: &str| bank.crops.is_empty() || bank.crops.iter().any(|taken| taken == crop);
     let crops: Vec<&str> = house.crops.iter().map(|crop| crop.key.as_str()).collect();
-    let taken = crops.iter().filter(|crop| takes(crop)).map(|crop| house.crop_name(crop, voice)).collect();
+    let taken = crops.iter().filter(|crop| bank.takes(crop)).map(|crop| house.crop_name(crop, voice)).collect();
     lines.push(voice.say("bank-crops", &Args::new().list("crops", taken)));
     let store_key = if bank.has_cold_store { key("bank-cold") } else { key("bank-warm") };
     lines.push(voice.say(store_key, &Args::new()));
@@ -278,8 +226,8 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
     if bank.need > 0 {
         lines.push(voice.say("bank-need", &Args::new()));
     }
-    if let Some(regular) = regular::of_bank(desk, bank.id).await? {
-        lines.push(regular::line(desk, voice, (&regular, bank)));
+    if let Some(one) = regular::of_bank(&mut desk.farm(), bank.id).await? {
+        lines.push(regular_text::line((house, desk.now), voice, &one));
     }
     let names: Vec<String> = contacts.into_iter().map(|contact| contact.name).collect();
     lines.push(if names.is_empty() {
@@ -289,7 +237,7 @@ async fn card(desk: &mut Desk<'_>, voice: &Voice, bank: &FoodBank) -> store::Res
     });
     let change = |text_key, detail| button(voice, text_key, Ask::Change { bank: bank.id, detail });
     let toggles = crops.iter().map(|crop| {
-        let text_key = if takes(crop) { key("button-not-this-crop") } else { key("button-this-crop") };
+        let text_key = if bank.takes(crop) { key("button-not-this-crop") } else { key("button-this-crop") };
         let label = voice.plain(text_key, &Args::new().text("crop", house.crop_name(crop, voice)));
         let ask = Ask::ToggleCrop { bank: bank.id, crop: (*crop).to_owned() };
         Button::new(label, Intent::Giving(ask))

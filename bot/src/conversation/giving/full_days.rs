@@ -1,27 +1,24 @@
 //! Dates on which a food bank is open but can take nothing, as its contact says. What was to come then goes to the next.
 
 use super::super::{Button, Desk, Letter};
-use super::{Ask, answering, stale};
+use super::{Ask, stale};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, key};
 use scheduler::clock::LocalDate;
+use scheduler::farm::giving::food_banks;
 use scheduler::id::Id;
-use scheduler::people::{Person, Role};
+use scheduler::people::Person;
 use scheduler::store;
-use scheduler::store::giving::{self, FoodBank};
+use scheduler::store::giving::FoodBank;
 
 /// Open days shown as buttons.
 const DAYS_SHOWN: usize = 6;
 
-/// The person's own food bank; any for the keeper.
-async fn own(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> store::Result<Option<FoodBank>> {
-    let bank = giving::food_bank(&mut desk.tx, bank_id).await?;
-    Ok(bank.filter(|bank| person.role != Role::Pantry || person.partner_id == Some(bank.id)))
-}
-
 /// Asks which date; the coming open days are buttons.
 pub(super) async fn ask(desk: &mut Desk<'_>, person: &Person, bank_id: Id) -> store::Result<()> {
-    let Some(bank) = own(desk, person, bank_id).await? else { return stale(desk, person).await };
+    let Some(bank) = food_banks::own(&mut desk.farm(), person, bank_id).await? else {
+        return stale(desk, person).await;
+    };
     let letter = card(desk, person, &bank);
     desk.answer(person, letter).await
 }
@@ -50,27 +47,9 @@ fn card(desk: &Desk<'_>, person: &Person, bank: &FoodBank) -> Letter {
 
 /// Full on a date, or with room again. A drop that was to come then is declined.
 pub(super) async fn toggle(desk: &mut Desk<'_>, person: &Person, (bank_id, day): (Id, LocalDate)) -> store::Result<()> {
-    let Some(mut bank) = own(desk, person, bank_id).await? else { return stale(desk, person).await };
-    let is_full = match bank.full.iter().position(|full| *full == day) {
-        Some(place) => {
-            bank.full.remove(place);
-            false
-        }
-        None => {
-            bank.full.push(day);
-            true
-        }
-    };
-    let now = desk.now;
-    giving::put_food_bank(&mut desk.tx, &bank, now).await?;
+    let toggled = food_banks::toggle_full(&mut desk.farm(), person, (bank_id, day)).await?;
+    let Some((bank, events)) = toggled else { return stale(desk, person).await };
+    desk.happened(events);
     let letter = card(desk, person, &bank);
-    desk.answer(person, letter).await?;
-    if is_full {
-        let zone = desk.house.zone();
-        let coming = giving::coming_drops(&mut desk.tx).await?.into_iter();
-        for drop in coming.filter(|drop| drop.partner_id == bank.id && drop.window.opens_at.local_date(zone) == day) {
-            answering::declined(desk, (drop, &bank)).await?;
-        }
-    }
-    Ok(())
+    desk.answer(person, letter).await
 }

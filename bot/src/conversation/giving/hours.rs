@@ -4,7 +4,7 @@
 //! their first letters differ.
 
 use crate::phrase::folded;
-use chrono::{NaiveTime, Weekday};
+use chrono::Weekday;
 use scheduler::surplus::opening::{Hours, HoursRefusal, Span};
 
 /// Longest text read, characters.
@@ -189,11 +189,6 @@ pub(in crate::conversation) fn day_of(word: &str) -> Option<Weekday> {
         "sun" | "dom" | "nie" | "nd" => Weekday::Sun,
         _ => return None,
     })
-}
-
-/// The time of day of a minute; midnight at the end of the day reads as midnight.
-pub(super) fn wall_time(minute: u16) -> NaiveTime {
-    NaiveTime::from_hms_opt(u32::from(minute / 60 % 24), u32::from(minute % 60), 0).expect("a minute of the day")
 }
 
 #[cfg(test)]

@@ -3,46 +3,45 @@
 use super::super::calendar;
 use super::super::letter::{File, FileKind};
 use super::super::{Desk, Letter};
-use super::found;
+use super::stale;
 use crate::pictures::DropSheet;
 use crate::wording::{Args, Voice};
 use icalendar::{Component, Event, EventLike};
+use scheduler::farm::giving::{Gift, gift_of};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::store;
-use scheduler::store::giving::FoodBank;
-use scheduler::surplus::drop::{DropOff, State};
+use scheduler::surplus::drop::State;
 
 /// Both papers of an agreed drop.
-pub(super) fn letters(desk: &Desk<'_>, voice: &Voice, both: (&DropOff, &FoodBank)) -> [Letter; 2] {
-    let day = both.0.window.opens_at.local_date(desk.house.zone());
+pub(super) fn letters(desk: &Desk<'_>, voice: &Voice, gift: &Gift) -> [Letter; 2] {
+    let day = gift.drop.window.opens_at.local_date(desk.house.zone());
     let letter = |text: String, name: &str, bytes| {
         Letter::new(text).with_file(File { name: format!("drop-{day}.{name}"), bytes, kind: FileKind::Document })
     };
-    let args = || Args::new().text("bank", both.1.name.clone()).date("day", day);
+    let args = || Args::new().text("bank", gift.bank.name.clone()).date("day", day);
     [
-        letter(voice.say("drop-calendar", &args()), "ics", event(desk, voice, both)),
-        letter(voice.say("drop-sheet", &args()), "pdf", sheet(desk, voice, both)),
+        letter(voice.say("drop-calendar", &args()), "ics", event(desk, voice, gift)),
+        letter(voice.say("drop-sheet", &args()), "pdf", sheet(desk, voice, gift)),
     ]
 }
 
 /// Brings the papers once more; the card they were asked from stays as it is.
 pub(super) async fn hand(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> store::Result<()> {
-    let Some((drop, bank)) = found(desk, person, drop_id).await? else { return Ok(()) };
-    if drop.state() != State::Agreed {
-        return super::stale(desk, person).await;
-    }
+    let gift = gift_of(&mut desk.farm(), person, drop_id).await?;
+    let Some(gift) = gift.filter(|gift| gift.drop.state() == State::Agreed) else { return stale(desk, person).await };
     let voice = desk.voice(person);
-    for letter in letters(desk, &voice, (&drop, &bank)) {
+    for letter in letters(desk, &voice, &gift) {
         desk.hand(person, letter).await?;
     }
     Ok(())
 }
 
 /// One event from opening to closing; a later file of the same drop replaces it.
-fn event(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) -> Vec<u8> {
+fn event(desk: &Desk<'_>, voice: &Voice, gift: &Gift) -> Vec<u8> {
+    let Gift { drop, bank } = gift;
     let leave_at = drop.window.opens_at.plus_minutes(-bank.travel_minutes);
-    let args = super::told(desk.house, voice, (drop, bank)).time("leave_at", leave_at);
+    let args = super::told(desk.house, voice, gift).time("leave_at", leave_at);
     let lines = [voice.plain("drop-event-text", &args), voice.plain("drop-caution", &Args::new())];
     let mut event = Event::new();
     event
@@ -58,7 +57,8 @@ fn event(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) ->
     calendar.to_string().into_bytes()
 }
 
-fn sheet(desk: &Desk<'_>, voice: &Voice, (drop, bank): (&DropOff, &FoodBank)) -> Vec<u8> {
+fn sheet(desk: &Desk<'_>, voice: &Voice, gift: &Gift) -> Vec<u8> {
+    let Gift { drop, bank } = gift;
     let (house, zone) = (desk.house, desk.house.zone());
     let (opens, closes) = (drop.window.opens_at.local(zone), drop.window.closes_at.local(zone));
     let goods = drop.load().into_iter().map(|(crop, grams)| (house.crop_name(&crop, voice), grams)).collect();

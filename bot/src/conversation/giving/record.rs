@@ -8,6 +8,7 @@ use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::clock::LocalDate;
+use scheduler::farm::giving::Gift;
 use scheduler::money::Cents;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
@@ -28,14 +29,16 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
     let banks = giving::food_banks(&mut desk.tx).await?;
     let mut lines = vec![voice.say("drops-heading", &Args::new())];
     let mut letter = Letter::new("");
-    let (regular, keys) = regular::on_list(desk, person, &banks).await?;
+    let (regular, keys) = regular::on_list(desk, person).await?;
     lines.extend(regular);
     letter.rows.extend(keys);
     let coming = giving::coming_drops(&mut desk.tx).await?;
-    for drop in coming.iter().filter(|drop| is_theirs(drop.partner_id)) {
+    for drop in coming.into_iter().filter(|drop| is_theirs(drop.partner_id)) {
         let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
+        let gift = Gift { drop, bank: bank.clone() };
+        let drop = &gift.drop;
         let text_key = if drop.state() == State::Agreed { key("drop-agreed-line") } else { key("drop-proposed-line") };
-        lines.push(voice.say(text_key, &told(house, &voice, (drop, bank))));
+        lines.push(voice.say(text_key, &told(house, &voice, &gift)));
         if person.role != Role::Pantry {
             let args = Args::new().text("bank", bank.name.clone());
             let args = args.date_as("day", drop.window.opens_at.local_date(house.zone()), DateForm::Short);
@@ -53,10 +56,11 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
         letter = letter.row([button(&voice, key("button-full"), Ask::Full { bank })]);
     }
     let past = giving::drops(&mut desk.tx).await?;
-    let handed = past.iter().rev().filter(|drop| drop.state() == State::HandedOver && is_theirs(drop.partner_id));
+    let handed = past.into_iter().rev().filter(|drop| drop.state() == State::HandedOver && is_theirs(drop.partner_id));
     for drop in handed.take(PAST_SHOWN) {
         let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
-        let args = told(house, &voice, (drop, bank)).weight("weight", drop.handed());
+        let handed = drop.handed();
+        let args = told(house, &voice, &Gift { drop, bank: bank.clone() }).weight("weight", handed);
         lines.push(voice.say("drop-past-line", &args));
     }
     letter.html = lines.join("\n");

@@ -4,12 +4,13 @@
 use super::choosing::{self, Wanted};
 use super::shelf::{self, Shelf};
 use super::{Ask, Waiting, button, close_question, refuse, shelves, shelves_button};
-use crate::conversation::{Desk, Letter, surplus};
+use crate::conversation::{Desk, Letter};
 use crate::intent::{Waiting as Question, unclear};
 use crate::phrase::{self, LINE_LEAST, LINE_MOST};
 use crate::wording::{Args, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::crop::Crop;
+use scheduler::farm::surplus::warmth;
 use scheduler::harvest::batch::Fault;
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -239,7 +240,7 @@ async fn record(
         let mut lot = new_lot(desk, crop, (shelf, line.grams), day);
         cold_room::add_lot(&mut desk.tx, &lot, now).await?;
         lots.push(lot.id);
-        let aged = surplus::warmth::age(desk).await?;
+        let aged = warmth::age(&mut desk.farm()).await?;
         if let Some((_, keeps_until)) = aged.iter().find(|(aged, _)| aged.lot == lot.id) {
             lot.keeps_until = *keeps_until;
         }

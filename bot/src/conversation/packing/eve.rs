@@ -7,6 +7,7 @@ use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::settle;
 use crate::conversation::{Desk, Letter};
 use crate::wording::Args;
+use scheduler::farm::stock;
 use scheduler::store::{self, deliveries};
 
 /// Reminds the family of tomorrow's picking, and shares a harvest that has become better since cut-off; silent when
@@ -24,7 +25,7 @@ pub async fn remind(desk: &mut Desk<'_>) -> store::Result<()> {
     if awards.is_empty() {
         return Ok(());
     }
-    let ready = supply::ready_on(desk, day).await?;
+    let ready = stock::ready_on(&mut desk.farm(), day).await?;
     let promised = supply::promised_by_crop(&awards);
     desk.tell_family(Audience::Everyone, |voice| {
         let mut lines = vec![voice.say("picking-heading", &Args::new().date("day", day))];

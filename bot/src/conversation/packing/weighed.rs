@@ -5,13 +5,12 @@
 use super::list;
 use crate::conversation::audience::Audience;
 use crate::conversation::cutoff::share::DaySharing;
-use crate::conversation::cutoff::supply;
 use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
-use crate::conversation::surplus::stock::{self, Holder};
-use crate::conversation::surplus::yielding;
 use crate::conversation::{Desk, Letter};
 use crate::wording::Args;
+use scheduler::farm::stock::{self, Holder};
+use scheduler::farm::surplus::offering;
 use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
 use scheduler::store;
@@ -76,7 +75,8 @@ async fn share_stock(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<bool
         }
         deliveries::put_award(&mut desk.tx, &award, (why, None), desk.now).await?;
     }
-    yielding::make_room(desk, closed.day).await?;
+    let events = offering::make_room(&mut desk.farm(), closed.day).await?;
+    desk.happened(events);
     tell(desk, (&before, closed)).await?;
     Ok(is_changed)
 }
@@ -95,13 +95,10 @@ async fn capped(desk: &mut Desk<'_>, open: &[Award]) -> store::Result<Vec<Award>
 /// Stock on hand by crop; what other closed days are promised of it, what buyers took of an offer and what a food bank was
 /// asked about is not for topping up.
 async fn supply_for(desk: &mut Desk<'_>, facts: &DayFacts) -> store::Result<BTreeMap<String, Grams>> {
-    let mut owed = supply::owed_elsewhere(desk, facts.closed.day).await?;
-    for held in stock::held(desk).await? {
-        if matches!(held.holder, Holder::Taken | Holder::Drop(_)) {
-            *owed.entry(held.bound.crop).or_default() += held.bound.weight;
-        }
-    }
-    let mut supply = supply::ready_on(desk, facts.closed.day).await?;
+    let day = facts.closed.day;
+    let is_theirs = |holder| matches!(holder, Holder::Taken | Holder::Drop(_));
+    let owed = stock::by_crop(stock::owed_beside(&mut desk.farm(), day, is_theirs).await?);
+    let mut supply = stock::ready_on(&mut desk.farm(), day).await?;
     for (crop, ready) in &mut supply {
         let owed = owed.get(crop).copied().unwrap_or_default();
         *ready = ready.less(owed).max(ready.at_most(facts.promised_of(crop)));

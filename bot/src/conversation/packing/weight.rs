@@ -1,12 +1,12 @@
 //! Another weight for one line, typed: what was really packed, or really handed over.
 
 use super::{Ask, Stage, Waiting, run};
-use crate::conversation::cutoff::supply;
 use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::{Button, Desk, Letter};
 use crate::intent::answer::{self, Answer};
 use crate::intent::{self, Intent};
 use crate::wording::{Args, key};
+use scheduler::farm::stock;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -99,7 +99,7 @@ async fn line(
 
 /// What the line can be at most: the stock on the books less what the day's other lines need of it.
 async fn most_for(desk: &mut Desk<'_>, (award, stage): (&Award, Stage)) -> store::Result<Grams> {
-    let ready = supply::ready_on(desk, award.day).await?.get(&award.crop).copied().unwrap_or_default();
+    let ready = stock::ready_on(&mut desk.farm(), award.day).await?.get(&award.crop).copied().unwrap_or_default();
     if stage == Stage::Delivered {
         return Ok(ready + award.delivered.unwrap_or_default());
     }

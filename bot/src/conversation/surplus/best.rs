@@ -1,16 +1,17 @@
 //! The advice as the keeper reads and presses it. Rule: the first button of a crop does at once what is best, in the one
 //! transaction, and only if it is still what was read.
 
-use super::advice::{self, Advised, Step};
-use super::{Ask, drying, left, market, offering, stock};
-use crate::conversation::{Button, Desk, Letter, giving};
+use super::{Ask, drying, left, market, offering};
+use crate::conversation::{Button, Desk, giving};
 use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
-use scheduler::clock::LocalDate;
+use scheduler::farm::giving::proposing::propose;
+use scheduler::farm::surplus::advice::{self, Advised, Best};
+use scheduler::farm::surplus::offering::Terms;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::surplus::{self, MarketHold};
+use scheduler::store::surplus::MarketHold;
 use scheduler::surplus::placement::{Advice, Way};
 
 /// Every way, in the order of the buttons where nothing is known of it.
@@ -94,58 +95,35 @@ pub(super) fn buttons(desk: &Desk<'_>, voice: &Voice, advised: &[&Advised]) -> V
 }
 
 /// Does what was read as the best, if it still is.
-pub(super) async fn act(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    (crop, keeps_until, steps): (String, LocalDate, Vec<Step>),
-) -> store::Result<()> {
-    let stock = stock::now(desk).await?;
-    let advised = advice::advised(desk, &stock).await?;
-    let now = advised.iter().find(|one| one.crop == crop && one.keeps_until == keeps_until);
-    let same_ways = |one: &Advised| {
-        let told: Vec<(Way, Grams)> = one.steps.iter().map(|step| (step.way, step.grams)).collect();
-        told == steps.iter().map(|step| (step.way, step.grams)).collect::<Vec<_>>()
-    };
-    let Some(now) = now.filter(|one| same_ways(one)) else {
+pub(super) async fn act(desk: &mut Desk<'_>, person: &Person, best: Best) -> store::Result<()> {
+    let Some(steps) = advice::still(&mut desk.farm(), &best).await? else {
         let text = desk.voice(person).say("left-changed", &Args::new());
         return left::show(desk, person, Some((text, None))).await;
     };
-    let steps = now.steps.clone();
+    let Best { crop, keeps_until, .. } = best;
     let Some((first, beside)) = steps.split_first() else { return left::show(desk, person, None).await };
-    for step in beside {
-        match step.way {
-            Way::Give => giving::propose(desk, vec![(crop.clone(), step.grams)], None).await?,
-            Way::Market => {
-                if let Some((day, ..)) = advice::next_market(desk) {
-                    let hold = MarketHold { day, crop: crop.clone(), grams: step.grams };
-                    surplus::hold_for_market(&mut desk.tx, &hold).await?;
-                }
-            }
-            // Neither closes while something else goes on.
-            Way::Offer | Way::Dry => {}
-        }
-    }
+    let events = advice::do_beside(&mut desk.farm(), &crop, beside).await?;
+    desk.happened(events);
     match first.way {
         Way::Offer => {
-            let terms = offering::Terms {
+            let terms = Terms {
                 grams: Some(first.grams),
                 keeps_until: Some(keeps_until),
                 open_minutes: first.open_minutes,
-                ..offering::Terms::usual(desk)
+                ..Terms::usual(&desk.farm())
             };
             offering::offer(desk, person, (&crop, &terms)).await
         }
-        Way::Market => match advice::next_market(desk) {
+        Way::Market => match advice::next_market(&desk.farm()) {
             Some((day, ..)) => market::keep(desk, person, MarketHold { day, crop, grams: first.grams }).await,
             None => market::ask_weight(desk, person, &crop).await,
         },
         Way::Dry => drying::dry(desk, person, (crop, first.grams)).await,
         Way::Give => {
-            let voice = desk.voice(person);
-            let what = desk.house.amount(&crop, first.grams, &voice);
-            let text = voice.say("drop-looking", &Args::new().list("what", vec![what]));
-            desk.answer(person, Letter::new(text)).await?;
-            giving::propose(desk, vec![(crop, first.grams)], None).await
+            let what = vec![(crop, first.grams)];
+            let events = propose(&mut desk.farm(), what.clone(), None).await?;
+            desk.happened(events);
+            giving::looking(desk, person, &what).await
         }
     }
 }

@@ -1,12 +1,12 @@
 //! The keeper's card of what is left, with one button for each way out.
 
-use super::super::audience::Audience;
-use super::super::{Button, Desk, Letter};
-use super::advice::{self, Advised};
-use super::stock::{self, Held, Holder};
-use super::{Ask, best, market, next, rules, warmth};
+use super::{Ask, best, market, next, warmth};
+use crate::conversation::audience::Audience;
+use crate::conversation::{Button, Desk, Letter};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
+use scheduler::farm::stock::{self, Held, Holder};
+use scheduler::farm::surplus::advice::{self, Advised};
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
@@ -21,8 +21,8 @@ pub(super) async fn show(
     let voice = desk.voice(person);
     let mut letter = Letter::new("");
     if person.role == Role::Keeper {
-        let held = stock::held(desk).await?;
-        let stock = stock::counted(desk, &held).await?;
+        let held = stock::held(&mut desk.farm()).await?;
+        let stock = stock::counted(&mut desk.farm(), &held).await?;
         letter = card(desk, &voice, (&held, &stock)).await?;
         // After a step the keeper looks at what is there; what comes was said before.
         if note.is_none() {
@@ -47,17 +47,11 @@ pub(super) async fn refused(desk: &mut Desk<'_>, person: &Person, text: String) 
     desk.answer(person, Letter::new(text)).await
 }
 
-/// The timetable's count after the delivery run: the farm's rules are followed first, and the keepers are told when
-/// something is then still free or past.
-pub(super) async fn count(desk: &mut Desk<'_>) -> store::Result<()> {
-    rules::follow(desk).await?;
-    let held = stock::held(desk).await?;
-    let stock = stock::counted(desk, &held).await?;
-    let is_anything = stock.lots.iter().any(|lot| lot.free.is_positive() || lot.past.is_positive());
-    if !is_anything {
-        return Ok(());
-    }
-    for person in scheduler::store::people::with_role(&mut desk.tx, Role::Keeper).await? {
+/// Shows an audience what is left, and what comes.
+pub(super) async fn tell(desk: &mut Desk<'_>, audience: &Audience) -> store::Result<()> {
+    let held = stock::held(&mut desk.farm()).await?;
+    let stock = stock::counted(&mut desk.farm(), &held).await?;
+    for person in desk.readers(audience).await? {
         let voice = desk.voice(&person);
         let mut letter = card(desk, &voice, (&held, &stock)).await?;
         add_next(desk, &voice, (&mut letter, &stock)).await?;
@@ -77,7 +71,7 @@ async fn add_next(desk: &mut Desk<'_>, voice: &Voice, (letter, stock): (&mut Let
 
 async fn card(desk: &mut Desk<'_>, voice: &Voice, (held, stock): (&[Held], &Stock)) -> store::Result<Letter> {
     let house = desk.house;
-    let advised = advice::advised(desk, stock).await?;
+    let advised = advice::advised(&mut desk.farm(), stock).await?;
     let mut lines = vec![voice.say("left-heading", &Args::new())];
     lines.extend(warmth::lines(desk, voice).await?);
     let mut crops: Vec<&str> = stock.lots.iter().map(|lot| lot.crop.as_str()).collect();
@@ -142,9 +136,4 @@ fn crop_lines(desk: &Desk<'_>, voice: &Voice, (held, stock, crop): (&[Held], &St
         }
     }
     lines
-}
-
-/// Tells the keepers something with no button.
-pub(super) async fn tell_keepers(desk: &mut Desk<'_>, write: impl Fn(&Voice) -> String) -> store::Result<()> {
-    desk.tell_family(Audience::Keepers, |voice| Letter::new(write(voice))).await
 }

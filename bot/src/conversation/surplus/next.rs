@@ -1,13 +1,13 @@
 //! The next surplus: what the coming deliveries will likely have beyond what is asked of them. Rule: what is free now is not
 //! counted again, and what is left after one delivery is not counted for the next.
 
-use crate::conversation::cutoff::{futures, supply};
+use crate::conversation::cutoff::futures;
 use crate::conversation::{Desk, expected};
 use crate::pictures::about;
 use crate::wording::{Args, Voice};
 use scheduler::allotment::{DayDraws, Owed};
 use scheduler::clock::LocalDate;
-use scheduler::farm::asked;
+use scheduler::farm::{asked, stock};
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::surplus::count::Stock;
@@ -34,7 +34,7 @@ pub async fn coming(desk: &mut Desk<'_>, stock: &Stock) -> store::Result<Vec<Sur
     let Some(last) = deliveries.last().map(|delivery| delivery.date) else { return Ok(Vec::new()) };
     let (today, now) = (desk.today(), desk.now);
     // No delivery was yesterday's any more: every promise counts.
-    let mut owed = supply::spoken_for(desk, today.pred_opt().unwrap_or(today)).await?;
+    let mut owed = stock::owed_beside(&mut desk.farm(), today.pred_opt().unwrap_or(today), |_| true).await?;
     for delivery in deliveries.iter().filter(|delivery| delivery.is_open(now)) {
         let lines = asked::between(&mut desk.farm(), delivery.date, delivery.date).await?;
         owed.extend(lines.into_iter().map(|line| Owed { crop: line.crop, day: line.day, grams: line.grams }));

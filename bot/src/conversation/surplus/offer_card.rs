@@ -1,7 +1,8 @@
 //! One buyer's card of an offer. Rule: it always shows what is left, and what is this buyer's own.
 
-use super::super::{Button, Desk, Letter};
 use super::Ask;
+use crate::conversation::audience::Audience;
+use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
@@ -18,7 +19,7 @@ fn card_name(offer_id: Id) -> String {
 
 /// One buyer's view of an offer.
 pub(super) struct Shown<'o> {
-    pub(super) offer: &'o Offer,
+    offer: &'o Offer,
     /// This buyer's own, those given back left out.
     claims: Vec<Claim>,
     has_declined: bool,
@@ -30,7 +31,7 @@ impl<'o> Shown<'o> {
     }
 }
 
-pub(super) async fn shown<'o>(desk: &mut Desk<'_>, offer: &'o Offer, buyer_id: Id) -> store::Result<Shown<'o>> {
+async fn shown<'o>(desk: &mut Desk<'_>, offer: &'o Offer, buyer_id: Id) -> store::Result<Shown<'o>> {
     let claims = surplus::claims_of(&mut desk.tx, offer.id).await?;
     let asked = surplus::asked_buyers(&mut desk.tx, offer.id).await?;
     Ok(Shown {
@@ -127,57 +128,54 @@ fn price_line(house: &House, voice: &Voice, offer: &Offer) -> Option<String> {
     Some(voice.say("offer-price", &args))
 }
 
-/// Shows the offer to everybody who was asked as it stands now: to `person`, who acted, with a note as the answer.
-pub(super) async fn show_all(desk: &mut Desk<'_>, offer_id: Id, answer: Option<(&Person, &str)>) -> store::Result<()> {
+/// Shows an offer as it stands now to everybody who was asked, but the person who did it and was answered.
+pub(super) async fn show_others(desk: &mut Desk<'_>, offer_id: Id, by: Option<Id>) -> store::Result<()> {
     let house = desk.house;
     let Some(offer) = surplus::offer_by_id(&mut desk.tx, offer_id).await? else { return Ok(()) };
-    if let Some((person, note)) = answer {
-        let shown = shown(desk, &offer, person.buyer_id.unwrap_or(offer.id)).await?;
-        let mut letter = card(house, &desk.voice(person), &shown);
-        letter.html = format!("<b>{note}</b>\n\n{}", letter.html);
-        let letter = if desk.is_press() { Letter { card: None, ..letter } } else { letter.at_end() };
-        desk.answer(person, letter).await?;
-    }
+    let is_over = !offer.is_open() || !offer.left.is_positive();
     for (buyer_id, _) in surplus::asked_buyers(&mut desk.tx, offer_id).await? {
         let shown = shown(desk, &offer, buyer_id).await?;
         if shown.has_declined && shown.claims.is_empty() {
             continue;
         }
         for contact in people::contacts_of_buyer(&mut desk.tx, buyer_id).await? {
-            if answer.is_none_or(|(person, _)| person.id != contact.id) {
-                let is_over = !offer.is_open() || !offer.left.is_positive();
-                // Of an offer that is over before somebody was to read it, they need not hear.
-                if is_over && shown.claims.is_empty() && desk.take_back(&contact, &card_name(offer.id)).await? {
-                    continue;
-                }
-                let letter = card(house, &desk.voice(&contact), &shown);
-                desk.tell(&contact, letter).await?;
+            if by == Some(contact.id) {
+                continue;
             }
+            // Of an offer that is over before somebody was to read it, they need not hear.
+            if is_over && shown.claims.is_empty() && desk.take_back(&contact, &card_name(offer.id)).await? {
+                continue;
+            }
+            let letter = card(house, &desk.voice(&contact), &shown);
+            desk.tell(&contact, letter).await?;
         }
     }
     Ok(())
 }
 
-/// Answers with the buyer's own card under a note; nobody else's changes.
-pub(super) async fn show_one(desk: &mut Desk<'_>, offer: &Offer, (person, note): (&Person, &str)) -> store::Result<()> {
-    let shown = shown(desk, offer, person.buyer_id.unwrap_or(offer.id)).await?;
+/// Answers with the buyer's own card under a note.
+pub(super) async fn answer(desk: &mut Desk<'_>, person: &Person, (offer_id, note): (Id, &str)) -> store::Result<()> {
+    let Some(offer) = surplus::offer_by_id(&mut desk.tx, offer_id).await? else { return Ok(()) };
+    let shown = shown(desk, &offer, person.buyer_id.unwrap_or(offer.id)).await?;
     let mut letter = card(desk.house, &desk.voice(person), &shown);
     letter.html = format!("<b>{note}</b>\n\n{}", letter.html);
     let letter = if desk.is_press() { Letter { card: None, ..letter } } else { letter.at_end() };
     desk.answer(person, letter).await
 }
 
+/// Answers with the buyer's own card.
+pub(super) async fn answer_plain(desk: &mut Desk<'_>, person: &Person, offer: &Offer) -> store::Result<()> {
+    let shown = shown(desk, offer, person.buyer_id.unwrap_or(offer.id)).await?;
+    let letter = card(desk.house, &desk.voice(person), &shown);
+    desk.answer(person, letter).await
+}
+
 /// Shows the offer to the other contacts of the same buyer.
-pub(super) async fn show_others(desk: &mut Desk<'_>, offer: &Offer, person: &Person) -> store::Result<()> {
+pub(super) async fn show_colleagues(desk: &mut Desk<'_>, offer: &Offer, person: &Person) -> store::Result<()> {
     let Some(buyer_id) = person.buyer_id else { return Ok(()) };
-    let shown = shown(desk, offer, buyer_id).await?;
-    for contact in people::contacts_of_buyer(&mut desk.tx, buyer_id).await? {
-        if contact.id != person.id {
-            let letter = card(desk.house, &desk.voice(&contact), &shown);
-            desk.tell(&contact, letter).await?;
-        }
-    }
-    Ok(())
+    let (shown, house) = (shown(desk, offer, buyer_id).await?, desk.house);
+    let audience = Audience::Colleagues { buyer_id, of: person.id };
+    desk.tell_audience(audience, |voice| card(house, voice, &shown)).await
 }
 
 /// Shows the offer to the contacts of the claim's buyer as it stands now.

@@ -1,20 +1,17 @@
-//! The farm's own rule for what is left: set, shown, changed and stopped by the keeper, and followed by the timetable's
-//! count. Rule: what it does is told with a button that stops it, and nothing promised is touched.
+//! The farm's own rule for what is left, as the keeper sets, sees, changes and stops it.
 
-use super::offering::{self, Made, Terms};
+use super::Ask;
 use super::rule_text::{self, Typed};
-use super::{Ask, left, stock};
-use crate::conversation::audience::Audience;
-use crate::conversation::{Button, Desk, Letter, giving};
+use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::intent::Intent;
-use crate::wording::{Args, DateForm, Voice, key};
+use crate::wording::{Args, DateForm, Voice};
 use chrono::{Datelike, NaiveTime, Weekday};
+use scheduler::farm::surplus::rules::{self, Wanted};
 use scheduler::people::Person;
-use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::surplus_rules;
-use scheduler::surplus::rule::{Rule, deciding};
+use scheduler::surplus::rule::Rule;
 
 /// Hours of the day to choose from by button; any other is typed.
 const HOURS: [u16; 5] = [9, 12, 15, 17, 20];
@@ -98,28 +95,19 @@ pub(super) async fn ask_time(
 }
 
 /// Sets a rule, in place of the one there is for the same crop.
-pub(super) async fn set(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    (crop, weekday, minute): (Option<String>, Weekday, u16),
-) -> store::Result<()> {
-    let is_crop = crop.as_deref().is_none_or(|crop| desk.house.crops.get(crop).is_some());
-    if !is_crop || minute >= 24 * 60 {
+pub(super) async fn set(desk: &mut Desk<'_>, person: &Person, wanted: Wanted) -> store::Result<()> {
+    if !rules::set(&mut desk.farm(), person, wanted).await? {
         let text = desk.voice(person).say("stale-button", &Args::new());
         return desk.answer(person, Letter::new(text)).await;
     }
-    let rule = Rule { id: desk.new_id(), crop, weekday, minute };
-    let made = (desk.now, person.id);
-    surplus_rules::put_rule(&mut desk.tx, &rule, made).await?;
     let note = desk.voice(person).say("rule-set", &Args::new());
     show(desk, person, Some(note)).await
 }
 
 /// Stops a rule; what is on offer stays on offer.
 pub(super) async fn stop(desk: &mut Desk<'_>, person: &Person, rule: scheduler::id::Id) -> store::Result<()> {
-    let now = desk.now;
     let voice = desk.voice(person);
-    let has_ended = surplus_rules::end_rule(&mut desk.tx, rule, now).await?;
+    let has_ended = rules::stop(&mut desk.farm(), rule).await?;
     let note =
         if has_ended { voice.say("rule-stopped", &Args::new()) } else { voice.say("stale-button", &Args::new()) };
     show(desk, person, Some(note)).await
@@ -154,47 +142,4 @@ pub async fn wish(desk: &mut Desk<'_>, text: &str) -> store::Result<Option<Ask>>
 pub(super) async fn unread(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let note = desk.voice(person).say("rule-unread", &Args::new());
     show(desk, person, Some(note)).await
-}
-
-/// What the rules say of what is free now: offered until their time, and what does not keep so long given at once.
-pub(super) async fn follow(desk: &mut Desk<'_>) -> store::Result<()> {
-    let rules = surplus_rules::rules(&mut desk.tx).await?;
-    if rules.is_empty() {
-        return Ok(());
-    }
-    let stock = stock::now(desk).await?;
-    for crop in desk.house.crops.keys().into_iter().filter(|crop| stock.free_of(crop).is_positive()) {
-        if let Some(rule) = deciding(&rules, &crop) {
-            follow_for(desk, (&crop, rule)).await?;
-        }
-    }
-    Ok(())
-}
-
-async fn follow_for(desk: &mut Desk<'_>, (crop, rule): (&str, &Rule)) -> store::Result<()> {
-    let house = desk.house;
-    let end = rule.end_after(desk.now, house.zone());
-    let open_minutes = end.since(desk.now) / 60;
-    let terms = Terms { open_minutes, until: Some(end), ..Terms::usual(desk) };
-    if let Made::Offered { offer, buyers } = offering::make(desk, (crop, &terms)).await? {
-        desk.tell_family(Audience::Keepers, |voice| {
-            let args = Args::new()
-                .text("what", house.amount(crop, offer.offered, voice))
-                .count("buyers", buyers)
-                .day_time("deadline", offer.deadline);
-            let stop = button(voice.plain("button-stop-it", &Args::new()), Ask::Withdraw { offer: offer.id });
-            Letter::new(voice.say("rule-offered", &args)).row([stop])
-        })
-        .await?;
-    }
-    let rest: Grams = stock::now(desk).await?.free_of(crop);
-    if !rest.is_positive() {
-        return Ok(());
-    }
-    left::tell_keepers(desk, |voice| {
-        let args = Args::new().text("what", house.amount(crop, rest, voice));
-        voice.say(key("rule-gives"), &args)
-    })
-    .await?;
-    giving::propose(desk, vec![(crop.to_owned(), rest)], None).await
 }

@@ -1,25 +1,21 @@
-//! How warm the cold room is, by chat: "cold room 8 °C". Written down with its time and never changed; from then on every
-//! lot keeps as long as what remains of its days lasts at that temperature, until somebody says another one.
+//! How warm the cold room is, by chat: "cold room 8 °C".
 
-use super::super::growing::warmth::{self as typed, Meant};
-use super::super::{Button, Desk, Letter};
-use super::{Ask, stock};
+use super::Ask;
+use crate::conversation::audience::Audience;
+use crate::conversation::growing::warmth::{self as typed, Meant};
+use crate::conversation::{Button, Desk, Letter};
 use crate::intent::Intent;
 use crate::phrase::folded;
 use crate::wording::{Args, DateForm, Voice};
-use chrono::{Days, NaiveDateTime, NaiveTime};
-use scheduler::clock::{LocalDate, instant_at};
-use scheduler::people::{Person, Role};
+use scheduler::farm::stock;
+use scheduler::farm::surplus::warmth::{self, Aged};
+use scheduler::people::Person;
 use scheduler::quantity::UnitSystem;
-use scheduler::store::cold_room_warmth::{self, Keeping, Reading};
-use scheduler::store::{self, cold_room, people};
-use scheduler::surplus::keeping;
+use scheduler::store::{self, cold_room, cold_room_warmth};
 
 /// Tenths of a degree Celsius a cold room can have; ours: harder frost, or more than a hot day, is a slip of the thumb.
 const TENTHS_LEAST: i64 = -100;
 const TENTHS_MOST: i64 = 400;
-/// 41 °F, 5 °C: the warmest at which the shelf days hold (FDA Food Code 3-501.16(A)(2) as adopted by states).
-const TENTHS_COLD: i64 = 50;
 
 /// What the room is called, folded, in every language: whoever writes may mix them.
 const NAMES: [&str; 17] = [
@@ -75,74 +71,41 @@ pub(super) async fn record(desk: &mut Desk<'_>, person: &Person, tenths_c: i64) 
         let args = args.text("least", voice.temperature(TENTHS_LEAST)).text("most", voice.temperature(TENTHS_MOST));
         return desk.answer(person, Letter::new(voice.say("cold-room-range", &args))).await;
     }
-    let reading = Reading { at: desk.now, tenths_c };
-    cold_room_warmth::record(&mut desk.tx, &reading, Some(person.id)).await?;
-    let changed = age(desk).await?;
-    let text = told(desk, &voice, tenths_c, &changed).await?;
-    desk.answer(person, Letter::new(text)).await?;
-    if tenths_c > TENTHS_COLD {
-        for keeper in people::with_role(&mut desk.tx, Role::Keeper).await? {
-            if keeper.id != person.id {
-                let text = told(desk, &desk.voice(&keeper), tenths_c, &changed).await?;
-                desk.tell(&keeper, Letter::new(text)).await?;
-            }
-        }
+    let (aged, events) = warmth::record(&mut desk.farm(), person, tenths_c).await?;
+    desk.happened(events);
+    let text = told(desk, &voice, (tenths_c, &aged)).await?;
+    desk.answer(person, Letter::new(text)).await
+}
+
+/// Tells an audience that it is too warm.
+pub(super) async fn tell(desk: &mut Desk<'_>, warm: (i64, &[Aged]), audience: &Audience) -> store::Result<()> {
+    for person in desk.readers(audience).await? {
+        let text = told(desk, &desk.voice(&person), warm).await?;
+        desk.tell(&person, Letter::new(text)).await?;
     }
     Ok(())
 }
 
-async fn told(
-    desk: &mut Desk<'_>,
-    voice: &Voice,
-    tenths_c: i64,
-    changed: &[(Keeping, LocalDate)],
-) -> store::Result<String> {
+async fn told(desk: &mut Desk<'_>, voice: &Voice, (tenths_c, aged): (i64, &[Aged])) -> store::Result<String> {
     let args = Args::new().text("temperature", voice.temperature(tenths_c));
     let mut lines = vec![voice.say("cold-room-noted", &args)];
-    if tenths_c > TENTHS_COLD {
+    if warmth::is_warm(tenths_c) {
         lines.push(voice.say("cold-room-warm", &Args::new()));
     }
     let lots = cold_room::lots(&mut desk.tx).await?;
     for lot in &lots {
-        let Some((before, _)) = changed.iter().find(|(before, _)| before.lot == lot.id) else { continue };
+        let Some((before, _)) = aged.iter().find(|(before, _)| before.lot == lot.id) else { continue };
         let args = Args::new()
             .text("what", desk.house.amount(&lot.crop, lot.left, voice))
             .date_as("day", lot.keeps_until, DateForm::Short)
             .date_as("before", before.keeps_until, DateForm::Short);
         lines.push(voice.say("cold-room-lot-now", &args));
     }
-    for one in stock::now(desk).await?.uncovered {
+    for one in stock::now(&mut desk.farm()).await?.uncovered {
         let args = Args::new().text("crop", desk.house.crop_name(&one.crop, voice)).weight("weight", one.weight);
         lines.push(voice.say("surplus-promises-uncovered", &args));
     }
     Ok(lines.join("\n"))
-}
-
-/// Works out anew how long every lot keeps by what the cold room was said to be; those whose last day changed, as it was
-/// before, with the day it is now.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn age(desk: &mut Desk<'_>) -> store::Result<Vec<(Keeping, LocalDate)>> {
-    let zone = desk.house.zone();
-    // A day back: what was good until yesterday may stand on a card that is still looked at.
-    let yesterday = desk.today() - Days::new(1);
-    let lots = cold_room_warmth::lots_kept_from(&mut desk.tx, yesterday).await?;
-    let Some(first) = lots.iter().map(|lot| lot.picked_on).min() else { return Ok(Vec::new()) };
-    let since = instant_at(first, NaiveTime::MIN, zone);
-    let readings = cold_room_warmth::readings_since(&mut desk.tx, since).await?;
-    let readings: Vec<(NaiveDateTime, f64)> =
-        readings.iter().map(|reading| (reading.at.local(zone), reading.tenths_c as f64 / 10.0)).collect();
-    let mut changed = Vec::new();
-    for lot in lots {
-        let base_days = u16::try_from((lot.kept_cold - lot.picked_on).num_days()).unwrap_or_default();
-        let day = keeping::keeps_until(lot.picked_on, base_days, &readings);
-        if day != lot.keeps_until {
-            cold_room_warmth::put_keeps_until(&mut desk.tx, lot.lot, day).await?;
-            changed.push((lot, day));
-        }
-    }
-    Ok(changed)
 }
 
 /// What was said last, with the warning where it is too warm; nothing where nobody has said anything.
@@ -153,7 +116,7 @@ pub async fn lines(desk: &mut Desk<'_>, voice: &Voice) -> store::Result<Vec<Stri
     let Some(reading) = cold_room_warmth::latest(&mut desk.tx).await? else { return Ok(Vec::new()) };
     let args = Args::new().text("temperature", voice.temperature(reading.tenths_c)).day_time("at", reading.at);
     let mut lines = vec![voice.say("cold-room-said", &args)];
-    if reading.tenths_c > TENTHS_COLD {
+    if warmth::is_warm(reading.tenths_c) {
         lines.push(voice.say("cold-room-warm", &Args::new()));
     }
     Ok(lines)

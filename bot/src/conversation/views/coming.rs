@@ -1,11 +1,11 @@
 //! What may be ready for the coming deliveries, against what is asked.
 
-use crate::conversation::surplus::{next, stock};
+use crate::conversation::surplus::next;
 use crate::conversation::{Desk, expected};
 use crate::pictures::{CropRow, DayBand, ForecastPicture, about};
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
-use scheduler::farm::asked;
+use scheduler::farm::{asked, stock};
 use scheduler::quantity::Grams;
 use scheduler::store::{self, deliveries};
 use std::collections::BTreeMap;
@@ -39,7 +39,7 @@ pub async fn facts(desk: &mut Desk<'_>) -> store::Result<Coming> {
     for award in deliveries::awards_owed(&mut desk.tx).await? {
         *promised.entry((award.day, award.crop)).or_default() += award.promised;
     }
-    let stock = stock::now(desk).await?;
+    let stock = stock::now(&mut desk.farm()).await?;
     Ok(Coming { expected, asked: asked_of, promised, surplus: next::coming(desk, &stock).await? })
 }
 

@@ -1,12 +1,12 @@
 //! The family's day: what to soak or open, pick, cool, pack, carry and give, and who has not answered.
 
-use crate::conversation::cutoff::supply::{promised_by_crop, ready_on};
+use crate::conversation::cutoff::supply::promised_by_crop;
 use crate::conversation::growing::{plan, shelf};
 use crate::conversation::{Desk, expected};
 use crate::house::House;
 use crate::wording::{Args, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
-use scheduler::farm::asked;
+use scheduler::farm::{asked, stock};
 use scheduler::growing::plan::Advice;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -136,7 +136,7 @@ async fn runs(desk: &mut Desk<'_>) -> store::Result<Vec<Run>> {
             names.extend(people::buyer_by_id(&mut desk.tx, buyer_id).await?.map(|buyer| buyer.name));
         }
         if !promised.is_empty() || !names.is_empty() {
-            let ready = ready_on(desk, closed.day).await?;
+            let ready = stock::ready_on(&mut desk.farm(), closed.day).await?;
             let lacking = promised.iter().map(|(crop, grams)| {
                 let there = ready.get(crop).copied().unwrap_or_default();
                 (crop.clone(), grams.less(there))
