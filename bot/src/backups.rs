@@ -6,8 +6,8 @@ use crate::engine::Engine;
 use anyhow::Context;
 use chrono::{DateTime, NaiveDateTime, Utc};
 use scheduler::clock::UtcSeconds;
-use scheduler::store::Store;
 use scheduler::store::backup::{self, Contents};
+use scheduler::store::{Store, private};
 use scheduler::timetable::Expression;
 use std::fs::File;
 use std::io::BufWriter;
@@ -75,7 +75,7 @@ pub async fn keep(engine: Arc<Engine>, mut stop: watch::Receiver<bool>) {
 /// # Errors
 /// As [`write`]; none is taken away then.
 pub async fn write_and_rotate(engine: &Engine, folder: &Path, now: UtcSeconds) -> anyhow::Result<()> {
-    std::fs::create_dir_all(folder).with_context(|| format!("the folder {} cannot be made", folder.display()))?;
+    private::folder(folder).with_context(|| format!("the folder {} cannot be made", folder.display()))?;
     let instant = DateTime::<Utc>::from_timestamp(now.get(), 0).context("the clock is off")?;
     let contents = write(&engine.store, &folder.join(instant.format(NAME).to_string()), now).await?;
     let kept = usize::try_from(engine.house.config.backup.keep)?;

@@ -3,6 +3,7 @@
 mod backtest;
 mod backup;
 mod check;
+mod place;
 mod rehearse;
 mod secrets;
 mod serve;
@@ -99,6 +100,9 @@ struct ServeOptions {
     /// Where posted updates are taken, such as 127.0.0.1:8443
     #[arg(long, requires = "webhook_url")]
     webhook_listen: Option<std::net::SocketAddr>,
+    /// Begin a new, empty farm where there is no database, although this configuration had a farm before
+    #[arg(long = "new")]
+    begins_new: bool,
     /// A file with the time as seconds since 1970 to go by instead of the machine's clock, for rehearsals
     #[arg(long, hide = true)]
     clock_file: Option<PathBuf>,

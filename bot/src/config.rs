@@ -126,13 +126,21 @@ impl Default for Backup {
 }
 
 /// The door through which the program is watched.
-#[derive(Clone, Debug, Default, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Watch {
     /// Where `/health` and `/metrics` are answered; nowhere without it.
     pub listen: Option<SocketAddr>,
     /// Whether it may be an address that other machines reach.
     from_elsewhere: bool,
+    /// With less space than this on the database's disk, megabytes, `/health` says that it is nearly full.
+    pub least_free_mb: u64,
+}
+
+impl Default for Watch {
+    fn default() -> Watch {
+        Watch { listen: None, from_elsewhere: false, least_free_mb: 200 }
+    }
 }
 
 impl Watch {

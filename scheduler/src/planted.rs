@@ -32,10 +32,14 @@ pub enum Bug {
     DropBeforeOpening,
     /// What the cold room loses on a delivery morning does not reach the promises.
     ShareOnce,
+    /// A connection whose transaction the database has taken back by itself is used again, and no commit is checked.
+    ReuseFailedConnection,
+    /// A commit is believed without reading it back.
+    TrustCommit,
 }
 
 impl Bug {
-    pub const ALL: [Bug; 14] = [
+    pub const ALL: [Bug; 16] = [
         Bug::ForgetInboxMark,
         Bug::SendBeforeCommit,
         Bug::MarkSentBeforeSending,
@@ -50,6 +54,8 @@ impl Bug {
         Bug::ForgetOrder,
         Bug::DropBeforeOpening,
         Bug::ShareOnce,
+        Bug::ReuseFailedConnection,
+        Bug::TrustCommit,
     ];
 }
 

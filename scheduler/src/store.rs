@@ -9,9 +9,11 @@ pub mod backup;
 pub mod buttons;
 pub mod cold_room;
 pub mod cold_room_warmth;
+mod connection;
 pub mod copy;
 pub mod crops;
 pub mod deliveries;
+mod disk;
 pub mod error;
 pub mod fault;
 pub mod giving;
@@ -23,6 +25,7 @@ pub mod occurrences;
 pub mod orders;
 pub mod outbox;
 pub mod people;
+pub mod private;
 pub mod rooms;
 mod row;
 mod schema;
@@ -30,37 +33,46 @@ pub mod settings;
 pub mod standing_giving;
 pub mod surplus;
 pub mod surplus_rules;
+#[cfg(test)]
+mod tests;
+mod transaction;
 
 pub use error::Error;
 
-use crate::clock::UtcSeconds;
-use crate::id::{Id, IdMaker};
+use crate::id::IdMaker;
+use crate::planted::{self, Bug};
+use connection::WhenMissing;
+pub use connection::place;
+use disk::Disk;
 use fault::{Faults, Point};
 use migrations::MIGRATIONS;
-use sqlx::any::{AnyArguments, AnyPoolOptions, AnyRow};
-use sqlx::{Any, AnyPool, Executor, Transaction};
-use std::path::PathBuf;
+use row::Columns;
+use sqlx::any::AnyArguments;
+use sqlx::{Any, AnyPool};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
+use tokio::sync::Mutex;
+pub use transaction::Tx;
 
 /// All a store call can fail with.
 pub type Result<T> = std::result::Result<T, Error>;
 
 type Query = sqlx::query::Query<'static, Any, AnyArguments>;
 
-/// How long a connection waits for another writer.
+/// How long a writer waits for another.
 const BUSY_WAIT: Duration = Duration::from_secs(15);
 
 /// The database, opened and up to date.
 #[derive(Clone, Debug)]
 pub struct Store {
     pool: AnyPool,
+    disk: Arc<Disk>,
+    /// Held by the writer whose turn it is, until its commit has been read back.
+    writer: Arc<Mutex<()>>,
     ids: Arc<IdMaker>,
     faults: Option<Arc<dyn Faults>>,
     failures: Arc<AtomicU64>,
-    /// The file of an SQLite database.
-    file: Option<PathBuf>,
 }
 
 impl Store {
@@ -71,60 +83,57 @@ impl Store {
     /// [`Error::NewerDatabase`] when the database was written by a newer program, [`Error::Unopened`] when it cannot be
     /// opened or written.
     pub async fn open(url: &str) -> Result<Store> {
-        let store = Store::connect(url).await?;
-        MIGRATIONS.run(&store.pool).await.map_err(Error::from_migration)?;
-        let mut tx = store.begin_reading().await?;
+        Store::connect(url, WhenMissing::Make).await?.migrated().await
+    }
+
+    /// The same for a database that a farm must have been kept in before.
+    ///
+    /// # Errors
+    /// As [`Store::open`], and [`Error::Missing`].
+    pub async fn open_existing(url: &str) -> Result<Store> {
+        let store = Store::connect(url, WhenMissing::Refuse).await?;
+        let is_empty = schema::is_empty(&mut store.begin_reading().await?).await?;
+        if is_empty {
+            store.close().await;
+            return Err(Error::Missing { place: place(url) });
+        }
+        store.migrated().await
+    }
+
+    async fn migrated(self) -> Result<Store> {
+        MIGRATIONS.run(&self.pool).await.map_err(Error::from_migration)?;
+        let mut tx = self.begin_reading().await?;
         if let Some(last) = outbox::last(&mut tx).await? {
-            store.ids.go_on_after(last);
+            self.ids.go_on_after(last);
         }
         drop(tx);
-        Ok(store)
+        Ok(self)
     }
 
     /// The database as it is, without migrations.
-    async fn connect(url: &str) -> Result<Store> {
-        sqlx::any::install_default_drivers();
-        let is_sqlite = url.starts_with("sqlite:");
-        if is_sqlite && url.contains(":memory:") {
-            return Err(Error::Unopened { why: "an in-memory database would lose every order at the end".into() });
-        }
-        let full_url = if is_sqlite && !url.contains('?') { format!("{url}?mode=rwc") } else { url.to_owned() };
-        let pool = AnyPoolOptions::new()
-            .max_connections(if is_sqlite { 4 } else { 8 })
-            .acquire_timeout(BUSY_WAIT)
-            .after_connect(move |connection, _| {
-                Box::pin(async move {
-                    if is_sqlite {
-                        // FULL: an order that was acknowledged must survive the plug being pulled.
-                        connection
-                            .execute(
-                                "PRAGMA busy_timeout = 15000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;",
-                            )
-                            .await?;
-                    }
-                    Ok(())
-                })
-            })
-            .connect(&full_url)
-            .await
-            .map_err(Error::unopened)?;
-        Store::over(pool, file_of(url))
+    async fn connect(url: &str, when_missing: WhenMissing) -> Result<Store> {
+        let (pool, disk) = connection::connect(url, when_missing).await?;
+        Store::over(pool, disk)
     }
 
-    fn over(pool: AnyPool, file: Option<PathBuf>) -> Result<Store> {
+    fn over(pool: AnyPool, disk: Arc<Disk>) -> Result<Store> {
         let mut copy = [0_u8; 2];
         getrandom::fill(&mut copy).map_err(|error| Error::Unopened { why: error.to_string() })?;
         let ids = Arc::new(IdMaker::new(u16::from_le_bytes(copy)));
-        Ok(Store { pool, ids, faults: None, failures: Arc::default(), file })
+        Ok(Store { pool, disk, writer: Arc::default(), ids, faults: None, failures: Arc::default() })
     }
 
     /// The database at `url` as it is, however damaged: no migration is run and no file is made.
     ///
     /// # Errors
-    /// [`Error::Unopened`] when there is none or it does not answer.
+    /// [`Error::Missing`] when there is none, [`Error::Unopened`] when it does not answer.
     pub async fn open_as_is(url: &str) -> Result<Store> {
-        let is_file = url.starts_with("sqlite:") && !url.contains('?');
-        Store::connect(&if is_file { format!("{url}?mode=rw") } else { url.to_owned() }).await
+        Ok(Store::connect(url, WhenMissing::Refuse).await?.examined())
+    }
+
+    /// The same store for whoever examines it: it goes on answering what it can when its content is damaged.
+    pub fn examined(self) -> Store {
+        Store { disk: Arc::new(Disk::of_nothing()), ..self }
     }
 
     /// The same store, failing and stopping where `faults` say; for tests.
@@ -144,31 +153,62 @@ impl Store {
     }
 
     /// Begins a transaction that may write. Dropped without [`Tx::commit`], it changes nothing.
+    ///
+    /// # Errors
+    /// [`Error::Lost`] once the database's file or disk is gone, or whatever the database says.
     pub async fn begin(&self) -> Result<Tx> {
-        counted(&self.failures, fault::ask(self.faults.as_ref(), Point::Begin).await)?;
+        self.noted(fault::ask(self.faults.as_ref(), Point::Begin).await.and_then(fault::Asked::go_on))?;
+        let turn = tokio::time::timeout(BUSY_WAIT, Arc::clone(&self.writer).lock_owned()).await;
+        let turn = self.noted(turn.map_err(|_| sqlx::Error::PoolTimedOut.into()))?;
         let mut tx = self.begin_reading().await?;
-        tx.execute(sqlx::query("UPDATE farm_lock SET turn = turn + 1 WHERE id = 1")).await?;
+        tx.take_turn(turn).await?;
         Ok(tx)
     }
 
     /// Begins a transaction that only reads: one consistent picture, no lock.
-    pub async fn begin_reading(&self) -> Result<Tx> {
-        let inner = counted(&self.failures, self.pool.begin().await.map_err(Error::from))?;
-        let (ids, failures) = (Arc::clone(&self.ids), Arc::clone(&self.failures));
-        Ok(Tx { inner, ids, faults: self.faults.clone(), failures, cause: None, is_stock_moved: false })
-    }
-
-    /// Asks the database something small.
     ///
     /// # Errors
-    /// When it does not answer, or its file is gone: SQLite would go on writing where nobody finds it again.
+    /// As [`Store::begin`].
+    pub async fn begin_reading(&self) -> Result<Tx> {
+        self.noted(self.disk.look())?;
+        // With a statement of its own the driver refuses to begin inside another transaction, in place of a savepoint.
+        let begun = match planted::is_on(Bug::ReuseFailedConnection) {
+            true => self.pool.begin().await,
+            false => self.pool.begin_with("BEGIN").await,
+        };
+        Ok(Tx::new(self.clone(), self.noted(begun.map_err(Error::from))?))
+    }
+
+    /// Writes something small and reads it back.
+    ///
+    /// # Errors
+    /// When the database does not do so, or its file is gone.
     pub async fn look(&self) -> Result<()> {
-        if self.file.as_ref().is_some_and(|file| !file.exists()) {
-            return Err(Error::Unopened { why: "its file is gone".into() });
+        self.begin().await?.commit().await
+    }
+
+    /// Reads a commit back from outside of its transaction: `turn` is the one it had. No other writer of this process
+    /// comes in between, as it waits for the turn; what another process writes leaves a later one.
+    async fn confirm(&self, turn: i64) -> Result<()> {
+        let mut connection = self.pool.acquire().await?;
+        let query = sqlx::query("SELECT turn FROM farm_lock WHERE id = 1");
+        let found = query.fetch_one(&mut *connection).await?.integer("turn")?;
+        self.disk.look()?;
+        if found < turn {
+            return Err(Error::Unconfirmed);
         }
-        let mut tx = self.begin_reading().await?;
-        tx.one(sqlx::query("SELECT turn FROM farm_lock WHERE id = 1")).await?;
+        self.disk.has_kept();
         Ok(())
+    }
+
+    /// Waits until the database's file or disk is gone for good; why.
+    pub async fn lost(&self) -> String {
+        self.disk.lost().await
+    }
+
+    /// Bytes that may still be written where the database's file is; `None` where a server keeps it.
+    pub fn free_bytes(&self) -> Option<u64> {
+        self.disk.free_bytes()
     }
 
     /// How many calls have failed since the store was opened.
@@ -180,88 +220,16 @@ impl Store {
     pub async fn close(&self) {
         self.pool.close().await;
     }
-}
 
-/// One transaction. All store functions take it, so that what belongs together is committed together.
-pub struct Tx {
-    inner: Transaction<'static, Any>,
-    ids: Arc<IdMaker>,
-    faults: Option<Arc<dyn Faults>>,
-    failures: Arc<AtomicU64>,
-    cause: Option<String>,
-    is_stock_moved: bool,
-}
-
-/// The file that an SQLite URL names.
-fn file_of(url: &str) -> Option<PathBuf> {
-    let path = url.strip_prefix("sqlite:")?;
-    let path = path.strip_prefix("//").unwrap_or(path);
-    Some(path.split('?').next().unwrap_or(path).into())
-}
-
-/// Counts a failure; a name that is taken is an answer, not one.
-fn counted<T>(failures: &AtomicU64, result: Result<T>) -> Result<T> {
-    if result.as_ref().is_err_and(|error| !error.is_duplicate()) {
-        failures.fetch_add(1, Ordering::Relaxed);
-    }
-    result
-}
-
-impl Tx {
-    /// Messages written from here on are marked with what caused them.
-    pub fn caused_by(&mut self, cause: impl Into<String>) {
-        self.cause = Some(cause.into());
-    }
-
-    /// Whether what lies in the cold room, or how long it keeps, has changed in this transaction.
-    pub fn is_stock_moved(&self) -> bool {
-        self.is_stock_moved
-    }
-
-    /// A new identifier.
-    pub fn new_id(&self, now: UtcSeconds) -> Id {
-        self.ids.next(now)
-    }
-
-    fn is_sqlite(&self) -> bool {
-        self.inner.backend_name() == "SQLite"
-    }
-
-    /// Makes everything done so far lasting.
-    pub async fn commit(self) -> Result<()> {
-        counted(&self.failures, fault::ask(self.faults.as_ref(), Point::Commit).await)?;
-        counted(&self.failures, self.inner.commit().await.map_err(Error::from))?;
-        // From here on the caller must not think that it failed.
-        let _ = fault::ask(self.faults.as_ref(), Point::Committed).await;
-        Ok(())
-    }
-
-    async fn ask_faults(&mut self) -> Result<()> {
-        counted(&self.failures, fault::ask(self.faults.as_ref(), Point::Statement).await)
-    }
-
-    /// Runs a statement; the number of rows it touched.
-    async fn execute(&mut self, query: Query) -> Result<u64> {
-        self.ask_faults().await?;
-        let done = query.execute(&mut *self.inner).await;
-        Ok(counted(&self.failures, done.map_err(Error::from))?.rows_affected())
-    }
-
-    async fn all(&mut self, query: Query) -> Result<Vec<AnyRow>> {
-        self.ask_faults().await?;
-        let found = query.fetch_all(&mut *self.inner).await;
-        counted(&self.failures, found.map_err(Error::from))
-    }
-
-    async fn optional(&mut self, query: Query) -> Result<Option<AnyRow>> {
-        self.ask_faults().await?;
-        let found = query.fetch_optional(&mut *self.inner).await;
-        counted(&self.failures, found.map_err(Error::from))
-    }
-
-    async fn one(&mut self, query: Query) -> Result<AnyRow> {
-        self.ask_faults().await?;
-        let found = query.fetch_one(&mut *self.inner).await;
-        counted(&self.failures, found.map_err(Error::from))
+    /// Notes a failure; a name that is taken and a row that is not there are answers, not failures.
+    fn noted<T>(&self, result: Result<T>) -> Result<T> {
+        if let Err(error) = &result
+            && !error.is_duplicate()
+            && !matches!(error, Error::Database(sqlx::Error::RowNotFound))
+        {
+            self.failures.fetch_add(1, Ordering::Relaxed);
+            self.disk.failed(error);
+        }
+        result
     }
 }

@@ -7,7 +7,7 @@ use scheduler::clock::{Clock, HandClock, UtcSeconds};
 use scheduler::store::{Store, occurrences, outbox};
 use scheduler::timetable::due_between;
 use std::path::PathBuf;
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
@@ -46,11 +46,13 @@ pub struct Manner<'a> {
     pub log: &'static str,
     /// URL of a database that is there already, in place of a new one.
     pub database: Option<&'a str>,
+    /// Whether a write beyond the limit of a file's size fails, in place of ending the program.
+    pub survives_file_limit: bool,
 }
 
 impl Default for Manner<'_> {
     fn default() -> Self {
-        Manner { kills: Kills::Never, config: SAMPLE, log: "warn", database: None }
+        Manner { kills: Kills::Never, config: SAMPLE, log: "warn", database: None, survives_file_limit: false }
     }
 }
 
@@ -67,6 +69,7 @@ pub struct Serving {
     calls: Arc<AtomicU64>,
     store: Store,
     log: &'static str,
+    survives_file_limit: bool,
 }
 
 fn lock(victim: &Mutex<Victim>) -> std::sync::MutexGuard<'_, Victim> {
@@ -87,7 +90,7 @@ impl Serving {
     /// # Errors
     /// When something cannot be started.
     pub async fn start_in(program: &str, start: UtcSeconds, manner: Manner<'_>) -> anyhow::Result<Serving> {
-        let Manner { kills, config, log, database } = manner;
+        let Manner { kills, config, log, database, survives_file_limit } = manner;
         let folder = tempfile::tempdir()?;
         let own = format!("sqlite://{}", folder.path().join("farm.sqlite").display());
         let database = database.map_or(own, str::to_owned);
@@ -115,7 +118,8 @@ impl Serving {
         let server = RehearsalServer::start(config).await?;
         let store = Store::open(&database).await?;
         let program = program.into();
-        let serving = Serving { server, program, folder, database, clock, victim, calls, store, log };
+        let serving =
+            Serving { server, program, folder, database, clock, victim, calls, store, log, survives_file_limit };
         serving.write_clock()?;
         serving.spawn()?;
         Ok(serving)
@@ -135,7 +139,16 @@ impl Serving {
     pub fn spawn(&self) -> anyhow::Result<()> {
         let at = |name: &str| self.folder.path().join(name);
         let log = std::fs::File::options().create(true).append(true).open(at("log"))?;
-        let child = Command::new(&self.program)
+        let mut command = match self.survives_file_limit {
+            // A signal that is ignored stays so in what takes the shell's place.
+            true => {
+                let mut shell = Command::new("sh");
+                shell.args(["-c", "trap '' XFSZ; exec \"$0\" \"$@\""]).arg(&self.program);
+                shell
+            }
+            false => Command::new(&self.program),
+        };
+        let child = command
             .args(["serve", "--api-url", self.server.api_url().as_str(), "--database", &self.database])
             .arg("--config")
             .arg(at("pinset.toml"))
@@ -167,6 +180,49 @@ impl Serving {
         Ok(())
     }
 
+    /// Waits until the program ends by itself; with what.
+    ///
+    /// # Errors
+    /// When it does not.
+    pub async fn ends(&self) -> anyhow::Result<ExitStatus> {
+        let ended = async {
+            loop {
+                if let Some(status) = lock(&self.victim).child.as_mut().context("it is running")?.try_wait()? {
+                    return anyhow::Ok(status);
+                }
+                // The program is another process: only looking again tells.
+                tokio::time::sleep(Duration::from_millis(3)).await;
+            }
+        };
+        let ended = tokio::time::timeout(PATIENCE, ended).await;
+        ended.with_context(|| format!("the program does not end; it printed:\n{}", self.log()))?
+    }
+
+    /// Asks the program to stop, as whoever keeps it running does, and waits until it has.
+    ///
+    /// # Errors
+    /// When it does not, or not well.
+    pub async fn stop_cleanly(&self) -> anyhow::Result<()> {
+        rustix::process::kill_process(self.process()?, rustix::process::Signal::TERM)?;
+        let status = self.ends().await?;
+        anyhow::ensure!(status.success(), "it ended with {status}; it printed:\n{}", self.log());
+        Ok(())
+    }
+
+    /// The running program's number.
+    ///
+    /// # Errors
+    /// When it does not run.
+    pub fn process(&self) -> anyhow::Result<rustix::process::Pid> {
+        let victim = lock(&self.victim);
+        Ok(rustix::process::Pid::from_child(victim.child.as_ref().context("it is running")?))
+    }
+
+    /// The database's file.
+    pub fn file(&self) -> PathBuf {
+        self.folder.path().join("farm.sqlite")
+    }
+
     /// Begun and ended calls since the start.
     pub fn calls(&self) -> u64 {
         self.calls.load(Ordering::SeqCst)
@@ -192,14 +248,6 @@ impl Serving {
     /// What the program printed, all runs together.
     pub fn log(&self) -> String {
         std::fs::read_to_string(self.folder.path().join("log")).unwrap_or_default()
-    }
-
-    /// Takes the database's file away under the running program, as a hand that tidies the wrong folder.
-    ///
-    /// # Errors
-    /// When the system does not let it.
-    pub fn lose_database(&self) -> anyhow::Result<()> {
-        Ok(std::fs::remove_file(self.folder.path().join("farm.sqlite"))?)
     }
 
     /// Lets the first keeper in by the code that the program printed.

@@ -2,6 +2,7 @@
 
 use bot_api_local::{RehearsalConfig, RehearsalServer};
 use pinset::config::SAMPLE;
+use scheduler::store::Store;
 use std::process::{Output, Stdio};
 use std::time::Duration;
 use tokio::io::{AsyncBufReadExt, BufReader};
@@ -94,6 +95,8 @@ async fn an_unreachable_service_is_waited_for() {
 #[tokio::test]
 async fn a_good_farm_is_called_good() {
     let place = Place::new();
+    let url = format!("sqlite://{}", place.folder.path().join("pinset.sqlite").display());
+    Store::open(&url).await.expect("makes it").close().await;
     let output = place.run(&["check"], None).await;
     let said = String::from_utf8_lossy(&output.stdout).into_owned();
     assert!(output.status.success() && said.contains("database: good"), "{said}");

@@ -19,9 +19,10 @@ fn at(day: &str, time: &str) -> UtcSeconds {
     instant_at(day.parse().expect("a day"), time.parse().expect("a time"), chrono_tz::America::Chicago)
 }
 
-/// The program with one keeper and one restaurant.
-async fn serving() -> anyhow::Result<Serving> {
-    let config = SAMPLE.replacen("[watch]", "[watch]\nlisten = \"127.0.0.1:0\"", 1);
+/// The program with one keeper and one restaurant, and more lines of how it is watched.
+async fn serving(watch: &str) -> anyhow::Result<Serving> {
+    let config = SAMPLE.replace("least_free_mb = 200\n", "");
+    let config = config.replacen("[watch]", &format!("[watch]\nlisten = \"127.0.0.1:0\"\n{watch}"), 1);
     let serving =
         Serving::start_in(PROGRAM, START, Manner { config: &config, log: "info", ..Manner::default() }).await?;
     serving.claim(ADA, "Ada").await?;
@@ -57,7 +58,7 @@ async fn is_followed(serving: &Serving, cause: &str, steps: &[&str]) -> anyhow::
 
 #[tokio::test]
 async fn an_order_and_a_cut_off_are_followed_by_one_name_and_nobody_is_named() -> anyhow::Result<()> {
-    let serving = serving().await?;
+    let serving = serving("").await?;
     let said = serving.server.say(MINA, MINA, "5 lb shiitake for Thursday")?;
     serving.settle().await?;
     let steps = ["received", "decided", "committed"];
@@ -101,15 +102,16 @@ async fn get(url: String) -> anyhow::Result<(u16, String)> {
 }
 
 #[tokio::test]
-async fn it_says_that_it_is_well_until_its_database_is_gone() -> anyhow::Result<()> {
-    let serving = serving().await?;
-    let door = door(&serving)?;
-    assert_eq!(get(format!("{door}/health")).await?, (200, "good\n".into()));
-    serving.lose_database()?;
-    let (status, said) = get(format!("{door}/health")).await?;
-    assert_eq!((status, said.contains("database: ")), (503, true), "{said}");
-    assert_eq!(get(format!("{door}/metrics")).await?.0, 200, "the counters are there all the same");
-    serving.stop().await
+async fn it_says_that_it_is_well_until_its_disk_is_nearly_full() -> anyhow::Result<()> {
+    let well = serving("").await?;
+    assert_eq!(get(format!("{}/health", door(&well)?)).await?, (200, "good\n".into()));
+    well.stop().await?;
+    // No disk is that large.
+    let full = serving("least_free_mb = 1000000000000").await?;
+    let (status, said) = get(format!("{}/health", door(&full)?)).await?;
+    assert_eq!((status, said.starts_with("disk: ")), (503, true), "{said}");
+    assert_eq!(get(format!("{}/metrics", door(&full)?)).await?.0, 200, "the counters are there all the same");
+    full.stop().await
 }
 
 /// The counters are read by Prometheus's own parser (prometheus-client, PyPI). Where it is not installed this says so and
@@ -124,7 +126,7 @@ async fn the_counters_are_read_by_prometheus() -> anyhow::Result<()> {
         eprintln!("skipped: {python} finds no prometheus-client library");
         return Ok(());
     }
-    let serving = serving().await?;
+    let serving = serving("").await?;
     let sends = serving.sends();
     let (status, text) = get(format!("{}/metrics", door(&serving)?)).await?;
     assert_eq!(status, 200);

@@ -1,5 +1,6 @@
 //! `pinset backup`, `pinset restore`, `pinset export`: everything out, and back in.
 
+use super::place::Place;
 use super::{ExportOptions, FarmOptions, RestoreOptions};
 use crate::backups;
 use crate::config::Config;
@@ -7,11 +8,11 @@ use crate::conversation::table;
 use anyhow::Context;
 use chrono_tz::Tz;
 use scheduler::clock::{Clock, SystemClock, UtcSeconds};
-use scheduler::store::Store;
 use scheduler::store::backup::file::{Line, Reader, Value};
 use scheduler::store::backup::{self, Error};
+use scheduler::store::{place, private};
 use std::fs::File;
-use std::io::{BufWriter, Seek};
+use std::io::{BufWriter, Seek, Write};
 use std::path::Path;
 
 /// Numbers with more digits are rounded by a spreadsheet: it counts in IEEE 754 doubles, exact to 2^53.
@@ -20,7 +21,7 @@ const EXACT_MAX: u64 = 1 << 53;
 const INNER: [&str; 6] = ["farm_lock", "inbox", "outbox", "card", "button", "question"];
 
 pub(super) async fn write(farm: &FarmOptions, file: &Path) -> anyhow::Result<()> {
-    let store = Store::open(&farm.database).await?;
+    let store = Place::of(farm).open_existing(&farm.database).await?;
     let written = backups::write(&store, file, SystemClock.now()).await?;
     store.close().await;
     println!("{}: {} rows, read back and whole", file.display(), written.rows);
@@ -42,7 +43,9 @@ pub(super) async fn restore(options: RestoreOptions) -> anyhow::Result<()> {
     };
     match restored {
         Ok((restored, set_aside)) => {
-            println!("restored: {} rows; `pinset check` looks them over", restored.rows);
+            Place::of(&options.farm).name_restored(database).await?;
+            let place = place(database);
+            println!("restored: {} rows, in {place}; `pinset check` looks them over", restored.rows);
             if set_aside > 0 {
                 println!(
                     "set aside, as most of it went out after the backup was made: messages that waited, {set_aside}; \
@@ -61,9 +64,9 @@ pub(super) async fn restore(options: RestoreOptions) -> anyhow::Result<()> {
 
 pub(super) async fn export(options: ExportOptions) -> anyhow::Result<()> {
     let zone = Config::read(&options.farm.config)?.farm.zone;
+    let store = Place::of(&options.farm).open_existing(&options.farm.database).await?;
     let folder = &options.folder;
-    std::fs::create_dir_all(folder).with_context(|| format!("the folder {} cannot be made", folder.display()))?;
-    let store = Store::open(&options.farm.database).await?;
+    private::folder(folder).with_context(|| format!("the folder {} cannot be made", folder.display()))?;
     let (file, _) = backup::write(&store, BufWriter::new(tempfile::tempfile()?), SystemClock.now()).await?;
     store.close().await;
     let mut file = file.into_inner().context("the temporary file cannot be written")?;
@@ -80,7 +83,7 @@ pub(super) async fn export(options: ExportOptions) -> anyhow::Result<()> {
         if let Some((name, columns, rows)) = sheet.take().filter(|(name, ..)| !INNER.contains(&name.as_str())) {
             let path = folder.join(format!("{name}.csv"));
             let bytes = table::csv(std::iter::once(columns).chain(rows));
-            std::fs::write(&path, bytes).with_context(|| format!("{} cannot be written", path.display()))?;
+            write_privately(&path, &bytes).with_context(|| format!("{} cannot be written", path.display()))?;
             tables += 1;
         }
         match line {
@@ -90,6 +93,15 @@ pub(super) async fn export(options: ExportOptions) -> anyhow::Result<()> {
         }
     }
     println!("{}: {tables} tables; grams and cents are whole numbers, times are those of {zone}", folder.display());
+    Ok(())
+}
+
+/// Writes a file that only its owner may read, in place of an older one.
+fn write_privately(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+    let folder = path.parent().context("a file in a folder")?;
+    let mut file = tempfile::NamedTempFile::new_in(folder)?;
+    file.write_all(bytes)?;
+    file.persist(path)?;
     Ok(())
 }
 

@@ -2,6 +2,7 @@
 //! without a person is, after a backup.
 
 use super::CheckOptions;
+use super::place::Place;
 use crate::backups;
 use crate::config::Config;
 use crate::house::House;
@@ -12,7 +13,7 @@ use chrono::{DateTime, Utc};
 use scheduler::clock::{Clock, SystemClock, UtcSeconds};
 use scheduler::people::Role;
 use scheduler::store::audit::{self, Fault, Ground};
-use scheduler::store::{self, Error, Store, Tx, outbox, people};
+use scheduler::store::{self, Store, Tx, outbox, people, private};
 use std::path::PathBuf;
 
 /// Most lines of one kind.
@@ -25,7 +26,7 @@ pub(super) async fn run(options: CheckOptions) -> anyhow::Result<()> {
     let wording = Wording::embedded().context("the embedded words are broken")?;
     let house = House::new(config, wording);
     println!("configuration: good, {} in {}", house.config.farm.name, house.zone());
-    let store = open(&options.farm.database).await?;
+    let store = Place::of(&options.farm).open_to_check(&options.farm.database).await?;
     for note in notes(&store).await.unwrap_or_default() {
         println!("note: {note}");
     }
@@ -43,21 +44,6 @@ pub(super) async fn run(options: CheckOptions) -> anyhow::Result<()> {
     anyhow::ensure!(faults.is_empty(), "the database has {} faults, named above{hint}", faults.len());
     println!("database: good");
     Ok(())
-}
-
-/// The database, up to date where it can be brought so, and otherwise as it is: a damaged one is what this command is for.
-async fn open(url: &str) -> anyhow::Result<Store> {
-    match Store::open(url).await {
-        Ok(store) => Ok(store),
-        Err(error @ Error::NewerDatabase { .. }) => Err(error.into()),
-        Err(error) => match Store::open_as_is(url).await {
-            Ok(store) => {
-                println!("note: the bot could not start with this database: {error}");
-                Ok(store)
-            }
-            Err(_) => Err(error.into()),
-        },
-    }
 }
 
 /// Worth knowing, nothing is broken.
@@ -118,8 +104,7 @@ fn backup_path(house: &House, now: UtcSeconds) -> anyhow::Result<PathBuf> {
     let name = instant.format(BEFORE_MENDING).to_string();
     Ok(match &house.config.backup.folder {
         Some(folder) => {
-            std::fs::create_dir_all(folder)
-                .with_context(|| format!("the folder {} cannot be made", folder.display()))?;
+            private::folder(folder).with_context(|| format!("the folder {} cannot be made", folder.display()))?;
             folder.join(name)
         }
         None => name.into(),

@@ -5,6 +5,7 @@ use super::{RehearseOptions, start_logging};
 use crate::config::Config;
 use crate::rehearsal::{Opening, RehearsalPage, Set};
 use anyhow::Context;
+use scheduler::store::private;
 use std::path::Path;
 
 /// Where the configuration of a real farm lies unless said otherwise.
@@ -21,7 +22,7 @@ pub(super) async fn run(options: RehearseOptions) -> anyhow::Result<()> {
     let config = options.config.as_deref().or(own).map(Config::read).transpose()?;
     let temporary = tempfile::tempdir().context("no temporary folder can be made")?;
     let folder = options.folder.as_deref().unwrap_or(temporary.path());
-    std::fs::create_dir_all(folder).with_context(|| format!("the folder {} cannot be made", folder.display()))?;
+    private::folder(folder).with_context(|| format!("the folder {} cannot be made", folder.display()))?;
     let set = Set::up(&opening, config, folder).await?;
     let claim_code = set.claim_code.clone();
     let page = RehearsalPage::open(set, options.port).await?;

@@ -1,5 +1,6 @@
 //! `pinset serve`: the bot itself, until a signal stops it.
 
+use super::place::Place;
 use super::{FarmOptions, ServeOptions, read_token, start_logging};
 use crate::backups;
 use crate::config::Config;
@@ -44,7 +45,10 @@ impl Clock for FileClock {
 pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     start_logging("info");
     let token = read_token(options.token_file.as_ref())?;
-    let (house, store) = open(&options.farm).await?;
+    let (config, wording) = read(&options.farm)?;
+    let place = Place::of(&options.farm);
+    let store = place.open_to_serve(&options.farm.database, options.begins_new, &config).await?;
+    let house = House::new(config, wording);
     let bot = connect::bot(&token, options.api_url.as_deref())?;
     let is_rehearsal = options.clock_file.is_some();
     let clock: Arc<dyn Clock> = match options.clock_file {
@@ -63,6 +67,7 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     }
     let engine = Arc::new(engine);
     greet(&engine, &name).await?;
+    place.leave_mark(&engine.store).await?;
     let (stopper, stop) = watch::channel(false);
     // With a clock of its own the service's minutes are not the machine's.
     let pace = if is_rehearsal { Pace::off() } else { Pace::published() };
@@ -88,6 +93,7 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     let feeder = tokio::spawn(manager::feed(Arc::clone(&engine), stopper.subscribe()));
     let ended = tokio::select! {
         ended = poller => ended.context("the update taker broke down")?,
+        why = engine.store.lost() => Err(lost(&why)),
         () = asked_to_stop() => Ok(()),
     };
     // What was taken is committed; the sender finishes the message it has in hand.
@@ -104,16 +110,28 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     ended
 }
 
+/// What is said when nothing can be kept any more.
+fn lost(why: &str) -> anyhow::Error {
+    anyhow::anyhow!(
+        "the database is lost: {why}. Nothing is answered any more, as it could not be kept. Look at the disk and at the \
+         file, put a backup back where it is needed (`pinset restore`), and start again"
+    )
+}
+
 async fn listen_on(address: SocketAddr) -> anyhow::Result<TcpListener> {
     TcpListener::bind(address).await.with_context(|| format!("cannot listen on {address}"))
 }
 
-/// The configuration, the words and the database, each with a readable error.
+/// The configuration, the words and the database that is there, each with a readable error.
 pub(super) async fn open(options: &FarmOptions) -> anyhow::Result<(House, Store)> {
-    let config = Config::read(&options.config)?;
-    let wording = Wording::embedded().context("the embedded words are broken")?;
-    let store = Store::open(&options.database).await?;
+    let (config, wording) = read(options)?;
+    let store = Place::of(options).open_existing(&options.database).await?;
     Ok((House::new(config, wording), store))
+}
+
+fn read(options: &FarmOptions) -> anyhow::Result<(Config, Wording)> {
+    let config = Config::read(&options.config)?;
+    Ok((config, Wording::embedded().context("the embedded words are broken")?))
 }
 
 /// Asks the service who we are; a refused token is final, an unreachable service is waited for.

@@ -1,4 +1,5 @@
-//! Whether the bot still does its work: the service answers, the sender goes round, the database answers.
+//! Whether the bot still does its work: the service answers, the sender goes round, the database keeps what is written and
+//! has room for more.
 
 use super::Watch;
 use crate::engine::Engine;
@@ -20,7 +21,14 @@ pub async fn faults(engine: &Engine) -> Vec<String> {
         Ok(Err(error)) => faults.push(format!("database: {error}")),
         Err(_) => faults.push(format!("database: no answer within {} s", DATABASE_WAIT.as_secs())),
     }
+    faults.extend(nearly_full(engine.store.free_bytes(), engine.house.config.watch.least_free_mb));
     faults
+}
+
+/// What is said of a disk with less than the least space that it should have.
+fn nearly_full(free_bytes: Option<u64>, least_mb: u64) -> Option<String> {
+    let free_mb = free_bytes? / 1_000_000;
+    (free_mb < least_mb).then(|| format!("disk: {free_mb} MB are free where the database lies, less than {least_mb}"))
 }
 
 /// Which of the two loops has given no sign for too long, `elapsed` after the watch began.
@@ -40,6 +48,14 @@ fn silent(watch: &Watch, elapsed: Duration) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_disk_with_too_little_space_is_told() {
+        assert_eq!(nearly_full(Some(200_000_000), 200), None);
+        let told = nearly_full(Some(199_999_999), 200);
+        assert_eq!(told.as_deref(), Some("disk: 199 MB are free where the database lies, less than 200"));
+        assert_eq!(nearly_full(None, 200), None, "a server's disk is its own");
+    }
 
     #[test]
     fn silence_is_told_once_it_is_too_long() {

@@ -3,6 +3,7 @@
 
 pub mod file;
 
+use super::connection::WhenMissing;
 use super::migrations::MIGRATIONS;
 use super::schema::{self, Kind, Table};
 use super::{Store, Tx, outbox};
@@ -143,7 +144,7 @@ async fn put_back<R: Read + Send>(
     quiet_at: Option<UtcSeconds>,
 ) -> Result<(Contents, u64), Error> {
     let (header, mut reader) = begin(from)?;
-    let store = Store::connect(url).await?;
+    let store = Store::connect(url, WhenMissing::Make).await?;
     let mut tx = store.begin_reading().await?;
     make_room(&mut tx, replaces).await?;
     let migrated = MIGRATIONS.run_to(header.schema, &mut *tx.inner).await;

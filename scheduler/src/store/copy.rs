@@ -1,6 +1,6 @@
 //! A copy of a farm's database for a rehearsal: the farm as it is, and nothing of the messaging service.
 
-use super::{Error, Result, Store};
+use super::{Error, Result, Store, private};
 use sqlx::any::AnyPoolOptions;
 use std::path::Path;
 
@@ -18,6 +18,8 @@ pub async fn copy_sqlite(url: &str, target: &Path) -> Result<()> {
     sqlx::any::install_default_drivers();
     let pool = AnyPoolOptions::new().max_connections(1).connect(&format!("sqlite:{path}?mode=ro")).await;
     let pool = pool.map_err(Error::unopened)?;
+    // An empty file is filled, and keeps who may read it.
+    private::new_file(target).map_err(|error| Error::Unopened { why: format!("{}: {error}", target.display()) })?;
     let copied = sqlx::query("VACUUM INTO $1").bind(target.to_string_lossy().into_owned()).execute(&pool).await;
     pool.close().await;
     copied.map_err(Error::unopened)?;

@@ -1,22 +1,47 @@
 //! What a store call fails with, split where callers act differently.
 
+use sqlx::sqlite::SqliteError;
+use std::io::ErrorKind;
+
 /// A failed store call.
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// The database cannot be opened or written at all.
     #[error("the database cannot be opened: {why}")]
     Unopened { why: String },
+    /// There is no database, or there is one without a farm's tables.
+    #[error("there is no farm's database at {place}")]
+    Missing { place: String },
     /// The database was written by a newer program than this one.
     #[error(
         "the database was written by a newer version of this program (its migration {version} is unknown here); use that version or restore a backup"
     )]
     NewerDatabase { version: i64 },
+    /// The database's file or disk is gone. Nothing works any more until the program is started again.
+    #[error("the database is lost: {why}")]
+    Lost { why: String },
+    /// A statement of the transaction had failed, and the caller went on.
+    #[error("a statement of this transaction failed before, so nothing of it is kept")]
+    Spoilt,
+    /// The database says that it has committed, and what was written cannot be read back.
+    #[error("the database said that it had committed, but what was written is not there")]
+    Unconfirmed,
     /// A stored value is not what its column holds; somebody else wrote it. The value may be anybody's words, so it is not said.
     #[error("the database holds a value that cannot be read, in the column {column}")]
     Malformed { column: String, value: String },
     /// Anything else the database says.
     #[error("the database failed: {0}")]
     Database(#[from] sqlx::Error),
+}
+
+/// What stands behind a failure of a database in a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Cause {
+    /// The disk does not read or write; not that it is full.
+    Disk,
+    /// What is on it is no sound database.
+    Damaged,
+    Other,
 }
 
 impl Error {
@@ -39,5 +64,30 @@ impl Error {
     /// Whether a row with the same unique value is already there.
     pub fn is_duplicate(&self) -> bool {
         matches!(self, Error::Database(sqlx::Error::Database(inner)) if inner.is_unique_violation())
+    }
+
+    /// What stands behind it, by SQLite's result codes (sqlite.org, "Result and Error Codes"; the low byte is the primary
+    /// code).
+    pub(super) fn cause(&self) -> Cause {
+        const READ_ONLY: i32 = 8;
+        const INPUT_OUTPUT: i32 = 10;
+        const CORRUPT: i32 = 11;
+        const CANNOT_OPEN: i32 = 14;
+        const NO_DATABASE: i32 = 26;
+        match self {
+            Error::Database(sqlx::Error::Io(error)) => match error.kind() {
+                ErrorKind::StorageFull | ErrorKind::ResourceBusy => Cause::Other,
+                _ => Cause::Disk,
+            },
+            Error::Database(sqlx::Error::Database(inner)) if inner.try_downcast_ref::<SqliteError>().is_some() => {
+                let code = inner.code().and_then(|code| code.parse::<i32>().ok()).unwrap_or_default();
+                match code & 0xff {
+                    READ_ONLY | INPUT_OUTPUT | CANNOT_OPEN => Cause::Disk,
+                    CORRUPT | NO_DATABASE => Cause::Damaged,
+                    _ => Cause::Other,
+                }
+            }
+            _ => Cause::Other,
+        }
     }
 }

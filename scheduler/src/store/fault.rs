@@ -22,8 +22,16 @@ pub enum Point {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
     GoOn,
-    /// The call fails, as with a full disk or a busy database.
+    /// The call fails, as with a busy database, and nothing of it is done.
     Fail(std::io::ErrorKind),
+    /// The call fails, and the database has taken the whole transaction back by itself, as SQLite does when the disk is full
+    /// or fails. Where no transaction has begun this is [`Verdict::Fail`].
+    TakeBack(std::io::ErrorKind),
+    /// A commit is done and reported as failed, as when the log is written and its sync fails. Elsewhere this is
+    /// [`Verdict::Fail`].
+    FailAfter(std::io::ErrorKind),
+    /// A commit is reported as done and is not. Elsewhere nothing happens.
+    Pretend,
     /// The call never returns: whoever waits is to be dropped, as when the plug is pulled.
     Halt,
 }
@@ -33,13 +41,36 @@ pub trait Faults: Debug + Send + Sync {
     fn at(&self, point: Point) -> Verdict;
 }
 
-/// Asks `faults`, if there are any, and does as they say.
-pub(super) async fn ask(faults: Option<&Arc<dyn Faults>>, point: Point) -> Result<()> {
-    match faults.map_or(Verdict::GoOn, |faults| faults.at(point)) {
-        Verdict::GoOn => Ok(()),
-        Verdict::Fail(kind) => {
-            Err(Error::Database(sqlx::Error::Io(std::io::Error::new(kind, format!("failed at {point:?}")))))
+/// What a call is to do now; only what is possible at its point.
+#[derive(Debug)]
+pub(super) enum Asked {
+    GoOn,
+    TakenBack(Error),
+    FailAfter(Error),
+    Pretend,
+}
+
+impl Asked {
+    /// Where no transaction has begun.
+    pub(super) fn go_on(self) -> Result<()> {
+        match self {
+            Asked::GoOn | Asked::Pretend => Ok(()),
+            Asked::TakenBack(error) | Asked::FailAfter(error) => Err(error),
         }
+    }
+}
+
+/// Asks `faults`, if there are any.
+pub(super) async fn ask(faults: Option<&Arc<dyn Faults>>, point: Point) -> Result<Asked> {
+    let error = |kind| Error::Database(sqlx::Error::Io(std::io::Error::new(kind, format!("failed at {point:?}"))));
+    match faults.map_or(Verdict::GoOn, |faults| faults.at(point)) {
+        Verdict::GoOn => Ok(Asked::GoOn),
+        Verdict::Fail(kind) => Err(error(kind)),
+        Verdict::TakeBack(kind) => Ok(Asked::TakenBack(error(kind))),
+        Verdict::FailAfter(kind) if point == Point::Commit => Ok(Asked::FailAfter(error(kind))),
+        Verdict::FailAfter(kind) => Err(error(kind)),
+        Verdict::Pretend if point == Point::Commit => Ok(Asked::Pretend),
+        Verdict::Pretend => Ok(Asked::GoOn),
         Verdict::Halt => std::future::pending().await,
     }
 }

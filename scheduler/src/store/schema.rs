@@ -75,6 +75,12 @@ pub(super) async fn tables(tx: &mut Tx) -> Result<Vec<Table>> {
     Ok(in_order(tables, &refers))
 }
 
+/// Whether there is no table at all.
+pub(super) async fn is_empty(tx: &mut Tx) -> Result<bool> {
+    let columns = if tx.is_sqlite() { SQLITE_COLUMNS } else { POSTGRES_COLUMNS };
+    Ok(tx.optional(sqlx::query(columns)).await?.is_none())
+}
+
 /// The number of the last migration that was run.
 pub(super) async fn version(tx: &mut Tx) -> Result<i64> {
     tx.one(sqlx::query("SELECT MAX(version) AS version FROM _sqlx_migrations")).await?.integer("version")

@@ -13,6 +13,12 @@ pub enum Mishap {
     /// The program stops before the service has acted, or before its answer has come.
     StoppedAtCall,
     DiskFull,
+    /// A write or a sync fails.
+    DiskFailed,
+    /// A commit is done and reported as failed.
+    CommitDoneAndFailed,
+    /// A commit is reported as done and is not.
+    CommitPretended,
     DatabaseBusy,
     /// 429 with `retry_after`.
     TooManyRequests,
@@ -36,11 +42,14 @@ pub enum Mishap {
 }
 
 impl Mishap {
-    pub const ALL: [Mishap; 16] = [
+    pub const ALL: [Mishap; 19] = [
         Mishap::StoppedAtStatement,
         Mishap::StoppedAtCommit,
         Mishap::StoppedAtCall,
         Mishap::DiskFull,
+        Mishap::DiskFailed,
+        Mishap::CommitDoneAndFailed,
+        Mishap::CommitPretended,
         Mishap::DatabaseBusy,
         Mishap::TooManyRequests,
         Mishap::ServerError,

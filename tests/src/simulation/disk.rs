@@ -1,4 +1,5 @@
-//! The database's faults: full, busy, and stopped before or after anything it does.
+//! The database's faults: busy; a disk that is full or fails at a write or a sync; a commit that is done and reported as failed,
+//! or reported as done and is not; and stopped before or after anything it does.
 
 use super::chance::Chance;
 use super::counts::{Mishap, Mishaps};
@@ -60,15 +61,16 @@ impl Faults for Disk {
             return Verdict::GoOn;
         }
         state.left -= 1;
-        // A failure makes the program wait for a moment of real time, a crash does not.
-        if point != Point::Committed && state.chance.one_in(5) {
-            // Another writer is in the way where the lock is taken; what is written later may find no room.
-            let (mishap, kind) = match point {
-                Point::Begin => (Mishap::DatabaseBusy, ErrorKind::ResourceBusy),
-                _ => (Mishap::DiskFull, ErrorKind::StorageFull),
-            };
+        // A failure makes the program wait for a moment of real time, a crash does not; commits fail in the most ways.
+        let is_failure = match point {
+            Point::Begin | Point::Statement => state.chance.one_in(5),
+            Point::Commit => state.chance.one_in(2),
+            Point::Committed => false,
+        };
+        if is_failure {
+            let (mishap, verdict) = failure(point, state.chance.below(4));
             state.happened.note(mishap);
-            return Verdict::Fail(kind);
+            return verdict;
         }
         state.happened.note(match point {
             Point::Begin | Point::Statement => Mishap::StoppedAtStatement,
@@ -76,5 +78,19 @@ impl Faults for Disk {
         });
         self.crash.pull();
         Verdict::Halt
+    }
+}
+
+/// The failure with this number, 0 to 3, at a point.
+fn failure(point: Point, number: usize) -> (Mishap, Verdict) {
+    match (point, number) {
+        // Another writer is in the way.
+        (Point::Begin, _) => (Mishap::DatabaseBusy, Verdict::Fail(ErrorKind::ResourceBusy)),
+        // Only the statement is taken back.
+        (Point::Statement, 0) => (Mishap::DiskFull, Verdict::Fail(ErrorKind::StorageFull)),
+        (_, 0 | 1) => (Mishap::DiskFull, Verdict::TakeBack(ErrorKind::StorageFull)),
+        (Point::Commit, 2) => (Mishap::CommitDoneAndFailed, Verdict::FailAfter(ErrorKind::Other)),
+        (Point::Commit, 3) => (Mishap::CommitPretended, Verdict::Pretend),
+        _ => (Mishap::DiskFailed, Verdict::TakeBack(ErrorKind::Other)),
     }
 }

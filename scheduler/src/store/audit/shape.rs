@@ -1,12 +1,14 @@
 //! The database's own checks, and whether it has every table, column, index and constraint that the migrations make. What
 //! should be there is read from an empty database in memory, made by the same migrations; so nothing is listed twice.
 
+use super::super::disk::Disk;
 use super::super::row::Columns;
 use super::super::schema::{self, Table};
 use super::super::{Error, MIGRATIONS, Result, Store, Tx};
 use super::{Deed, Fault, first_of, or_unasked};
 use sqlx::any::AnyPoolOptions;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// A column that refers to a row of another table.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,7 +39,7 @@ pub(super) async fn expected() -> Result<Expected> {
     sqlx::any::install_default_drivers();
     let pool = AnyPoolOptions::new().max_connections(1).connect("sqlite::memory:").await.map_err(Error::unopened)?;
     MIGRATIONS.run(&pool).await.map_err(Error::from_migration)?;
-    let store = Store::over(pool, None)?;
+    let store = Store::over(pool, Arc::new(Disk::of_nothing()))?;
     let mut tx = store.begin_reading().await?;
     let tables = schema::tables(&mut tx).await?;
     let things = things(&mut tx, &tables).await?;
