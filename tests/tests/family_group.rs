@@ -1,5 +1,6 @@
 //! The group that gets the family's notices: who names it, and when it gets nothing.
 
+use bot_api_local::Fault;
 use pinset::stage::Actor;
 use pinset_tests::farm::{Farm, code_in, joined};
 use scheduler::store::people;
@@ -116,6 +117,22 @@ async fn a_keeper_who_left_unnoticed_is_found_at_night() -> anyhow::Result<()> {
     stage.move_to(stage.at("2026-06-02 09:00")).await?;
     assert_eq!(groups(&farm).await?, Vec::<i64>::new());
     assert!(stage.read(farm.ada.0).contains("No keeper is in the family's group any more"));
+    farm.stage.close().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn a_group_that_does_not_say_who_is_in_it_goes_on_and_nobody_hears_of_it() -> anyhow::Result<()> {
+    let farm = joined().await?;
+    let stage = &farm.stage;
+    group(&farm, GROUP, &[farm.ada, farm.chidi]).await?;
+    stage.say_in(GROUP, farm.ada, "/group").await?;
+    stage.server.fault(Fault::EchoRefused, Some("getChatMember"), 20);
+    assert!(week_of_notices(&farm, GROUP).await? > 0);
+    assert_eq!(groups(&farm).await?, [GROUP]);
+    assert!(!stage.read(farm.ada.0).contains("could not be delivered"), "{}", stage.read(farm.ada.0));
+    let asked = stage.server.calls().into_iter().filter(|call| call.method.eq_ignore_ascii_case("getChatMember"));
+    assert!(asked.filter(|call| !call.is_ok()).count() >= 7, "asked every night");
     farm.stage.close().await;
     Ok(())
 }

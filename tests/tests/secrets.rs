@@ -74,6 +74,7 @@ async fn the_finest_log_of_an_unreadable_answer_has_nobodys_words_and_no_invitat
         {
             serving.server.fault(fault, Some(method), 2);
         }
+        serving.server.fault(Fault::Echo, Some("getUpdates"), 1);
         serving.say(ADA, "/people").await?;
         serving.say(ADA, "Quibblewort the gardener says hello").await?;
         serving.server.clear_faults();

@@ -13,9 +13,10 @@ use crate::uploads::FileKind;
 use crate::{callbacks, chats, messages, webhook};
 
 /// Refusals that tell how things stand, and say nothing of what was sent.
-const STATES: [&str; 8] = [
+const STATES: [&str; 9] = [
     "chat not found",
     "group chat was upgraded",
+    "member list is inaccessible",
     "message can't be edited",
     "message is not modified",
     "message to be replied not found",

@@ -240,7 +240,7 @@ async fn call(shared: &Shared, knife: &Knife, method: &str, params: Parameters) 
             return Response::new(Body::empty());
         }
         Some(Fault::EchoRefused) => {
-            Some(ApiError::bad_request(format!("can't parse entities in \"{}\"", params.for_log())))
+            Some(ApiError::bad_request(format!("member list is inaccessible to \"{}\"", params.for_log())))
         }
         Some(Fault::CutAfter | Fault::Unreadable | Fault::Echo | Fault::Slow(_)) | None => None,
     };

@@ -2,7 +2,7 @@
 //! only after everything of the last one is committed.
 
 use super::connect::POLL_SECONDS;
-use super::update;
+use super::{fault, update};
 use crate::engine::Engine;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -64,12 +64,13 @@ pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>)
                     // It was served by webhook before; what waits is kept.
                     tracing::info!("the webhook is taken away; updates are asked for again");
                     if let Err(error) = bot.delete_webhook().await {
-                        tracing::warn!(%error, "the webhook cannot be taken away");
+                        tracing::warn!(error = fault::describe(&error), "the webhook cannot be taken away");
                     }
                 }
                 failures += 1;
                 let wait = wait_after(&error, failures);
-                tracing::warn!(%error, wait_seconds = wait.as_secs(), "no updates; trying again");
+                let error = fault::describe(&error);
+                tracing::warn!(error, wait_seconds = wait.as_secs(), "no updates; trying again");
                 tokio::select! {
                     () = tokio::time::sleep(wait) => {}
                     _ = stop.wait_for(|stopping| *stopping) => return Ok(()),

@@ -290,7 +290,7 @@ async fn send<S: Service>(service: &S, engine: &Engine, chat_id: i64, body: &Bod
                 match service.is_member(chat_id, *account).await {
                     Ok(true) => present.push(*account),
                     Ok(false) => {}
-                    Err(error) => return Ok(sent(Err(error))),
+                    Err(error) => return Ok(unless_refused(sent(Err(error)))),
                 }
             }
             return Ok(Sent::There { present });
@@ -347,6 +347,17 @@ fn sent(result: Result<Option<MessageId>, RequestError>) -> Sent {
             other => Sent::Refused { reason: fault::describe_refusal(&other) },
         },
         Err(error) => Sent::Later { seconds: 1, is_wish: false, reason: fault::describe(&error) },
+    }
+}
+
+/// Some groups do not say who is in them: then nothing is known, and nobody need hear of it every night.
+fn unless_refused(sent: Sent) -> Sent {
+    match sent {
+        Sent::Refused { reason } => {
+            tracing::warn!(reason, "the group does not say who is in it");
+            Sent::Done(None)
+        }
+        other => other,
     }
 }
 
