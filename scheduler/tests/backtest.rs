@@ -45,6 +45,18 @@ fn told_before(record: &[History], day: LocalDate) -> Vec<History> {
     record.iter().map(before).collect()
 }
 
+#[test]
+fn pins_that_were_taken_back_are_not_known() {
+    let mut one =
+        record(8).into_iter().find(|one| one.told.iter().any(|told| matches!(told.1, Told::Pins(_)))).unwrap();
+    let place = one.told.iter().position(|told| matches!(told.1, Told::Pins(_))).unwrap();
+    let on = one.told[place].0;
+    let after = on + Duration::days(1);
+    assert!(one.known_on(after).unwrap().0.pins_seen_on.is_some());
+    one.told.insert(place + 1, (on, Told::NoPins));
+    assert_eq!(one.known_on(after).unwrap().0.pins_seen_on, None);
+}
+
 /// Scores made with the record cut off on a day are those made with the whole record, to the last bit.
 #[test]
 fn no_score_knows_what_came_later() {

@@ -123,6 +123,9 @@ async fn a_batch_goes_from_its_first_day_to_its_next_flush() -> anyhow::Result<(
     stage.move_to(stage.at("2026-06-06 09:00")).await?;
     stage.press(chidi, "Pins today").await?;
     has(&stage.read(chidi.0), &["Written down: pins", "Pins: today", "Soaked: Monday"]);
+    stage.press(chidi, "Undo").await?;
+    assert_eq!(state(&stage).await?.flushes[0].pins_on, None, "{}", stage.last(chidi).text);
+    stage.press(chidi, "Pins today").await?;
     stage.move_to(stage.at("2026-06-10 18:30")).await?;
     stage.say(chidi, "/pick").await?;
     has(&stage.last(chidi).text, &["How much was picked of shiitake, 40 blocks, North room?"]);

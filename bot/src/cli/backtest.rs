@@ -126,6 +126,7 @@ fn told_of(flush: Id, event: &Event) -> Option<Told> {
         EventKind::Spent => Told::Kept,
         EventKind::Initiated if is_own && is_so => Told::Begun(event.on_day),
         EventKind::Initiated if is_own => Told::NotBegun,
+        EventKind::Pins if is_own && event.units < 0 => Told::NoPins,
         EventKind::Pins if is_own => Told::Pins(event.on_day),
         EventKind::Picked if is_own => Told::Picked(event.on_day, event.grams),
         EventKind::Rested if is_own && is_so => Told::Closed,

@@ -66,6 +66,9 @@ pub enum Ask {
         batch: Option<Id>,
         day: Option<LocalDate>,
     },
+    UndoPins {
+        batch: Id,
+    },
     /// Ask which batch is picked.
     PickWhere,
     /// Ask how much was picked of it.
@@ -185,6 +188,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         }
         Ask::UndoInitiate { batch } => seen::undo_initiate(desk, person, batch).await,
         Ask::Pins { crop, batch, day } => seen::pins(desk, person, seen::Report { crop, batch, day }).await,
+        Ask::UndoPins { batch } => seen::undo_pins(desk, person, batch).await,
         Ask::PickWhere => picking::pick_where(desk, person).await,
         Ask::PickWeight { batch } => picking::how_much(desk, person, batch).await,
         Ask::Picked { lines, batch, day, sure } => {

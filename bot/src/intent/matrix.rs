@@ -65,6 +65,7 @@ const EXPECTED: &[(&str, &str)] = &[
     ("growing initiate", "KG"),
     ("growing undo_initiate", "KG"),
     ("growing pins", "KG"),
+    ("growing undo_pins", "KG"),
     ("growing pick_where", "KG"),
     ("growing pick_weight", "KG"),
     ("growing picked", "KG"),

@@ -36,6 +36,8 @@ pub enum Told {
     /// It had not begun after all.
     NotBegun,
     Pins(LocalDate),
+    /// There were none after all.
+    NoPins,
     /// Units lost; fewer than none corrects an earlier word.
     Lost(i64),
     /// A pick; a negative weight corrects an earlier one.
@@ -75,6 +77,7 @@ impl History {
                 Told::Begun(day) => flush.start = Start::Begun(day),
                 Told::NotBegun => flush.start = Start::Unknown,
                 Told::Pins(day) => flush.pins_seen_on = Some(day),
+                Told::NoPins => flush.pins_seen_on = None,
                 // What is lost later is no loss of this flush.
                 Told::Lost(units) => lost += if flush.closed { 0 } else { units },
                 Told::Picked(day, weight) => *picked.entry(day).or_default() += weight,

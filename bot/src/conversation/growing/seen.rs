@@ -178,7 +178,28 @@ pub async fn pins(desk: &mut Desk<'_>, person: &Person, report: Report) -> store
     let now = desk.now;
     growing::put_flush(&mut desk.tx, &Flush { pins_on: Some(day), ..shelf.flush.clone() }).await?;
     growing::record(&mut desk.tx, &shelf.event(EventKind::Pins, day, person.id), now).await?;
-    shelves::changed(desk, person, (voice.say("done-pins", &Args::new()), shelf.batch.id), None).await
+    let batch = shelf.batch.id;
+    let undo = Some(Ask::UndoPins { batch });
+    shelves::changed(desk, person, (voice.say("done-pins", &Args::new()), batch), undo).await
+}
+
+/// The pins were not there after all; only until something is picked.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn undo_pins(desk: &mut Desk<'_>, person: &Person, batch: Id) -> store::Result<()> {
+    let Some(shelf) = choosing::named(desk, person, batch, None).await? else { return Ok(()) };
+    let voice = desk.voice(person);
+    let seen_on = shelf.flush.pins_on.filter(|_| !shelf.picked().is_positive() && shelf.flush.closed_on.is_none());
+    let Some(day) = seen_on else {
+        let args = Args::new().text("batch", shelf::name(desk.house, &voice, &shelf));
+        return refuse(desk, person, voice.say("undo-late", &args)).await;
+    };
+    let now = desk.now;
+    let event = Event { units: -1, ..shelf.event(EventKind::Pins, day, person.id) };
+    growing::record(&mut desk.tx, &event, now).await?;
+    growing::put_flush(&mut desk.tx, &Flush { pins_on: None, ..shelf.flush }).await?;
+    shelves::changed(desk, person, (voice.say("done-undone", &Args::new()), batch), None).await
 }
 
 /// Asks how many were lost.
