@@ -11,6 +11,7 @@ mod stale;
 pub mod unclear;
 
 use crate::conversation::{crops, giving, growing, joining, ordering, packing, shortfall, surplus, typing, views};
+use scheduler::id::Id;
 use serde::{Deserialize, Serialize};
 
 /// A typed wish. Buttons store it as JSON, so a variant's name is kept once buttons with it are out.
@@ -61,6 +62,14 @@ pub enum Waiting {
     Crops(crops::Waiting),
     /// A typed yes or no.
     Confirm(Box<Confirming>),
+}
+
+/// A chat's open question as it is stored.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Asked {
+    /// Whoever was asked: in a group nobody else may answer.
+    pub of: Id,
+    pub waiting: Waiting,
 }
 
 /// What a typed yes and a typed no mean.

@@ -1,6 +1,6 @@
 //! Whether this program reads what the store keeps for it as text.
 
-use crate::intent::{Intent, Waiting};
+use crate::intent::{Asked, Intent};
 use crate::outgoing::Body;
 use scheduler::store::audit::Form;
 use serde::de::DeserializeOwned;
@@ -13,6 +13,6 @@ pub fn reads(form: Form, text: &str) -> bool {
     match form {
         Form::Message => is::<Body>(text),
         Form::Intent => is::<Intent>(text),
-        Form::Question => is::<Waiting>(text),
+        Form::Question => is::<Asked>(text),
     }
 }

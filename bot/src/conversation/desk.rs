@@ -5,7 +5,7 @@ use super::audience::Audience;
 use super::letter::{FileKind, Patience, fitting, in_parts, joined};
 use crate::house::House;
 use crate::incoming::Account;
-use crate::intent::Waiting;
+use crate::intent::{Asked, Waiting};
 use crate::outgoing::{Body, Key, Place};
 use crate::wording::{Language, Reader, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
@@ -16,7 +16,6 @@ use scheduler::people::{Person, Role};
 use scheduler::planted;
 use scheduler::store::outbox::Urgency;
 use scheduler::store::{self, Tx, buttons, held, outbox, people, surplus};
-use serde::{Deserialize, Serialize};
 
 /// How long a typed answer to a question is waited for.
 const QUESTION_MINUTES: i64 = 60;
@@ -27,14 +26,6 @@ const NEWEST_MAX: i64 = 8;
 
 /// Minutes somebody must have left to act on what was held, or it is not held.
 pub const READ_MINUTES: i64 = 60;
-
-/// A chat's open question as it is stored.
-#[derive(Serialize, Deserialize)]
-struct Asked {
-    /// Whoever was asked.
-    of: Id,
-    waiting: Waiting,
-}
 
 /// Where one update or one occurrence is worked on.
 pub struct Desk<'h> {

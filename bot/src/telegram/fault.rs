@@ -31,7 +31,11 @@ pub fn describe_json(error: &serde_json::Error) -> String {
 
 /// What the service gave as its reason, up to where it begins to quote.
 pub fn describe_refusal(error: &ApiError) -> String {
-    let text = error.to_string();
+    let text = match error {
+        // The library's own text of it quotes the service's.
+        ApiError::Unknown(text) => text.clone(),
+        known => known.to_string(),
+    };
     let unquoted = text.split(['"', '“', '«', '`', '{', '[', '<']).next().unwrap_or_default();
     // The kind and the reason; what stands behind the reason is about the message.
     let kept: Vec<&str> = unquoted.splitn(3, ": ").take(2).map(str::trim).filter(|part| !part.is_empty()).collect();
