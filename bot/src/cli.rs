@@ -73,6 +73,9 @@ struct FarmOptions {
     /// The database: sqlite://PATH or postgres://USER@HOST/NAME
     #[arg(long, default_value = "sqlite://pinset.sqlite", env = "PINSET_DATABASE", hide_env_values = true)]
     database: String,
+    /// Where it is remembered which farm is served; beside the configuration file unless said
+    #[arg(long, value_name = "FILE", env = "PINSET_MARK")]
+    mark: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]

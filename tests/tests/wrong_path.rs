@@ -30,7 +30,7 @@ impl Farm {
     fn command(&self, arguments: &[&str]) -> Command {
         let mut command = Command::new(PROGRAM);
         command.args(arguments).current_dir(self.folder.path()).stdin(Stdio::null());
-        for name in ["PINSET_CONFIG", "PINSET_DATABASE", "RUST_LOG"] {
+        for name in ["PINSET_CONFIG", "PINSET_DATABASE", "PINSET_MARK", "RUST_LOG"] {
             command.env_remove(name);
         }
         command.env("PINSET_TOKEN", self.server.token());
@@ -147,6 +147,25 @@ async fn no_new_farm_begins_at_a_wrong_path() -> anyhow::Result<()> {
     farm.refuses_to_serve(&[&wrong[..], &["--new"]].concat(), &["--new begins a new farm, but one is kept"]).await?;
     farm.refuses_to_serve(&[], &["another farm is kept at", "pinset.sqlite", "remove pinset.farm"]).await?;
     farm.refuses(&["backup", "other.jsonl.gz"], &["another farm is kept at"]).await?;
+    farm.server.shutdown().await;
+    Ok(())
+}
+
+#[tokio::test]
+async fn the_mark_may_lie_elsewhere() -> anyhow::Result<()> {
+    let farm = Farm::new().await?;
+    farm.refuses_to_serve(&["--mark", "missing/pinset.farm"], &["(--mark) cannot be written", "--new"]).await?;
+    std::fs::create_dir(farm.at("state"))?;
+    let mut command = farm.command(&[]);
+    command.args(farm.serve(&["--mark", "state/pinset.farm"])).stdout(Stdio::null()).stderr(Stdio::null());
+    let _serving = Killed(command.spawn()?);
+    let begun = Instant::now();
+    while !farm.at("state/pinset.farm").exists() {
+        anyhow::ensure!(begun.elapsed() < PATIENCE, "no mark is left");
+        tokio::time::sleep(Duration::from_millis(5)).await;
+    }
+    let wrong = ["--mark", "state/pinset.farm", "--database", "sqlite://pinste.sqlite"];
+    farm.refuses_to_serve(&wrong, &["pinste.sqlite", "was last kept at"]).await?;
     farm.server.shutdown().await;
     Ok(())
 }

@@ -1,5 +1,5 @@
 //! Where a farm's database is, and whether it is the right one. Only `serve` begins a new farm, and only where the
-//! configuration's farm has had no database before. A mark beside the configuration file says which farm it serves.
+//! configuration's farm has had no database before. A mark, beside the configuration file unless said, says which farm it serves.
 
 use super::FarmOptions;
 use crate::backups;
@@ -90,7 +90,8 @@ pub(super) struct Place {
 
 impl Place {
     pub fn of(options: &FarmOptions) -> Place {
-        Place { mark_file: options.config.with_extension("farm"), database: store::place(&options.database) }
+        let beside = || options.config.with_extension("farm");
+        Place { mark_file: options.mark.clone().unwrap_or_else(beside), database: store::place(&options.database) }
     }
 
     fn mark(&self) -> anyhow::Result<Option<Mark>> {
