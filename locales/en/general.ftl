@@ -32,6 +32,29 @@ button-settings = Language and units
 button-help = Help
 not-understood = I did not understand that. Send /help to see what you can write.
 timetable-missed = I was not running on { $at }, so this was not done: { $job }. Please look after it yourselves.
+timetable-given-up = This kept failing until it was too late ({ $at }): { $job }. Please look after it yourselves.
+timetable-aside = This keeps failing, so I have set it aside: { $job } ({ $at }). Everything else goes on, and I try it again every six hours. Whoever looks after the program finds the reason with “pinset check”.
+job-name = { $job ->
+    [cutoff] closing the orders
+    [picking] the picking reminder
+    [packing] the packing list
+    [count] counting what is left
+    [morning] the morning message
+    [tidying] tidying up
+    [early_warning] looking ahead for shortages
+    [answers_end] ending the time to answer
+    [offer_wave] offering to the next restaurants
+    [offer_end] ending an offer
+    [collect_end] asking what was collected
+    [along_end] asking what went along with the delivery
+    [drop_fill_eve] filling a regular drop-off
+    [drop_fill_leave] filling a regular drop-off
+    [drop_answer_end] ending a food bank’s time to answer
+    [drop_eve] the evening reminder of a drop-off
+    [drop_leave] the reminder to leave for a drop-off
+    [drop_close] asking how a drop-off went
+   *[other] { $job }
+}
 trouble-unreachable = { $name } cannot be reached here any more: the chat is blocked or gone. Please call.
 trouble-refused = A message to { $name } could not be delivered. Please call.
 trouble-backup = The scheduled backup could not be written. Please look at the machine I run on: the disk may be full or the folder gone.

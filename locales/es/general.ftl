@@ -32,6 +32,29 @@ button-settings = Idioma y unidades
 button-help = Ayuda
 not-understood = No entendí. Envía /help para ver qué puedes escribir.
 timetable-missed = No estaba en marcha ({ $at }) y esto no se hizo: { $job }. Por favor, encárguense ustedes.
+timetable-given-up = Esto falló una y otra vez hasta que fue demasiado tarde ({ $at }): { $job }. Por favor, encárguense ustedes.
+timetable-aside = Esto falla una y otra vez, así que lo he dejado aparte: { $job } ({ $at }). Todo lo demás sigue, y lo intento de nuevo cada seis horas. Quien cuida del programa encuentra el motivo con «pinset check».
+job-name = { $job ->
+    [cutoff] cerrar los pedidos
+    [picking] el recordatorio de la cosecha
+    [packing] la lista de preparación
+    [count] contar lo que queda
+    [morning] el mensaje de la mañana
+    [tidying] la limpieza de datos
+    [early_warning] mirar si va a faltar algo
+    [answers_end] cerrar el plazo para responder
+    [offer_wave] ofrecer a los siguientes restaurantes
+    [offer_end] cerrar una oferta
+    [collect_end] preguntar qué se recogió
+    [along_end] preguntar qué fue con la entrega
+    [drop_fill_eve] preparar una entrega regular al banco de alimentos
+    [drop_fill_leave] preparar una entrega regular al banco de alimentos
+    [drop_answer_end] cerrar el plazo de respuesta de un banco de alimentos
+    [drop_eve] el aviso de la víspera de una entrega al banco de alimentos
+    [drop_leave] el aviso de salida hacia un banco de alimentos
+    [drop_close] preguntar cómo fue una entrega al banco de alimentos
+   *[other] { $job }
+}
 trouble-unreachable = Ya no se puede escribir a { $name }: el chat está bloqueado o no existe. Por favor, llamen.
 trouble-refused = No se pudo entregar un mensaje a { $name }. Por favor, llamen.
 trouble-backup = No se pudo guardar la copia de seguridad programada. Por favor, revisen el equipo donde funciono: el disco puede estar lleno o falta la carpeta.

@@ -32,6 +32,29 @@ button-settings = Język i jednostki
 button-help = Pomoc
 not-understood = Nie rozumiem. Wyślij /help, żeby zobaczyć, co można napisać.
 timetable-missed = Program nie działał ({ $at }), więc tego nie zrobiono: { $job }. Proszę zająć się tym samemu.
+timetable-given-up = To nie udawało się, aż zrobiło się za późno ({ $at }): { $job }. Proszę zająć się tym samemu.
+timetable-aside = To ciągle się nie udaje, więc na razie odkładam: { $job } ({ $at }). Wszystko inne działa dalej, a tego próbuję co sześć godzin. Kto opiekuje się programem, znajdzie powód poleceniem „pinset check”.
+job-name = { $job ->
+    [cutoff] zamknięcie zamówień
+    [picking] przypomnienie o zbiorze
+    [packing] lista pakowania
+    [count] liczenie tego, co zostało
+    [morning] poranna wiadomość
+    [tidying] porządkowanie danych
+    [early_warning] sprawdzenie, czy czegoś nie zabraknie
+    [answers_end] zamknięcie czasu na odpowiedź
+    [offer_wave] oferta dla kolejnych restauracji
+    [offer_end] zakończenie oferty
+    [collect_end] pytanie, co odebrano
+    [along_end] pytanie, co pojechało z dostawą
+    [drop_fill_eve] przygotowanie stałego przekazania
+    [drop_fill_leave] przygotowanie stałego przekazania
+    [drop_answer_end] zamknięcie czasu na odpowiedź banku żywności
+    [drop_eve] wieczorne przypomnienie o przekazaniu
+    [drop_leave] przypomnienie o wyjeździe z przekazaniem
+    [drop_close] pytanie, jak poszło przekazanie
+   *[other] { $job }
+}
 trouble-unreachable = { $name }: nie można już tu napisać, czat jest zablokowany albo nie istnieje. Proszę zadzwonić.
 trouble-refused = Nie udało się doręczyć wiadomości, odbiorca: { $name }. Proszę zadzwonić.
 trouble-backup = Nie udało się zapisać zaplanowanej kopii zapasowej. Proszę sprawdzić komputer, na którym działam: dysk może być pełny albo brakuje folderu.

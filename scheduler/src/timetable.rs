@@ -4,7 +4,10 @@
 //! [`crate::clock`], and an instant fires once, however many readings stand for it.
 
 pub mod expression;
+pub mod job;
 pub mod occurrence;
+pub mod retry;
 
 pub use expression::{Error, Expression};
-pub use occurrence::{Job, Lateness, Occurrence, decide_late, due_between};
+pub use job::{Job, Look};
+pub use occurrence::{Lateness, Occurrence, Recurring, decide_late, due_between};

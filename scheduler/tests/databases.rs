@@ -11,7 +11,7 @@ use scheduler::store::crops::{self, Said};
 use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
 use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
-use scheduler::store::occurrences::{self, Outcome, Planned};
+use scheduler::store::occurrences::{self, Due, Failed, Outcome};
 use scheduler::store::orders::{self, OneOff, Standing};
 use scheduler::store::outbox::{self, Urgency};
 use scheduler::store::people;
@@ -24,6 +24,7 @@ use scheduler::surplus::claim::{self, Claim, Taking};
 use scheduler::surplus::offer::{self, Offer};
 use scheduler::surplus::rule::Rule;
 use scheduler::surplus::standing::{self, StandingDrop};
+use scheduler::timetable::{Job, Occurrence};
 use sqlx::Connection;
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -398,23 +399,49 @@ async fn a_button_means_something_in_its_own_chat_until_its_card_moves_on() {
 }
 
 #[tokio::test]
+async fn an_occurrence_that_failed_waits_and_the_next_one_goes_first() {
+    on_each_database("occurrences_aside", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let useful_until = NOW.plus_minutes(600);
+        let (one, other) = (Job::OfferEnd(Id::new(5)), Job::AnswersEnd("2026-06-04".parse().expect("a day")));
+        for job in [one, other] {
+            occurrences::plan(&mut tx, &Occurrence { job, due_at: NOW, useful_until }).await.expect("plans");
+        }
+        let key = one.key(NOW);
+        let try_at = NOW.plus_minutes(15);
+        let failed = Failed { fault: "a date", tries: 5, try_at, aside_at: Some(NOW) };
+        occurrences::put_off(&mut tx, &key, failed).await.expect("puts off");
+        let first = |due: Option<Due>| due.and_then(|due| due.occurrence).map(|due| due.job);
+        assert_eq!(first(occurrences::first_due(&mut tx, NOW).await.expect("reads")), Some(other));
+        occurrences::finish(&mut tx, &other.key(NOW), Outcome::Done, NOW).await.expect("finishes");
+        assert_eq!(occurrences::first_due(&mut tx, NOW).await.expect("reads"), None);
+        assert_eq!(occurrences::next_due(&mut tx).await.expect("reads"), Some(try_at));
+        let aside = occurrences::aside(&mut tx).await.expect("reads");
+        assert_eq!(
+            aside.iter().map(|one| (one.key.as_str(), one.fault.as_str())).collect::<Vec<_>>(),
+            [("offer_end 5", "a date")]
+        );
+        assert_eq!(occurrences::try_again(&mut tx).await.expect("writes"), 1);
+        assert_eq!(first(occurrences::first_due(&mut tx, NOW).await.expect("reads")), Some(one));
+        occurrences::finish(&mut tx, &key, Outcome::Done, NOW).await.expect("finishes");
+        assert_eq!(occurrences::aside(&mut tx).await.expect("reads"), []);
+    })
+    .await;
+}
+
+#[tokio::test]
 async fn an_occurrence_is_planned_once_and_finished_once() {
     on_each_database("occurrences", |store| async move {
         let mut tx = store.begin().await.expect("begins");
-        let planned = Planned {
-            key: "cutoff@2026-06-02".into(),
-            job: "cutoff".into(),
-            subject: Some(Id::new(5)),
-            due_at: NOW,
-            useful_until: NOW.plus_minutes(60),
-        };
+        let planned = Occurrence { job: Job::OfferEnd(Id::new(5)), due_at: NOW, useful_until: NOW.plus_minutes(60) };
+        let due = Due { key: "offer_end 5".into(), occurrence: Some(planned), tries: 0 };
         occurrences::plan(&mut tx, &planned).await.expect("plans");
         occurrences::plan(&mut tx, &planned).await.expect("plans again");
         assert_eq!(occurrences::next_due(&mut tx).await.expect("reads"), Some(NOW));
         assert_eq!(occurrences::first_due(&mut tx, NOW.plus_seconds(-1)).await.expect("reads"), None);
-        assert_eq!(occurrences::first_due(&mut tx, NOW).await.expect("reads").as_ref(), Some(&planned));
-        assert!(occurrences::finish(&mut tx, &planned.key, Outcome::Done, NOW).await.expect("finishes"));
-        assert!(!occurrences::finish(&mut tx, &planned.key, Outcome::Missed, NOW).await.expect("finishes"));
+        assert_eq!(occurrences::first_due(&mut tx, NOW).await.expect("reads").as_ref(), Some(&due));
+        assert!(occurrences::finish(&mut tx, &due.key, Outcome::Done, NOW).await.expect("finishes"));
+        assert!(!occurrences::finish(&mut tx, &due.key, Outcome::Missed, NOW).await.expect("finishes"));
         assert_eq!(occurrences::first_due(&mut tx, NOW).await.expect("reads"), None);
     })
     .await;

@@ -9,6 +9,7 @@ pub mod farm;
 pub mod hostile;
 pub mod narrow_disk;
 pub mod plants;
+pub mod poison;
 pub mod pouring;
 pub mod process;
 pub mod simulation;

@@ -322,7 +322,7 @@ impl Serving {
             let planned = occurrences::next_due(&mut tx).await?;
             let sent = outbox::next_due(&mut tx).await?;
             drop(tx);
-            let by_cron = jobs.iter().filter_map(|job| job.expression.next_after(now, config.farm.zone)).min();
+            let by_cron = jobs.iter().filter_map(|one| one.expression.next_after(now, config.farm.zone)).min();
             let next = planned.into_iter().chain(sent).chain(by_cron).min().filter(|next| *next < then);
             self.clock.set(next.unwrap_or(then).max(now));
             self.write_clock()?;

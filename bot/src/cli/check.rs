@@ -13,7 +13,7 @@ use chrono::{DateTime, Utc};
 use scheduler::clock::{Clock, SystemClock, UtcSeconds};
 use scheduler::people::Role;
 use scheduler::store::audit::{self, Fault, Ground};
-use scheduler::store::{self, Store, Tx, outbox, people, private};
+use scheduler::store::{self, Store, Tx, occurrences, outbox, people, private};
 use std::path::PathBuf;
 
 /// Most lines of one kind.
@@ -70,8 +70,19 @@ async fn faults(house: &House, store: &Store) -> anyhow::Result<Vec<Fault>> {
     let mut faults = audit::examine(store, &ground).await?;
     let mut tx = store.begin_reading().await?;
     // Where a table is missing, that is said above.
+    faults.extend(aside(&mut tx).await.unwrap_or_default());
     faults.extend(unknown(house, &mut tx).await.unwrap_or_default());
     Ok(faults)
+}
+
+/// Jobs of the timetable that keep failing, or that this program does not know.
+async fn aside(tx: &mut Tx) -> store::Result<Vec<Fault>> {
+    let aside = occurrences::aside(tx).await?.into_iter().map(|one| Fault {
+        what: format!("{} of {} is set aside since {}: {}", one.job, one.due_at, one.since, one.fault),
+        mend: "mend what it says; the job is done when the program starts again".into(),
+        by_itself: None,
+    });
+    Ok(aside.collect())
 }
 
 /// Crops that the database speaks of and the configuration does not know.

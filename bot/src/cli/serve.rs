@@ -68,6 +68,7 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     let engine = Arc::new(engine);
     greet(&engine, &name).await?;
     place.leave_mark(&engine.store).await?;
+    engine.try_failed_again().await?;
     let (stopper, stop) = watch::channel(false);
     // With a clock of its own the service's minutes are not the machine's.
     let pace = if is_rehearsal { Pace::off() } else { Pace::published() };
@@ -172,11 +173,17 @@ async fn greet(engine: &Engine, name: &str) -> anyhow::Result<()> {
 }
 
 async fn keep_timetable(engine: Arc<Engine>, mut stop: watch::Receiver<bool>) {
+    let mut failures = 0_u32;
     loop {
-        if let Err(error) = engine.do_due().await {
-            tracing::error!(%error, "the timetable stopped at the database; trying again");
+        match engine.do_due().await {
+            Ok(_) => failures = 0,
+            Err(error) => {
+                failures += 1;
+                tracing::error!(error = error.in_brief(), failures, "the timetable waits for the database");
+            }
         }
         let wait = match engine.next_due().await {
+            _ if failures > 0 => Duration::from_millis(100 << failures.min(9)).min(engine.look_every),
             Ok(Some(due)) => {
                 let seconds = due.since(engine.clock.now()).max(0).unsigned_abs();
                 Duration::from_secs(seconds).clamp(Duration::from_millis(10), engine.look_every)

@@ -21,16 +21,14 @@ use scheduler::id::Id;
 use scheduler::planted::{self, Bug};
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award, Closed, Expected, Source, State, Why};
-use scheduler::store::occurrences::{self, Planned};
+use scheduler::store::occurrences;
 use scheduler::store::{self, people};
+use scheduler::timetable::{Job, Occurrence};
 use share::DaySharing;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Coming deliveries among which closed ones are looked for; the first open one ends the look.
 const DELIVERIES_LOOKED_AT: usize = 60;
-
-/// The occurrence that ends the time for answers.
-pub const ANSWERS_END: &str = "answers_end";
 
 /// Closes every delivery whose cut-off has passed and whose van has not left; one that is closed stays as it is.
 ///
@@ -48,25 +46,15 @@ pub async fn close_due(desk: &mut Desk<'_>) -> store::Result<()> {
     Ok(())
 }
 
-/// Ends the time for answers of the day in the occurrence's key.
+/// Ends a day's time for answers.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn answers_end(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
-    let day = due.key.strip_prefix("answers@").and_then(|day| day.parse::<LocalDate>().ok());
-    let Some(day) = day else {
-        tracing::error!(key = due.key, "no day in the key");
-        return Ok(());
-    };
+pub async fn answers_end(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<()> {
     match deliveries::on(&mut desk.tx, day).await? {
         Some(closed) => shortfall::settle::settle_silent(desk, &closed).await,
         None => Ok(()),
     }
-}
-
-/// The key of the occurrence that ends a day's time for answers.
-pub fn answers_key(day: LocalDate) -> String {
-    format!("answers@{day}")
 }
 
 async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
@@ -101,14 +89,9 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
         deliveries::put_award(&mut desk.tx, award, (Why::Cutoff, None), now).await?;
     }
     if awards.iter().any(|award| award.state == State::Short) {
-        let planned = Planned {
-            key: answers_key(day),
-            job: ANSWERS_END.into(),
-            subject: None,
-            due_at: closed.answers_by,
-            useful_until: delivery.departs_at.max(closed.answers_by),
-        };
-        occurrences::plan(&mut desk.tx, &planned).await?;
+        let useful_until = delivery.departs_at.max(closed.answers_by);
+        let end = Occurrence { job: Job::AnswersEnd(day), due_at: closed.answers_by, useful_until };
+        occurrences::plan(&mut desk.tx, &end).await?;
     } else {
         deliveries::mark_settled(&mut desk.tx, day, now).await?;
     }

@@ -24,16 +24,14 @@ use crate::intent::Intent;
 use crate::wording::{Args, Voice};
 use chrono::Weekday;
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::farm::giving::Gift;
 use scheduler::farm::giving::food_banks::Change;
 use scheduler::farm::giving::regular::Wanted;
-use scheduler::farm::giving::{Gift, answering as answers, filling, handing_over as handing};
 use scheduler::id::Id;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::giving;
-use scheduler::store::occurrences::Planned;
-use scheduler::surplus::drop::Reminder;
 use scheduler::surplus::opening::Window;
 use serde::{Deserialize, Serialize};
 
@@ -348,24 +346,6 @@ pub async fn regular_wish(desk: &mut Desk<'_>, text: &str) -> store::Result<Opti
         }
         None => rhythm::stranger(text).map(|name| Ask::UnknownBank { name }),
     })
-}
-
-/// The timetable's part: 'drop_answer_end', 'drop_fill', 'drop_eve', 'drop_leave' and 'drop_close'.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
-    let Some(drop_id) = due.subject else { return Ok(()) };
-    let mut farm = desk.farm();
-    let events = match due.job.as_str() {
-        "drop_answer_end" => answers::silent(&mut farm, drop_id).await?,
-        filling::JOB => filling::due(&mut farm, due, drop_id).await?,
-        "drop_close" => handing::ask_after(&mut farm, drop_id).await?,
-        "drop_eve" => handing::remind(&mut farm, drop_id, Reminder::Evening).await?,
-        _ => handing::remind(&mut farm, drop_id, Reminder::Leaving).await?,
-    };
-    desk.happened(events);
-    Ok(())
 }
 
 async fn stale(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {

@@ -23,13 +23,11 @@ use chrono::Weekday;
 use scheduler::clock::LocalDate;
 use scheduler::farm::surplus::advice::{Best, Step};
 use scheduler::farm::surplus::rules::Wanted;
-use scheduler::farm::surplus::{claims as farm_claims, offering as farm_offering, rules as farm_rules};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::cold_room::MoveKind;
-use scheduler::store::occurrences::Planned;
 use scheduler::store::surplus::MarketHold;
 use serde::{Deserialize, Serialize};
 
@@ -271,21 +269,4 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
         Waiting::MarketBack => {}
     }
     Ok(true)
-}
-
-/// The timetable's part: 'count', 'offer_wave', 'offer_end', 'collect_end' and 'along_end'.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn due(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
-    let mut farm = desk.farm();
-    let events = match (due.job.as_str(), due.subject) {
-        ("offer_wave", Some(offer)) => farm_offering::next_wave(&mut farm, offer).await?,
-        ("offer_end", Some(offer)) => farm_offering::end(&mut farm, offer).await?,
-        ("collect_end", Some(offer)) => farm_claims::uncollected(&mut farm, offer).await?,
-        ("along_end", Some(claim)) => farm_claims::left_behind(&mut farm, claim).await?,
-        _ => farm_rules::count(&mut farm).await?,
-    };
-    desk.happened(events);
-    Ok(())
 }

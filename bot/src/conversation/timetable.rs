@@ -1,87 +1,106 @@
 //! What the timetable does by itself: which job goes to which task, and for how long each is still worth doing late.
 
 use super::audience::Audience;
-use super::{Desk, Letter, cutoff, giving, joining, packing, surplus, telling, views};
+use super::{Desk, Letter, cutoff, joining, packing, telling, views};
 use crate::config::Config;
-use crate::wording::Args;
-use scheduler::farm::giving::filling;
-use scheduler::farm::warning;
-use scheduler::store::occurrences::Planned;
+use crate::wording::{Args, key};
+use scheduler::clock::UtcSeconds;
+use scheduler::farm::giving::{answering, filling, handing_over};
+use scheduler::farm::surplus::{claims, offering, rules};
 use scheduler::store::{self, buttons, inbox, outbox, people};
-use scheduler::timetable::{Expression, Job};
+use scheduler::surplus::drop::Reminder;
+use scheduler::timetable::{Expression, Job, Occurrence, Recurring};
 
 /// The jobs with a cron expression of their own.
-pub fn jobs(config: &Config) -> Vec<Job> {
-    let useful_minutes = |key: &str| match key {
+pub fn jobs(config: &Config) -> Vec<Recurring> {
+    let useful_minutes = |job| match job {
         // A late cut-off still has to close the orders before the van leaves.
-        "cutoff" => 36 * 60,
-        "picking" | "packing" | "morning" => 10 * 60,
+        Job::Cutoff => 36 * 60,
+        Job::Picking | Job::Packing | Job::Morning => 10 * 60,
         _ => 24 * 60,
     };
-    let mut jobs: Vec<Job> = config
-        .rules
-        .timetable
-        .expressions()
-        .into_iter()
-        .map(|(key, text)| Job {
-            name: key.to_owned(),
-            expression: Expression::parse(text).expect("expressions are checked when the file is read"),
-            useful_minutes: useful_minutes(key),
-        })
-        .collect();
-    jobs.push(Job {
-        name: "tidying".into(),
-        expression: Expression::parse("30 3 * * *").expect("a cron expression"),
-        useful_minutes: 24 * 60,
+    let times = &config.rules.timetable;
+    let expressions = [
+        (Job::Cutoff, times.cutoff.as_str()),
+        (Job::Picking, &times.picking),
+        (Job::Packing, &times.packing),
+        (Job::Count, &times.count),
+        (Job::Morning, &times.morning),
+        (Job::Tidying, "30 3 * * *"),
+    ];
+    let recurring = expressions.into_iter().map(|(job, text)| Recurring {
+        job,
+        expression: Expression::parse(text).expect("expressions are checked when the file is read"),
+        useful_minutes: useful_minutes(job),
     });
-    jobs
+    recurring.collect()
 }
 
 /// Does what is due.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn act(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
-    act_on(desk, due).await?;
+pub async fn act(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
+    act_on(desk, job).await?;
     telling::tell(desk).await
 }
 
-async fn act_on(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
-    match due.job.as_str() {
-        "cutoff" => cutoff::close_due(desk).await,
-        cutoff::ANSWERS_END => cutoff::answers_end(desk, due).await,
-        warning::LOOK => cutoff::warning::look(desk).await,
-        "morning" => {
+async fn act_on(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
+    let farm = &mut desk.farm();
+    let events = match job {
+        Job::Cutoff => return cutoff::close_due(desk).await,
+        Job::AnswersEnd(day) => return cutoff::answers_end(desk, day).await,
+        Job::EarlyWarning => return cutoff::warning::look(desk).await,
+        Job::Morning => {
             cutoff::close_due(desk).await?;
             cutoff::warning::warn_early(desk).await?;
             filling::plan_all(&mut desk.farm()).await?;
-            views::morning(desk).await
+            return views::morning(desk).await;
         }
-        "picking" => packing::eve::remind(desk).await,
-        "packing" => packing::list::morning(desk).await,
-        "tidying" => tidy(desk).await,
-        "count" | "offer_wave" | "offer_end" | "collect_end" | "along_end" => surplus::due(desk, due).await,
-        filling::JOB | "drop_answer_end" | "drop_eve" | "drop_leave" | "drop_close" => giving::due(desk, due).await,
-        other => {
-            tracing::warn!(job = other, "no such job");
-            Ok(())
-        }
-    }
+        Job::Picking => return packing::eve::remind(desk).await,
+        Job::Packing => return packing::list::morning(desk).await,
+        Job::Tidying => return tidy(desk).await,
+        Job::Count => rules::count(farm).await?,
+        Job::OfferWave(offer) => offering::next_wave(farm, offer).await?,
+        Job::OfferEnd(offer) => offering::end(farm, offer).await?,
+        Job::CollectEnd(offer) => claims::uncollected(farm, offer).await?,
+        Job::AlongEnd(claim) => claims::left_behind(farm, claim).await?,
+        Job::DropFill { standing, date, look } => filling::due(farm, standing, (date, look)).await?,
+        Job::DropAnswerEnd(drop) => answering::silent(farm, drop).await?,
+        Job::DropEve(drop) => handing_over::remind(farm, drop, Reminder::Evening).await?,
+        Job::DropLeave(drop) => handing_over::remind(farm, drop, Reminder::Leaving).await?,
+        Job::DropClose(drop) => handing_over::ask_after(farm, drop).await?,
+    };
+    desk.happened(events);
+    Ok(())
 }
 
-/// Tells the family of something that was not done because the program did not run.
+/// Tells the keepers of something that was not done because the program did not run, or because it failed until it was of
+/// no more use.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn missed(desk: &mut Desk<'_>, due: &Planned) -> store::Result<()> {
+pub async fn missed(desk: &mut Desk<'_>, due: &Occurrence, has_failed: bool) -> store::Result<()> {
     // The morning looks at the coming deliveries anyway.
-    if due.job == "tidying" || due.job == warning::LOOK {
+    if matches!(due.job, Job::Tidying | Job::EarlyWarning) {
         return Ok(());
     }
-    let due_at = due.due_at;
-    let job = due.job.clone();
+    let text_key = if has_failed { key("timetable-given-up") } else { key("timetable-missed") };
+    tell_of(desk, (due.job, due.due_at), text_key).await
+}
+
+/// Tells the keepers that a job keeps failing and is set aside; the others go on.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn set_aside(desk: &mut Desk<'_>, due: &Occurrence) -> store::Result<()> {
+    tell_of(desk, (due.job, due.due_at), key("timetable-aside")).await
+}
+
+async fn tell_of(desk: &mut Desk<'_>, (job, at): (Job, UtcSeconds), text_key: &'static str) -> store::Result<()> {
     desk.tell_family(Audience::Keepers, |voice| {
-        Letter::new(voice.say("timetable-missed", &Args::new().text("job", job.clone()).day_time("at", due_at)))
+        let name = voice.say("job-name", &Args::new().text("job", job.name()));
+        Letter::new(voice.say(text_key, &Args::new().said("job", name).day_time("at", at)))
     })
     .await
 }

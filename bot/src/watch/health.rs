@@ -3,6 +3,7 @@
 
 use super::Watch;
 use crate::engine::Engine;
+use scheduler::store::{self, occurrences};
 use std::sync::atomic::Ordering;
 use std::time::Duration;
 
@@ -16,8 +17,8 @@ const DATABASE_WAIT: Duration = Duration::from_secs(5);
 /// What is wrong, one line each; nothing when all is well.
 pub async fn faults(engine: &Engine) -> Vec<String> {
     let mut faults = silent(&engine.watch, engine.watch.began.elapsed());
-    match tokio::time::timeout(DATABASE_WAIT, engine.store.look()).await {
-        Ok(Ok(())) => {}
+    match tokio::time::timeout(DATABASE_WAIT, looked_at(engine)).await {
+        Ok(Ok(aside)) => faults.extend(aside),
         Ok(Err(error)) => faults.push(format!("database: {error}")),
         Err(_) => faults.push(format!("database: no answer within {} s", DATABASE_WAIT.as_secs())),
     }
@@ -29,6 +30,16 @@ pub async fn faults(engine: &Engine) -> Vec<String> {
 fn nearly_full(free_bytes: Option<u64>, least_mb: u64) -> Option<String> {
     let free_mb = free_bytes? / 1_000_000;
     (free_mb < least_mb).then(|| format!("disk: {free_mb} MB are free where the database lies, less than {least_mb}"))
+}
+
+/// Whether the database answers, and which jobs it says are set aside.
+async fn looked_at(engine: &Engine) -> store::Result<Vec<String>> {
+    engine.store.look().await?;
+    let aside = occurrences::aside(&mut engine.store.begin_reading().await?).await?;
+    Ok(aside
+        .iter()
+        .map(|one| format!("timetable: {} is set aside since {}: {}", one.key, one.since, one.fault))
+        .collect())
 }
 
 /// Which of the two loops has given no sign for too long, `elapsed` after the watch began.

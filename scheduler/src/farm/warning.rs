@@ -3,10 +3,9 @@
 use super::Farm;
 use crate::clock::UtcSeconds;
 use crate::store;
-use crate::store::occurrences::{self, Planned};
+use crate::store::occurrences;
+use crate::timetable::{Job, Occurrence};
 
-/// The occurrence that looks at the coming deliveries once orders have changed.
-pub const LOOK: &str = "early_warning";
 /// Orders of as many seconds are looked at together: a forecast is no work for every message.
 const LOOK_SECONDS: i64 = 15 * 60;
 /// Minutes for which a late look is still worth it.
@@ -26,12 +25,6 @@ pub async fn look_soon(farm: &mut Farm<'_>) -> store::Result<()> {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn look_at(farm: &mut Farm<'_>, due_at: UtcSeconds) -> store::Result<()> {
-    let planned = Planned {
-        key: format!("{LOOK}@{due_at}"),
-        job: LOOK.into(),
-        subject: None,
-        due_at,
-        useful_until: due_at.plus_minutes(LOOK_USEFUL_MINUTES),
-    };
-    occurrences::plan(farm.tx, &planned).await
+    let useful_until = due_at.plus_minutes(LOOK_USEFUL_MINUTES);
+    occurrences::plan(farm.tx, &Occurrence { job: Job::EarlyWarning, due_at, useful_until }).await
 }

@@ -61,6 +61,26 @@ impl Error {
         Error::Malformed { column: column.to_owned(), value: value.into() }
     }
 
+    /// Whether the database itself does not answer or cannot take anything at present: restarting, cut off, busy, full.
+    /// Nothing is wrong with what was asked of it, and the same may succeed in a moment.
+    pub fn is_outage(&self) -> bool {
+        use sqlx::Error::{Io, PoolClosed, PoolTimedOut, Protocol, Tls, WorkerCrashed};
+        match self {
+            Error::Database(sqlx::Error::Database(inner)) => inner.code().is_some_and(|code| is_outage_code(&code)),
+            Error::Database(Io(_) | PoolClosed | PoolTimedOut | Protocol(_) | Tls(_) | WorkerCrashed) => true,
+            Error::Unopened { .. } => true,
+            Error::Database(_) | Error::NewerDatabase { .. } | Error::Malformed { .. } => false,
+        }
+    }
+
+    /// What went wrong in a few words, without any stored value: somebody may have written it.
+    pub fn in_brief(&self) -> String {
+        match self {
+            Error::Malformed { column, .. } => format!("the database holds a value in {column} that cannot be read"),
+            other => other.to_string(),
+        }
+    }
+
     /// Whether a row with the same unique value is already there.
     pub fn is_duplicate(&self) -> bool {
         matches!(self, Error::Database(sqlx::Error::Database(inner)) if inner.is_unique_violation())
@@ -89,5 +109,44 @@ impl Error {
             }
             _ => Cause::Other,
         }
+    }
+}
+
+/// A code of SQLite ("Result and Error Codes") or a SQLSTATE of PostgreSQL ("PostgreSQL Error Codes") that says so.
+fn is_outage_code(code: &str) -> bool {
+    // SQLite's codes are numbers, and the lowest eight bits are the primary one; SQLSTATEs have five characters.
+    match code.parse::<u32>() {
+        // BUSY, LOCKED, NOMEM, READONLY, INTERRUPT, IOERR, FULL, CANTOPEN, PROTOCOL.
+        Ok(number) if code.len() < 5 => matches!(number & 0xff, 5..=10 | 13..=15),
+        // Connection, rollback for others' sake, resources, object in use, operator, system; a server that only reads.
+        _ => {
+            ["08", "40", "53", "57", "58"].iter().any(|class| code.starts_with(class))
+                || ["25006", "55P03"].contains(&code)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_of_an_outage_are_told_from_those_of_a_mistake() {
+        // SQLITE_BUSY, _BUSY_SNAPSHOT, _LOCKED, _IOERR_WRITE, _FULL, _CANTOPEN; admin_shutdown, cannot_connect_now,
+        // connection_failure, too_many_connections, deadlock_detected, lock_not_available, read_only_sql_transaction.
+        for code in ["5", "517", "6", "778", "13", "14", "57P01", "57P03", "08006", "53300", "40P01", "55P03", "25006"]
+        {
+            assert!(is_outage_code(code), "{code}");
+        }
+        // SQLITE_ERROR, _CONSTRAINT_UNIQUE, _MISMATCH; unique_violation, undefined_table, division_by_zero, syntax_error.
+        for code in ["1", "2067", "20", "23505", "42P01", "22012", "42601", ""] {
+            assert!(!is_outage_code(code), "{code}");
+        }
+    }
+
+    #[test]
+    fn a_stored_value_is_not_repeated_in_brief() {
+        let brief = Error::malformed("lot.keeps_until", "call Mina tonight").in_brief();
+        assert!(brief.contains("lot.keeps_until") && !brief.contains("Mina"), "{brief}");
     }
 }

@@ -1,33 +1,32 @@
-//! One falling-due of one job. Rule: it is known by its key, `job@due instant`, so it can be recorded and done only
-//! once; found late, it is done while still useful and otherwise recorded as missed.
+//! One falling-due of one job. Rule: it is known by its job's key, so it can be recorded and done only once; found late, it
+//! is done while still useful and otherwise recorded as missed.
 
-use super::Expression;
+use super::{Expression, Job};
 use crate::clock::UtcSeconds;
 use chrono_tz::Tz;
 
-/// A job of the timetable.
+/// A job that falls due by an expression.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Job {
-    /// Its name, the same for good: it is part of every key.
-    pub name: String,
+pub struct Recurring {
+    pub job: Job,
     pub expression: Expression,
     /// Minutes after it fell due for which it is still worth doing, at least 0.
     pub useful_minutes: i64,
 }
 
 /// One falling-due.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Occurrence {
-    pub job: String,
+    pub job: Job,
     pub due_at: UtcSeconds,
-    /// The last instant at which doing it still helps.
+    /// The last instant at which doing it still helps; afterwards it is recorded as missed.
     pub useful_until: UtcSeconds,
 }
 
 impl Occurrence {
-    /// Unique for good: the job's name and the due instant in UTC, so a change of zone cannot make two alike.
+    /// Unique for good.
     pub fn key(&self) -> String {
-        format!("{}@{}", self.job, self.due_at)
+        self.job.key(self.due_at)
     }
 }
 
@@ -53,18 +52,18 @@ pub fn decide_late(now: UtcSeconds, due_at: UtcSeconds, useful_until: UtcSeconds
 }
 
 /// Every occurrence of `jobs` due after `after` and not later than `until`, by due instant, then by name.
-pub fn due_between(jobs: &[Job], after: UtcSeconds, until: UtcSeconds, zone: Tz) -> Vec<Occurrence> {
+pub fn due_between(jobs: &[Recurring], after: UtcSeconds, until: UtcSeconds, zone: Tz) -> Vec<Occurrence> {
     let mut due: Vec<Occurrence> = jobs
         .iter()
-        .flat_map(|job| {
-            job.expression.fires_between(after, until, zone).into_iter().map(|due_at| Occurrence {
-                job: job.name.clone(),
+        .flat_map(|one| {
+            one.expression.fires_between(after, until, zone).into_iter().map(|due_at| Occurrence {
+                job: one.job,
                 due_at,
-                useful_until: due_at.plus_minutes(job.useful_minutes),
+                useful_until: due_at.plus_minutes(one.useful_minutes),
             })
         })
         .collect();
-    due.sort_by(|a, b| a.due_at.cmp(&b.due_at).then_with(|| a.job.cmp(&b.job)));
+    due.sort_by(|a, b| a.due_at.cmp(&b.due_at).then_with(|| a.job.name().cmp(b.job.name())));
     due
 }
 
@@ -86,19 +85,19 @@ mod tests {
     /// After a day without power: what fell due meanwhile, in order, each with its own key.
     #[test]
     fn downtime_leaves_each_occurrence_once() {
-        let job = |name: &str, text: &str, useful_minutes| Job {
-            name: name.to_owned(),
+        let recurring = |job, text: &str, useful_minutes| Recurring {
+            job,
             expression: Expression::parse(text).expect("an expression"),
             useful_minutes,
         };
-        let jobs = [job("pick-list", "0 6 * * *", 240), job("cutoff", "0 18 * * TUE", 1440)];
+        let jobs = [recurring(Job::Picking, "0 6 * * *", 240), recurring(Job::Cutoff, "0 18 * * TUE", 1440)];
         // Tuesday 24 November 2026 05:00 in Chicago until Wednesday 07:00.
         let (down, up) = (UtcSeconds::new(1_795_518_000), UtcSeconds::new(1_795_611_600));
         let due = due_between(&jobs, down, up, Chicago);
         let keys: Vec<String> = due.iter().map(Occurrence::key).collect();
         assert_eq!(
             keys,
-            ["pick-list@2026-11-24T12:00:00Z", "cutoff@2026-11-25T00:00:00Z", "pick-list@2026-11-25T12:00:00Z"]
+            ["picking@2026-11-24T12:00:00Z", "cutoff@2026-11-25T00:00:00Z", "picking@2026-11-25T12:00:00Z"]
         );
         let decided: Vec<Lateness> = due.iter().map(|one| decide_late(up, one.due_at, one.useful_until)).collect();
         assert_eq!(decided, [Lateness::Missed, Lateness::DoNow, Lateness::DoNow]);

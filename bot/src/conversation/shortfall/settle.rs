@@ -11,6 +11,7 @@ use scheduler::quantity::Grams;
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
 use scheduler::store::occurrences::{self, Outcome};
 use scheduler::store::{self, people};
+use scheduler::timetable::Job;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Shares what the day's promises leave among the lines that were cut.
@@ -140,7 +141,7 @@ async fn settle(desk: &mut Desk<'_>, closed: &Closed) -> store::Result<()> {
     deliveries::mark_settled(&mut desk.tx, closed.day, desk.now).await?;
     // Where the time for answers has ended by itself, that occurrence is being done and is marked by who does it.
     if desk.now < closed.answers_by {
-        let key = cutoff::answers_key(closed.day);
+        let key = Job::AnswersEnd(closed.day).key(closed.answers_by);
         occurrences::finish(&mut desk.tx, &key, Outcome::CalledOff, desk.now).await?;
     }
     let facts = DayFacts::load(desk, closed).await?;

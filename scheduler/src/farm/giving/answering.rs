@@ -9,11 +9,12 @@ use crate::people::Person;
 use crate::quantity::Grams;
 use crate::store;
 use crate::store::giving;
-use crate::store::occurrences::{self, Planned};
+use crate::store::occurrences;
 use crate::surplus::count::Bound;
 use crate::surplus::drop::{self, DropOff, Event as Step, Reminding, State};
 use crate::surplus::opening::Window;
 use crate::surplus::partners::MINUTES_TO_HAND_OVER;
+use crate::timetable::{Job, Occurrence};
 
 /// Other times shown at once.
 const OTHER_TIMES_MAX: usize = 4;
@@ -123,12 +124,12 @@ pub(super) async fn plan_reminders(farm: &mut Farm<'_>, gift: &Gift) -> store::R
     };
     let at = drop::reminders(one.window, how, farm.now, farm.zone());
     for (job, due_at, useful_until) in [
-        ("drop_eve", at.evening_before, one.window.opens_at),
-        ("drop_leave", at.before_leaving, one.window.closes_at),
-        ("drop_close", at.ask_after, at.ask_after.plus_minutes(ASK_USEFUL_DAYS * 24 * 60)),
+        (Job::DropEve(one.id), at.evening_before, one.window.opens_at),
+        (Job::DropLeave(one.id), at.before_leaving, one.window.closes_at),
+        (Job::DropClose(one.id), at.ask_after, at.ask_after.plus_minutes(ASK_USEFUL_DAYS * 24 * 60)),
     ] {
-        let planned = Planned::about(job, one.id, due_at, useful_until.max(due_at));
-        occurrences::plan(farm.tx, &planned).await?;
+        let useful_until = useful_until.max(due_at);
+        occurrences::plan(farm.tx, &Occurrence { job, due_at, useful_until }).await?;
     }
     Ok(())
 }

@@ -10,24 +10,16 @@ use crate::id::Id;
 use crate::quantity::Grams;
 use crate::store;
 use crate::store::giving::{self, FoodBank};
-use crate::store::occurrences::{self, Planned};
+use crate::store::occurrences;
 use crate::store::standing_giving;
 use crate::surplus::drop::{self, DropOff, Event as Step};
 use crate::surplus::opening::Window;
 use crate::surplus::standing::{Call, Fill, State, fill};
+use crate::timetable::{Job, Look, Occurrence};
 use chrono::Days;
 
-/// The job's name.
-pub const JOB: &str = "drop_fill";
 /// Days planned ahead each morning: a fortnight without the program is made up for.
 const AHEAD_DAYS: u64 = 15;
-
-/// The two looks at a date.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Look {
-    DayBefore,
-    BeforeLeaving,
-}
 
 /// Plans the coming dates of every regular drop; what is planned already stays.
 ///
@@ -53,42 +45,27 @@ pub(super) async fn plan(farm: &mut Farm<'_>, regular: &Regular) -> store::Resul
         let opens_at = instant_at(date, wall_time(one.opens_minute), zone);
         let eve = instant_at(date.pred_opt().unwrap_or(date), rules.fills, zone);
         let leaving = opens_at.plus_minutes(-(bank.travel_minutes + rules.spare_minutes));
-        for (look, due_at) in [("eve", eve.min(leaving)), ("leave", leaving)] {
-            let planned = Planned {
-                key: format!("{JOB} {} {date} {look}", one.id),
-                job: JOB.to_owned(),
-                subject: Some(one.id),
+        for (look, due_at) in [(Look::DayBefore, eve.min(leaving)), (Look::BeforeLeaving, leaving)] {
+            let filling = Occurrence {
+                job: Job::DropFill { standing: one.id, date, look },
                 // Agreed after its time: at once.
                 due_at: due_at.max(now),
                 useful_until: opens_at.max(now),
             };
             if opens_at > now {
-                occurrences::plan(farm.tx, &planned).await?;
+                occurrences::plan(farm.tx, &filling).await?;
             }
         }
     }
     Ok(())
 }
 
-/// The date and the look that a planned occurrence is about.
-fn meant(planned: &Planned) -> Option<(LocalDate, Look)> {
-    let mut words = planned.key.split(' ').skip(2);
-    let date = words.next()?.parse().ok()?;
-    match words.next()? {
-        "eve" => Some((date, Look::DayBefore)),
-        "leave" => Some((date, Look::BeforeLeaving)),
-        _ => None,
-    }
-}
-
 /// Looks at a date of a regular drop.
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn due(farm: &mut Farm<'_>, planned: &Planned, id: Id) -> store::Result<Vec<Event>> {
-    let (Some((date, look)), Some(one)) = (meant(planned), standing_giving::by_id(farm.tx, id).await?) else {
-        return Ok(Vec::new());
-    };
+pub async fn due(farm: &mut Farm<'_>, id: Id, (date, look): (LocalDate, Look)) -> store::Result<Vec<Event>> {
+    let Some(one) = standing_giving::by_id(farm.tx, id).await? else { return Ok(Vec::new()) };
     let Some(bank) = giving::food_bank(farm.tx, one.partner_id).await? else { return Ok(Vec::new()) };
     let regular = Regular { drop: one, bank };
     let dates = regular.recurrence(farm.zone()).and_then(|dates| dates.dates_between(date, date).ok());
@@ -185,27 +162,4 @@ async fn pass_on(
         events.extend(proposing::propose(farm, lines, None).await?);
     }
     Ok(events)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::clock::UtcSeconds;
-
-    #[test]
-    fn an_occurrence_says_which_date_and_which_look() {
-        let planned = |key: &str| Planned {
-            key: key.to_owned(),
-            job: JOB.to_owned(),
-            subject: None,
-            due_at: UtcSeconds::new(0),
-            useful_until: UtcSeconds::new(0),
-        };
-        let date = "2026-06-06".parse::<LocalDate>().expect("a date");
-        assert_eq!(meant(&planned("drop_fill 77 2026-06-06 eve")), Some((date, Look::DayBefore)));
-        assert_eq!(meant(&planned("drop_fill 77 2026-06-06 leave")), Some((date, Look::BeforeLeaving)));
-        assert_eq!(meant(&planned("drop_fill 77")), None);
-        // Due in one instant, the filling goes before the reminder that tells of it.
-        assert!("drop_fill 99" < "drop_leave 11");
-    }
 }

@@ -9,11 +9,12 @@ use crate::people::Person;
 use crate::planted::{self, Bug};
 use crate::quantity::Grams;
 use crate::store::giving::{self, FoodBank};
-use crate::store::occurrences::{self, Planned};
+use crate::store::occurrences;
 use crate::store::{self, cold_room, people};
 use crate::surplus::drop::{DropOff, Line, State};
 use crate::surplus::opening::Window;
 use crate::surplus::partners::{self, Candidate, LeftOut, Load, Partner};
+use crate::timetable::{Job, Occurrence};
 
 /// The least time a food bank has to answer before the driver must leave. Common practice, no source.
 pub const ANSWER_MINUTES_LEAST: i64 = 120;
@@ -215,8 +216,8 @@ async fn ask(farm: &mut Farm<'_>, gift: Gift) -> store::Result<Event> {
     let drop = &gift.drop;
     giving::put_drop(farm.tx, drop).await?;
     let useful_until = drop.answer_by.plus_minutes(SILENCE_USEFUL_MINUTES);
-    let planned = Planned::about("drop_answer_end", drop.id, drop.answer_by, useful_until);
-    occurrences::plan(farm.tx, &planned).await?;
+    let silence = Occurrence { job: Job::DropAnswerEnd(drop.id), due_at: drop.answer_by, useful_until };
+    occurrences::plan(farm.tx, &silence).await?;
     let has_contact = !people::contacts_of_partner(farm.tx, gift.bank.id).await?.is_empty();
     Ok(Event::of(&gift, GiftEvent::Proposed { has_contact }))
 }

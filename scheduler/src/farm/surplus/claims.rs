@@ -13,11 +13,12 @@ use crate::quantity::Grams;
 use crate::store;
 use crate::store::cold_room::{self, MoveKind, Movement};
 use crate::store::deliveries::{self, Award, Closed, Source, State, Why};
-use crate::store::occurrences::{self, Planned};
+use crate::store::occurrences;
 use crate::store::{people, surplus};
 use crate::surplus::claim::{self, Claim, Event as Step};
 use crate::surplus::count::{Bound, Purpose};
 use crate::surplus::offer::{self, Offer};
+use crate::timetable::{Job, Occurrence};
 use std::collections::BTreeSet;
 
 /// The delivery that `grams` of an offer can go along with; none when the stock does not keep until then.
@@ -59,8 +60,8 @@ pub(super) async fn made(farm: &mut Farm<'_>, claim: Claim) -> store::Result<(Cl
     }
     // Should that day be given up, somebody asks what became of it.
     let due_at = stock::end_of(day, farm.zone());
-    let planned = Planned::about("along_end", claim.id, due_at, due_at.plus_minutes(END_USEFUL_MINUTES));
-    occurrences::plan(farm.tx, &planned).await?;
+    let useful_until = due_at.plus_minutes(END_USEFUL_MINUTES);
+    occurrences::plan(farm.tx, &Occurrence { job: Job::AlongEnd(claim.id), due_at, useful_until }).await?;
     Ok((claim, None))
 }
 

@@ -10,11 +10,12 @@ use crate::farm::{self, Farm, giving};
 use crate::id::Id;
 use crate::people::quiet::QuietHours;
 use crate::quantity::Grams;
-use crate::store::occurrences::{self, Planned};
+use crate::store::occurrences;
 use crate::store::{self, deliveries, people, surplus};
 use crate::surplus::asking::{Candidate, Plan, asking, open_until};
 use crate::surplus::chances::offer_times;
 use crate::surplus::offer::{Event as Step, Offer, apply};
+use crate::timetable::{Job, Occurrence};
 use std::collections::BTreeMap;
 
 /// How long an offer's end is still worth doing late: always.
@@ -70,16 +71,16 @@ pub async fn make(farm: &mut Farm<'_>, crop: &str, terms: &Terms) -> store::Resu
         return Ok(Made::Nobody);
     }
     surplus::put_offer(farm.tx, &offer).await?;
-    for (job, due_at) in [("offer_end", offer.deadline), ("collect_end", offer.collect_until)] {
-        let planned = Planned::about(job, offer.id, due_at, due_at.plus_minutes(END_USEFUL_MINUTES));
-        occurrences::plan(farm.tx, &planned).await?;
+    for (job, due_at) in [(Job::OfferEnd(offer.id), offer.deadline), (Job::CollectEnd(offer.id), offer.collect_until)] {
+        let useful_until = due_at.plus_minutes(END_USEFUL_MINUTES);
+        occurrences::plan(farm.tx, &Occurrence { job, due_at, useful_until }).await?;
     }
     let rules = &farm.rules.offers;
     let first = if rules.wave_buyers == 0 { in_order.len() } else { rules.wave_buyers.min(in_order.len()) };
     let wave_at = farm.now.plus_minutes(rules.wave_minutes);
     if first < in_order.len() && wave_at < offer.deadline {
-        let planned = Planned::about("offer_wave", offer.id, wave_at, offer.deadline);
-        occurrences::plan(farm.tx, &planned).await?;
+        let wave = Occurrence { job: Job::OfferWave(offer.id), due_at: wave_at, useful_until: offer.deadline };
+        occurrences::plan(farm.tx, &wave).await?;
     }
     let events = ask(farm, &offer, &in_order[..first]).await?;
     Ok(Made::Offered { offer, buyers: in_order.len() as i64, events })
