@@ -212,9 +212,13 @@ pub(crate) fn language_of(account: &Account, fallback: &str) -> String {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn apologise(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result<()> {
-    if matches!(incoming.what, What::Said(_) | What::Pressed { .. }) && !incoming.is_group() {
-        let text = desk.voice_of_account(&incoming.account).say("went-wrong", &Args::new());
-        desk.answer_account(&incoming.account, Letter::new(text)).await?;
+    if !matches!(incoming.what, What::Said(_) | What::Pressed { .. }) {
+        return Ok(());
     }
-    Ok(())
+    // In somebody else's group nobody spoke to the bot.
+    if incoming.is_group() && !desk.is_family_group(incoming.chat_id).await? {
+        return Ok(());
+    }
+    let text = desk.voice_of_account(&incoming.account).say("went-wrong", &Args::new());
+    desk.answer_here(Letter::new(text)).await
 }

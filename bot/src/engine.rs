@@ -2,27 +2,27 @@
 //! out. Whoever calls may be killed anywhere: what was committed stays, what was not happens again.
 
 mod due;
+mod lanes;
+mod updates;
 
 pub use due::planned_until;
+pub use lanes::Arrival;
+pub use updates::Queue;
 
-use crate::conversation::{self, Desk, timetable};
+use crate::conversation::{timetable, trouble};
 use crate::house::House;
-use crate::incoming::{Incoming, What};
 use crate::watch::Watch;
 use futures_util::FutureExt;
-use scheduler::clock::Clock;
-use scheduler::store::{self, Store, Tx, inbox};
+use scheduler::clock::{Clock, UtcSeconds};
+use scheduler::store::{self, Store};
 use scheduler::timetable::Recurring;
 use std::panic::AssertUnwindSafe;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::Notify;
-use tracing::Instrument;
 
 /// How often the clock is looked at where nothing is due: somebody may have set it.
 const LOOK_EVERY: Duration = Duration::from_secs(30);
-/// Times a failing update is tried before it is set aside.
-const UPDATE_TRIES_MAX: u32 = 4;
 
 /// Something that was tried and did not work.
 #[derive(Debug, thiserror::Error)]
@@ -82,85 +82,31 @@ impl Engine {
         }
     }
 
-    /// Acts on one update, once. An update that keeps failing is marked and apologised for, so that it does not hold up
-    /// those behind it.
-    ///
-    /// # Errors
-    /// When not even the mark can be stored; the update must then be asked for again.
-    pub async fn take(&self, incoming: &Incoming) -> store::Result<()> {
-        let span = tracing::info_span!("update", cause = cause_of(incoming.update_id));
-        self.take_within(incoming).instrument(span).await
+    /// The messaging service has said what time it is; how far the machine's clock is from that is kept for who watches.
+    pub fn service_said(&self, date: Option<UtcSeconds>) {
+        if let Some(date) = date {
+            self.watch.clock_is_off(self.clock.hear(date));
+        }
     }
 
-    async fn take_within(&self, incoming: &Incoming) -> store::Result<()> {
-        // Of what people write nothing is logged.
-        tracing::info!(kind = kind_of(&incoming.what), "received");
-        let mut tries = 1;
-        loop {
-            match self.try_take(incoming).await {
-                Ok(is_new) => {
-                    self.watch.update_ended(if is_new { "done" } else { "repeated" });
-                    tracing::info!(is_new, "committed");
-                    break;
-                }
-                Err(error) if tries < UPDATE_TRIES_MAX => {
-                    tracing::warn!(tries, %error, "update failed, trying again");
-                    tokio::time::sleep(Duration::from_millis(50 << tries)).await;
-                    tries += 1;
-                }
-                Err(error) => {
-                    tracing::error!(%error, "update set aside");
-                    self.set_aside(incoming).await?;
-                    self.watch.update_ended("set_aside");
-                    break;
-                }
-            }
-        }
-        self.outbox_filled.notify_one();
-        self.timetable_moved.notify_one();
+    /// Tells the keepers once when the machine's clock and the service's time part.
+    async fn tell_of_clock(&self) -> store::Result<()> {
+        let Some(seconds) = self.watch.clock_off_untold() else { return Ok(()) };
+        tracing::error!(seconds, "the machine's clock is not the messaging service's; the service's time is gone by");
+        let tx = self.store.begin().await?;
+        trouble::clock_off(&self.house, tx, (self.clock.now(), seconds)).await?.commit().await?;
+        self.watch.clock_off_is_told();
         Ok(())
     }
 
-    /// Whether the update was a new one.
-    async fn try_take(&self, incoming: &Incoming) -> store::Result<bool> {
-        let now = self.clock.now();
-        let mut tx = self.begin_for(incoming).await?;
-        let house = self.house.of(&mut tx).await?;
-        let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
-        let is_new = inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await?;
-        if is_new {
-            conversation::converse(&mut desk, incoming).await?;
-        }
-        desk.tx.commit().await?;
-        Ok(is_new)
-    }
-
-    async fn begin_for(&self, incoming: &Incoming) -> store::Result<Tx> {
-        let mut tx = self.store.begin().await?;
-        tx.caused_by(cause_of(incoming.update_id));
-        Ok(tx)
-    }
-
-    async fn set_aside(&self, incoming: &Incoming) -> store::Result<()> {
-        let now = self.clock.now();
-        let mut tx = self.begin_for(incoming).await?;
-        let house = self.house.of(&mut tx).await?;
-        let mut desk = Desk::new(tx, now, &house, Some(incoming.chat_id));
-        if inbox::mark_seen(&mut desk.tx, incoming.update_id, now).await? {
-            conversation::apologise(&mut desk, incoming).await?;
-        }
-        desk.tx.commit().await
-    }
-
-    /// Marks an update that means nothing here.
+    /// Tells the keepers that somebody else has taken the webhook away.
     ///
     /// # Errors
-    /// When the mark cannot be stored.
-    pub async fn ignore(&self, update_id: i64) -> store::Result<()> {
-        let mut tx = self.store.begin().await?;
-        inbox::mark_seen(&mut tx, update_id, self.clock.now()).await?;
-        tx.commit().await?;
-        self.watch.update_ended("meaningless");
+    /// Whatever the store fails with.
+    pub async fn tell_of_taken_webhook(&self) -> store::Result<()> {
+        let tx = self.store.begin().await?;
+        trouble::webhook_taken(&self.house, tx, self.clock.now()).await?.commit().await?;
+        self.outbox_filled.notify_one();
         Ok(())
     }
 }
@@ -168,16 +114,4 @@ impl Engine {
 /// What an update is called in the log and beside the messages it causes.
 pub fn cause_of(update_id: i64) -> String {
     format!("u{update_id}")
-}
-
-fn kind_of(what: &What) -> &'static str {
-    match what {
-        What::Said(_) => "said",
-        What::Pressed { .. } => "pressed",
-        What::Unreachable => "unreachable",
-        What::Reachable => "reachable",
-        What::LeftGroup => "left_group",
-        What::MemberLeft { .. } => "member_left",
-        What::GroupMoved { .. } => "group_moved",
-    }
 }

@@ -2,6 +2,7 @@
 
 pub mod connect;
 pub mod fault;
+pub mod intake;
 pub mod introduce;
 pub mod pace;
 pub mod poll;
@@ -9,3 +10,4 @@ pub mod send;
 pub mod service;
 pub mod update;
 pub mod webhook;
+pub mod wire;

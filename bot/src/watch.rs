@@ -13,13 +13,14 @@ use prometheus_client::metrics::histogram::Histogram;
 use prometheus_client::registry::{Registry, Unit};
 use scheduler::clock::UtcSeconds;
 use scheduler::store::outbox::Depth;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
 /// Upper ends of the histogram's buckets, seconds.
 const BUCKETS: [f64; 12] = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 5.0, 30.0];
 /// Every way a counted thing may end, so that each is there from the start with 0.
-const UPDATE_ENDS: [&str; 4] = ["done", "repeated", "meaningless", "set_aside"];
+const UPDATE_ENDS: [&str; 5] = ["done", "repeated", "meaningless", "unreadable", "set_aside"];
 const MESSAGE_ENDS: [&str; 5] = ["sent", "put_back", "moved", "unreachable", "refused"];
 const OCCURRENCE_ENDS: [&str; 4] = ["in_time", "late", "missed", "failed"];
 
@@ -42,6 +43,19 @@ pub struct Watch {
     taker: Sign,
     sender: Sign,
     is_posted_to: AtomicBool,
+    webhook_taken: Counter,
+    state: Mutex<State>,
+}
+
+/// What is wrong at present, as far as whoever met it knows.
+#[derive(Debug, Default)]
+struct State {
+    /// Since when updates wait for the database, since the watch began.
+    database_silent: Option<Duration>,
+    /// By how many seconds the machine's clock is ahead of the service's, and whether the keepers know.
+    clock_off: Option<(i64, bool)>,
+    /// What is wrong with the webhook.
+    webhook: Option<String>,
 }
 
 impl Default for Watch {
@@ -74,6 +88,8 @@ impl Watch {
         let help = "Age of the oldest message that waits";
         registry.register_with_unit("outbox_oldest", help, Unit::Seconds, oldest.clone());
         registry.register("outbox_set_aside", "Messages that will never be sent", set_aside.clone());
+        let webhook_taken = Counter::default();
+        registry.register("webhook_taken", "Times that somebody else took the webhook away", webhook_taken.clone());
         let began = Instant::now();
         Watch {
             registry,
@@ -89,6 +105,8 @@ impl Watch {
             taker: Sign::default(),
             sender: Sign::default(),
             is_posted_to: AtomicBool::new(false),
+            webhook_taken,
+            state: Mutex::default(),
         }
     }
 
@@ -120,6 +138,47 @@ impl Watch {
 
     pub(crate) fn sender_lives(&self) {
         self.sender.give(self.began);
+    }
+
+    fn state(&self) -> std::sync::MutexGuard<'_, State> {
+        self.state.lock().expect("nothing panics while it holds this")
+    }
+
+    /// Whether the database has taken what came in.
+    pub(crate) fn database_answers(&self, is_well: bool) {
+        let mut state = self.state();
+        match is_well {
+            true => state.database_silent = None,
+            false => state.database_silent = state.database_silent.or(Some(self.began.elapsed())),
+        }
+    }
+
+    /// By how many seconds the machine's clock is ahead of the service's, where that is too much.
+    pub(crate) fn clock_is_off(&self, seconds: Option<i64>) {
+        let mut state = self.state();
+        let is_told = state.clock_off.is_some_and(|(_, is_told)| is_told);
+        state.clock_off = seconds.map(|seconds| (seconds, is_told));
+    }
+
+    /// The same, where the keepers have not been told.
+    pub(crate) fn clock_off_untold(&self) -> Option<i64> {
+        self.state().clock_off.filter(|(_, is_told)| !is_told).map(|(seconds, _)| seconds)
+    }
+
+    pub(crate) fn clock_off_is_told(&self) {
+        if let Some((_, is_told)) = &mut self.state().clock_off {
+            *is_told = true;
+        }
+    }
+
+    /// Somebody else has taken the webhook away.
+    pub(crate) fn webhook_was_taken(&self) {
+        self.webhook_taken.inc();
+    }
+
+    /// What is wrong with the webhook, if anything is.
+    pub(crate) fn webhook_is(&self, fault: Option<String>) {
+        self.state().webhook = fault;
     }
 
     fn outbox_holds(&self, depth: Depth, now: UtcSeconds) {

@@ -58,6 +58,15 @@ job-name = { $job ->
 trouble-unreachable = { $name } cannot be reached here any more: the chat is blocked or gone. Please call.
 trouble-refused = A message to { $name } could not be delivered. Please call.
 trouble-backup = The scheduled backup could not be written. Please look at the machine I run on: the disk may be full or the folder gone.
+trouble-clock-ahead = The clock of the machine I run on is fast by about { $minutes ->
+        [one] one minute
+       *[other] { $minutes } minutes
+    }. I go by the messaging service’s time; please set the clock.
+trouble-clock-behind = The clock of the machine I run on is slow by about { $minutes ->
+        [one] one minute
+       *[other] { $minutes } minutes
+    }. I go by the messaging service’s time; please set the clock.
+trouble-webhook = Somebody else who has my token has taken the connection for messages away from me. I have put it back and nothing is lost. If it was none of you, get a new token for me: whoever has it can read what is written to me.
 amount-of = { $weight } { crop-of }
 # The crop behind a weight, in the form a language wants there.
 crop-of = { $crop }

@@ -58,6 +58,15 @@ job-name = { $job ->
 trouble-unreachable = Ya no se puede escribir a { $name }: el chat está bloqueado o no existe. Por favor, llamen.
 trouble-refused = No se pudo entregar un mensaje a { $name }. Por favor, llamen.
 trouble-backup = No se pudo guardar la copia de seguridad programada. Por favor, revisen el equipo donde funciono: el disco puede estar lleno o falta la carpeta.
+trouble-clock-ahead = El reloj de la máquina en la que funciono va adelantado unos { $minutes ->
+        [one] { $minutes } minuto
+       *[other] { $minutes } minutos
+    }. Me guío por la hora del servicio de mensajes; por favor, pongan el reloj en hora.
+trouble-clock-behind = El reloj de la máquina en la que funciono va atrasado unos { $minutes ->
+        [one] { $minutes } minuto
+       *[other] { $minutes } minutos
+    }. Me guío por la hora del servicio de mensajes; por favor, pongan el reloj en hora.
+trouble-webhook = Alguien más que tiene mi clave me ha quitado la conexión de los mensajes. La he restablecido y no se ha perdido nada. Si no ha sido nadie de ustedes, pidan una clave nueva para mí: quien la tenga puede leer lo que me escriben.
 amount-of = { $weight } de { crop-of }
 # The crop behind a weight, in the form a language wants there.
 crop-of = { $crop }

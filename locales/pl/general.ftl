@@ -58,6 +58,19 @@ job-name = { $job ->
 trouble-unreachable = { $name }: nie można już tu napisać, czat jest zablokowany albo nie istnieje. Proszę zadzwonić.
 trouble-refused = Nie udało się doręczyć wiadomości, odbiorca: { $name }. Proszę zadzwonić.
 trouble-backup = Nie udało się zapisać zaplanowanej kopii zapasowej. Proszę sprawdzić komputer, na którym działam: dysk może być pełny albo brakuje folderu.
+trouble-clock-ahead = Zegar maszyny, na której działam, śpieszy się o około { $minutes ->
+        [one] { $minutes } minutę
+        [few] { $minutes } minuty
+        [many] { $minutes } minut
+       *[other] { $minutes } minuty
+    }. Trzymam się czasu serwisu wiadomości; proszę ustawić zegar.
+trouble-clock-behind = Zegar maszyny, na której działam, spóźnia się o około { $minutes ->
+        [one] { $minutes } minutę
+        [few] { $minutes } minuty
+        [many] { $minutes } minut
+       *[other] { $minutes } minuty
+    }. Trzymam się czasu serwisu wiadomości; proszę ustawić zegar.
+trouble-webhook = Ktoś inny, kto ma mój token, odebrał mi połączenie do odbierania wiadomości. Przywróciłem je i nic nie zginęło. Jeśli to nikt z Was, proszę postarać się o nowy token: kto go ma, może czytać, co się do mnie pisze.
 amount-of = { $weight } { crop-of }
 # The crop behind a weight, in the form a language wants there: the genitive. A farm's own crop stays as it is named.
 crop-of =

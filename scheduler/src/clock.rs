@@ -3,6 +3,10 @@
 //! Rule for a local time that a clock change makes strange: one that does not exist stands for the first instant after
 //! the gap, one that occurs twice stands for the first of the two.
 
+mod checked;
+
+pub use checked::CheckedClock;
+
 use chrono::{DateTime, Datelike, Duration, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, TimeZone, Utc};
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
@@ -118,6 +122,12 @@ pub trait Clock: Send + Sync {
     fn elapsed(&self) -> std::time::Duration {
         static BEGAN: LazyLock<Instant> = LazyLock::new(Instant::now);
         BEGAN.elapsed()
+    }
+
+    /// Hears what time the messaging service says it is: by how many seconds the machine's clock is ahead of that, where it
+    /// is more than a few minutes.
+    fn hear(&self, _service: UtcSeconds) -> Option<i64> {
+        None
     }
 }
 

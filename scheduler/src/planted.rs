@@ -36,10 +36,18 @@ pub enum Bug {
     ReuseFailedConnection,
     /// A commit is believed without reading it back.
     TrustCommit,
+    /// An update that meets a database which does not answer is given up on.
+    GiveUpInOutage,
+    /// The timetable stays planned until an instant that a wrong clock named.
+    KeepPlannedUntil,
+    /// A job that fails is tried again and again before any other.
+    FailingJobBlocks,
+    /// Strangers are taken and answered before those who have joined.
+    StrangersFirst,
 }
 
 impl Bug {
-    pub const ALL: [Bug; 16] = [
+    pub const ALL: [Bug; 20] = [
         Bug::ForgetInboxMark,
         Bug::SendBeforeCommit,
         Bug::MarkSentBeforeSending,
@@ -56,6 +64,10 @@ impl Bug {
         Bug::ShareOnce,
         Bug::ReuseFailedConnection,
         Bug::TrustCommit,
+        Bug::GiveUpInOutage,
+        Bug::KeepPlannedUntil,
+        Bug::FailingJobBlocks,
+        Bug::StrangersFirst,
     ];
 }
 

@@ -7,6 +7,7 @@
 pub mod audit;
 pub mod backup;
 pub mod buttons;
+pub mod clock_back;
 pub mod cold_room;
 pub mod cold_room_warmth;
 mod connection;

@@ -8,6 +8,8 @@ pub mod counts;
 pub mod crash;
 pub mod disk;
 pub mod invariants;
+pub mod machine;
+pub mod poison;
 pub mod run;
 pub mod service;
 pub mod setting;
@@ -19,15 +21,16 @@ use counts::{Counts, Mishap};
 use crash::Crash;
 use disk::Disk;
 use invariants::Memories;
-use pinset::engine::Engine;
+use machine::Machine;
+use pinset::engine::{Arrival, Engine, Queue};
 use pinset::incoming::{Account, Incoming, What};
 use pinset::telegram::send;
 use pinset::wording::Args;
-use scheduler::clock::{Clock, HandClock, LocalDate, UtcSeconds, instant_at};
+use scheduler::clock::{CheckedClock, Clock, HandClock, LocalDate, UtcSeconds, instant_at};
 use scheduler::quantity::Grams;
 use scheduler::store::{Store, buttons, orders, outbox, people};
 use service::{Memory, Standing};
-use setting::{Database, GROUP, GROWER, SUPERGROUP};
+use setting::{Database, GROUP, GROWER, STRANGERS, SUPERGROUP};
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 use week::Deed;
@@ -39,6 +42,7 @@ const ROUNDS_MAX: u32 = 3000;
 pub struct Simulation {
     chance: Chance,
     clock: Arc<HandClock>,
+    machine: Arc<Machine>,
     crash: Crash,
     disk: Arc<Disk>,
     service: Memory,
@@ -52,6 +56,7 @@ pub struct Simulation {
     next_update_id: i64,
     has_faults: bool,
     group: i64,
+    is_poisoned: bool,
     memories: Memories,
     pub counts: Counts,
     /// What was done last, for whoever looks into a failure.
@@ -77,7 +82,13 @@ impl Simulation {
         let disk = Arc::new(Disk::new(crash.clone(), seed ^ 0x5151));
         let service = Memory::new(Arc::clone(&clock), crash.clone(), seed ^ 0xa1a1);
         let has_faults = !chance.one_in(5);
-        let engine = open(&database.url, &clock, &disk).await?;
+        let machine = Arc::new(Machine::of(Arc::clone(&clock)));
+        let mut counts = Counts::default();
+        if has_faults && chance.one_in(4) {
+            counts.mishaps.note(Mishap::PlannedAhead);
+            machine::plan_ahead(&database.url, start).await?;
+        }
+        let engine = open(&database.url, &machine, &disk).await?;
         if chance.one_in(2) {
             let mut tx = engine.store.begin().await.map_err(failed)?;
             people::add_family_group(&mut tx, GROUP, "en", (None, start)).await.map_err(failed)?;
@@ -86,6 +97,7 @@ impl Simulation {
         Ok(Simulation {
             chance,
             clock,
+            machine,
             crash,
             disk,
             service,
@@ -97,8 +109,9 @@ impl Simulation {
             next_update_id: 1,
             has_faults,
             group: GROUP,
-            memories: Memories::default(),
-            counts: Counts::default(),
+            is_poisoned: false,
+            memories: Memories::at(start),
+            counts,
             trace: VecDeque::new(),
         })
     }
@@ -131,6 +144,7 @@ impl Simulation {
             }
             self.wait_until(midnight(date.succ_opt().unwrap_or(date)).plus_seconds(-1)).await?;
             self.rest().await?;
+            self.mend().await?;
             self.memories.after_day(&self.engine, &self.service, (self.group, &mut self.counts)).await?;
         }
         self.memories.after_week(&self.engine).await?;
@@ -161,10 +175,15 @@ impl Simulation {
             self.disk.allow_faults(u32::try_from(database).unwrap_or_default());
             self.service.allow_faults(u32::try_from(service).unwrap_or_default());
         }
+        if self.has_faults && self.chance.one_in(40) {
+            let points = self.chance.between(1, 120);
+            self.note(format!("the database does not answer {points} times"));
+            self.disk.go_out(u32::try_from(points).unwrap_or_default());
+        }
     }
 
     fn stop_faults(&self) {
-        self.disk.allow_faults(0);
+        self.disk.go_on((0, 0));
         self.service.allow_faults(0);
     }
 
@@ -176,6 +195,11 @@ impl Simulation {
             self.note(format!("the clock is set by {seconds} seconds"));
             self.counts.mishaps.note(Mishap::ClockSet);
             self.clock.set(self.clock.now().plus_seconds(seconds));
+        }
+        if self.has_faults && self.chance.one_in(60) {
+            let is_ahead = self.machine.turn_ahead();
+            self.note(format!("the machine's clock stands a month ahead: {is_ahead}"));
+            self.counts.mishaps.note(Mishap::ClockMonthAhead);
         }
         if then <= self.clock.now() {
             return Ok(());
@@ -206,11 +230,28 @@ impl Simulation {
     async fn next_event(&mut self) -> Result<Option<UtcSeconds>, Broken> {
         let left = self.disk.pause();
         let due = self.engine.next_due().await.map_err(failed)?;
-        self.disk.allow_faults(left);
+        self.disk.go_on(left);
         let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
         let sent = outbox::next_due(&mut tx).await.map_err(failed)?;
         drop(tx);
         Ok(due.into_iter().chain(sent).min())
+    }
+
+    /// Writes a row that makes one job fail from now on.
+    async fn poison(&mut self) -> Result<(), Broken> {
+        if !std::mem::replace(&mut self.is_poisoned, true) {
+            self.counts.mishaps.note(Mishap::PoisonedRow);
+            poison::put(&self.url, self.clock.now(), self.engine.house.zone()).await?;
+        }
+        Ok(())
+    }
+
+    /// Somebody takes the row away again.
+    async fn mend(&mut self) -> Result<(), Broken> {
+        match std::mem::take(&mut self.is_poisoned) {
+            true => poison::take_away(&self.url).await,
+            false => Ok(()),
+        }
     }
 
     /// No more faults: everything that waits goes out within an hour, or never will.
@@ -235,17 +276,21 @@ impl Simulation {
     async fn pump(&mut self) -> Result<(), Broken> {
         for _ in 0..ROUNDS_MAX {
             let mut is_quiet = true;
-            while let Some(incoming) = self.queue.front().cloned() {
+            self.engine.service_said(Some(self.clock.now()));
+            while !self.queue.is_empty() {
                 is_quiet = false;
-                match self.crash.run(self.engine.take(&incoming)).await {
+                // What came together is confirmed together.
+                let mut queue = Queue::of(self.queue.iter().cloned().map(Arrival::from).collect());
+                match self.crash.run(self.engine.take_all(&mut queue)).await {
                     None => self.start_again().await?,
                     Some(Err(_)) => self.clock.set(self.clock.now().plus_seconds(1)),
                     Some(Ok(())) => {
-                        self.queue.pop_front();
-                        self.memories.taken(incoming.update_id);
-                        self.delivered.push(incoming);
-                        self.counts.updates += 1;
-                        self.redeliver();
+                        for incoming in std::mem::take(&mut self.queue) {
+                            self.memories.taken(incoming.update_id);
+                            self.delivered.push(incoming);
+                            self.counts.updates += 1;
+                            self.redeliver();
+                        }
                         self.memories.after_step(&self.engine, &mut self.counts).await?;
                     }
                 }
@@ -312,10 +357,12 @@ impl Simulation {
         self.note("the program is stopped and started again".into());
         let left = self.disk.pause();
         self.engine.store.close().await;
-        self.engine = open(&self.url, &self.clock, &self.disk).await?;
+        self.engine = open(&self.url, &self.machine, &self.disk).await?;
+        // The service is asked who we are before anything is planned.
+        self.engine.service_said(Some(self.clock.now()));
         self.sender_stopped().await?;
         send::release(&self.engine).await.map_err(failed)?;
-        self.disk.allow_faults(left);
+        self.disk.go_on(left);
         Ok(())
     }
 
@@ -449,6 +496,36 @@ impl Simulation {
         Ok(())
     }
 
+    /// So many strangers write, and then somebody who has joined, who reads the answer before they do.
+    async fn strangers(&mut self, count: i64, who: i64) -> Result<(), Broken> {
+        self.counts.mishaps.note(Mishap::Strangers);
+        self.stop_faults();
+        self.pump().await?;
+        let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+        let is_free = outbox::waiting_due(&mut tx).await.map_err(failed)?.is_none();
+        drop(tx);
+        self.service.take_tried();
+        for _ in 0..count {
+            let account = STRANGERS + self.next_update_id;
+            let account = Account { chat_id: account, first_name: "Kim".into(), language_code: None };
+            let what = What::Said("hello".into());
+            self.queue.push_back(Incoming { update_id: self.next_update_id, chat_id: account.chat_id, account, what });
+            self.next_update_id += 1;
+        }
+        let account = Account { chat_id: who, first_name: "Sam".into(), language_code: None };
+        let what = What::Said("/help".into());
+        self.queue.push_back(Incoming { update_id: self.next_update_id, chat_id: who, account, what });
+        self.next_update_id += 1;
+        self.pump().await?;
+        let tried = self.service.take_tried();
+        let place = tried.iter().position(|chat_id| *chat_id == who);
+        let before = tried.iter().take(place.unwrap_or_default()).filter(|chat_id| **chat_id >= STRANGERS).count();
+        if is_free && before > 0 {
+            return Err(format!("{before} strangers were answered before {who}, who has joined"));
+        }
+        Ok(())
+    }
+
     async fn do_deed(&mut self, deed: Deed) -> Result<(), Broken> {
         match deed {
             Deed::Say(who, text) => {
@@ -498,6 +575,13 @@ impl Simulation {
                 self.service.delete_one(who, &mut self.chance);
                 Ok(())
             }
+            Deed::Strangers(count, who) => self.strangers(count, who).await,
+            Deed::Poison => {
+                if self.has_faults {
+                    self.poison().await?;
+                }
+                self.pump().await
+            }
             Deed::MigrateGroup => {
                 if self.group == GROUP {
                     self.service.migrate(GROUP, SUPERGROUP);
@@ -512,10 +596,11 @@ impl Simulation {
     }
 }
 
-async fn open(url: &str, clock: &Arc<HandClock>, disk: &Arc<Disk>) -> Result<Arc<Engine>, Broken> {
+async fn open(url: &str, machine: &Arc<Machine>, disk: &Arc<Disk>) -> Result<Arc<Engine>, Broken> {
     let disk: Arc<dyn scheduler::store::fault::Faults> = Arc::<Disk>::clone(disk);
     let store = Store::open(url).await.map_err(failed)?.as_copy(setting::COPY).with_faults(disk);
-    let clock: Arc<dyn Clock> = Arc::<HandClock>::clone(clock);
+    let machine: Arc<dyn Clock> = Arc::<Machine>::clone(machine);
+    let clock: Arc<dyn Clock> = Arc::new(CheckedClock::new(machine));
     Ok(Arc::new(Engine::new(setting::house(), store, clock)))
 }
 

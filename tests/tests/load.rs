@@ -220,3 +220,55 @@ async fn a_thousand_buyers_in_the_last_hour() -> anyhow::Result<()> {
     );
     Ok(())
 }
+
+/// The place of the restaurant's answer among the calls that answer anybody, when so many strangers wrote before it.
+async fn among_strangers(count: i64) -> anyhow::Result<(usize, Duration)> {
+    const STRANGERS: i64 = 900_000;
+    let folder = tempfile::tempdir()?;
+    let url = format!("sqlite://{}", folder.path().join("farm.sqlite").display());
+    let store = Store::open(&url).await?;
+    invite(&store, 1).await?;
+    std::fs::write(folder.path().join("pinset.toml"), config())?;
+    let config = RehearsalConfig { pace: Some(PaceLimits::PUBLISHED), ..RehearsalConfig::default() };
+    let server = RehearsalServer::start(config).await?;
+    for number in 0..count {
+        server.add_user(STRANGERS + number, "Kim", Some("en"));
+        server.say(STRANGERS + number, STRANGERS + number, "hello")?;
+    }
+    server.add_acquaintance(FIRST_CHAT, "Cook", Some("en"));
+    server.say(FIRST_CHAT, FIRST_CHAT, "/orders")?;
+    let mut child = tokio::process::Command::new(PROGRAM)
+        .args(["serve", "--api-url", server.api_url().as_str(), "--database", &url])
+        .current_dir(folder.path())
+        .env("PINSET_TOKEN", server.token())
+        .env_remove("PINSET_CONFIG")
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .kill_on_drop(true)
+        .spawn()?;
+    let begun = Instant::now();
+    let is_answered = |server: &RehearsalServer| server.chat(FIRST_CHAT).iter().any(|message| message.from_bot());
+    tokio::time::timeout(PATIENCE, server.wait_until(is_answered)).await.context("the restaurant is never answered")?;
+    let waited = begun.elapsed();
+    let answered_before = (0..count).filter(|number| server.chat(STRANGERS + number).len() > 1).count();
+    child.kill().await?;
+    store.close().await;
+    server.shutdown().await;
+    Ok((answered_before, waited))
+}
+
+#[tokio::test]
+async fn a_restaurant_is_answered_before_most_of_the_strangers_who_wrote_before_it() -> anyhow::Result<()> {
+    let (before, _) = among_strangers(300).await?;
+    assert!(before < 150, "{before} strangers were answered first");
+    Ok(())
+}
+
+#[tokio::test]
+#[ignore = "prints a figure"]
+async fn a_restaurant_among_two_thousand_strangers() -> anyhow::Result<()> {
+    let (before, waited) = among_strangers(2000).await?;
+    println!("answered after {:.1} s from the program's start, and after {before} strangers", waited.as_secs_f64());
+    Ok(())
+}

@@ -68,3 +68,45 @@ async fn updates_are_posted_and_strangers_to_the_secret_are_turned_away() -> any
     server.shutdown().await;
     Ok(())
 }
+
+#[tokio::test]
+async fn a_webhook_that_somebody_else_took_away_is_set_again() -> anyhow::Result<()> {
+    let folder = tempfile::tempdir()?;
+    std::fs::write(folder.path().join("pinset.toml"), SAMPLE)?;
+    // With a clock in a file the program looks often.
+    std::fs::write(folder.path().join("clock"), "1780318800")?;
+    let server = RehearsalServer::start(RehearsalConfig::default()).await?;
+    let port = std::net::TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
+    let (listen, url) = (format!("127.0.0.1:{port}"), format!("http://127.0.0.1:{port}/updates"));
+    let log = folder.path().join("log");
+    let mut child = tokio::process::Command::new(PROGRAM)
+        .args(["serve", "--api-url", server.api_url().as_str(), "--webhook-url", &url, "--webhook-listen", &listen])
+        .args(["--clock-file", "clock"])
+        .current_dir(folder.path())
+        .env("PINSET_TOKEN", server.token())
+        .env_remove("PINSET_DATABASE")
+        .env_remove("PINSET_CONFIG")
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(std::fs::File::create(&log)?)
+        .kill_on_drop(true)
+        .spawn()?;
+    let times_set = |server: &RehearsalServer| {
+        let calls = server.calls();
+        calls.iter().filter(|call| call.method.eq_ignore_ascii_case("setWebhook") && call.is_ok()).count()
+    };
+    let patience = Duration::from_secs(60);
+    tokio::time::timeout(patience, server.wait_until(|server| times_set(server) == 1)).await?;
+    let client = reqwest::Client::builder().no_proxy().build()?;
+    let taken_away = format!("{}bot{}/deleteWebhook", server.api_url(), server.token());
+    assert!(client.post(&taken_away).send().await?.status().is_success());
+    tokio::time::timeout(patience, server.wait_until(|server| times_set(server) == 2)).await?;
+    server.add_user(3001, "Zoe", Some("en"));
+    server.say(3001, 3001, "hello")?;
+    let is_answered = |server: &RehearsalServer| server.chat(3001).iter().any(|message| message.from_bot());
+    tokio::time::timeout(patience, server.wait_until(is_answered)).await?;
+    assert!(std::fs::read_to_string(&log)?.contains("somebody else has taken the webhook away"));
+    child.kill().await?;
+    server.shutdown().await;
+    Ok(())
+}

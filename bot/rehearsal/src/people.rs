@@ -261,6 +261,18 @@ impl RehearsalServer {
         self.act(|state, now| state.updates.push(kind, object, now).ok_or(ActError::NotWanted))
     }
 
+    /// Queues an update exactly as it is written here, asked for or not, whatever it holds; updates after it have greater
+    /// numbers.
+    pub fn queue_raw_update(&self, update: Value) {
+        self.shared.state().updates.push_raw(update, self.shared.now());
+        self.shared.arrive();
+    }
+
+    /// The number of the next update.
+    pub fn next_update_id(&self) -> i64 {
+        self.shared.state().updates.next_id()
+    }
+
     /// Throws `fault` at the next `calls` calls of `method` (of any method, if `None`).
     pub fn fault(&self, fault: Fault, method: Option<&str>, calls: u32) {
         self.shared.state().faults.plan(fault, method, calls);

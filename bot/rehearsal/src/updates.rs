@@ -66,6 +66,16 @@ impl UpdateQueue {
         Some(id)
     }
 
+    /// Queues an update as it is.
+    pub fn push_raw(&mut self, update: Value, now: UtcSeconds) {
+        self.next_id = self.next_id.max(id_of(&update).saturating_add(1));
+        self.waiting.push_back((now, update));
+    }
+
+    pub fn next_id(&self) -> i64 {
+        self.next_id
+    }
+
     /// Hands a past update out once more; false where there was none of that id.
     pub fn repeat(&mut self, id: i64) -> bool {
         let update = self.past.get(&id).cloned();

@@ -12,7 +12,7 @@ use crate::telegram::{connect, fault, poll, send, webhook};
 use crate::watch::{door, manager};
 use crate::wording::Wording;
 use anyhow::Context;
-use scheduler::clock::{Clock, SystemClock, UtcSeconds};
+use scheduler::clock::{CheckedClock, Clock, SystemClock, UtcSeconds};
 use scheduler::store::{Store, settings};
 use std::net::SocketAddr;
 use std::path::PathBuf;
@@ -53,7 +53,7 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     let is_rehearsal = options.clock_file.is_some();
     let clock: Arc<dyn Clock> = match options.clock_file {
         Some(path) => Arc::new(FileClock { path, last: Default::default() }),
-        None => Arc::new(SystemClock),
+        None => Arc::new(CheckedClock::new(Arc::new(SystemClock))),
     };
     let door = match house.config.watch.listen {
         Some(address) => Some(listen_on(address).await?),
@@ -66,6 +66,10 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
         engine.look_every = FILE_CLOCK_LOOKS;
     }
     let engine = Arc::new(engine);
+    // Nothing is planned before the service has been asked what time it is.
+    if let Ok(reply) = connect::call(&bot, "GetMe", &serde_json::json!({})).await {
+        engine.service_said(reply.date);
+    }
     greet(&engine, &name).await?;
     place.leave_mark(&engine.store).await?;
     engine.try_failed_again().await?;

@@ -144,7 +144,15 @@ impl<'h> Desk<'h> {
 
     /// Answers an account that has not joined.
     pub async fn answer_account(&mut self, account: &Account, letter: Letter) -> store::Result<()> {
-        self.post(account.chat_id, letter, Urgency::Answer).await
+        self.post(account.chat_id, letter, Urgency::Stranger).await
+    }
+
+    /// Answers in the chat where the update happened, whoever's it is.
+    pub async fn answer_here(&mut self, letter: Letter) -> store::Result<()> {
+        match self.chat_id {
+            Some(chat_id) => self.post(chat_id, letter, Urgency::Answer).await,
+            None => Ok(()),
+        }
     }
 
     /// Writes to a person who did not ask; in their quiet hours what can wait is held until these end.

@@ -50,6 +50,31 @@ pub async fn no_backup(house: &House, tx: Tx, now: UtcSeconds) -> store::Result<
     Ok(desk.tx)
 }
 
+/// Tells the keepers that the machine's clock is ahead of the messaging service's time by so many seconds.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn clock_off(house: &House, tx: Tx, (now, seconds): (UtcSeconds, i64)) -> store::Result<Tx> {
+    let mut desk = Desk::new(tx, now, house, None);
+    let text_key = if seconds > 0 { key("trouble-clock-ahead") } else { key("trouble-clock-behind") };
+    let minutes = (seconds.abs() + 30) / 60;
+    desk.tell_family(Audience::Keepers, |voice| {
+        Letter::new(voice.say(text_key, &Args::new().count("minutes", minutes)))
+    })
+    .await?;
+    Ok(desk.tx)
+}
+
+/// Tells the keepers that somebody else has taken the bot's webhook away.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn webhook_taken(house: &House, tx: Tx, now: UtcSeconds) -> store::Result<Tx> {
+    let mut desk = Desk::new(tx, now, house, None);
+    desk.tell_family(Audience::Keepers, |voice| Letter::new(voice.say("trouble-webhook", &Args::new()))).await?;
+    Ok(desk.tx)
+}
+
 async fn tell_keepers(desk: &mut Desk<'_>, chat_id: i64, text_key: &'static str) -> store::Result<()> {
     let everybody = people::everybody(&mut desk.tx).await?;
     let person = everybody.iter().find(|person| person.chat_id == chat_id);

@@ -6,7 +6,7 @@ use crate::conversation::{Desk, timetable};
 use scheduler::clock::UtcSeconds;
 use scheduler::planted::{self, Bug};
 use scheduler::store::occurrences::{self, Due, Failed, Outcome};
-use scheduler::store::{self, Tx, settings};
+use scheduler::store::{self, Tx, clock_back, settings};
 use scheduler::timetable::{Lateness, Occurrence, decide_late, due_between, retry};
 use tracing::Instrument;
 
@@ -14,6 +14,8 @@ use tracing::Instrument;
 const PLANNED_UNTIL: &str = "timetable_planned_until";
 /// From then on an occurrence counts as done late: the timetable is looked at twice a minute.
 const LATE_SECONDS: i64 = 120;
+/// A clock that was set back by so much was a little fast; planned further ahead than that, it was wrong.
+const AHEAD_SECONDS: i64 = 15 * 60;
 /// What `pinset check` says of a job whose name this program does not know.
 const UNKNOWN: &str = "this version of the program does not know this job";
 
@@ -24,6 +26,7 @@ impl Engine {
     /// # Errors
     /// When the database does not answer; what is not done stays due.
     pub async fn do_due(&self) -> store::Result<usize> {
+        self.tell_of_clock().await?;
         self.plan_due().await?;
         let mut done = 0;
         while self.do_first_due().await? {
@@ -52,8 +55,12 @@ impl Engine {
     async fn plan_due(&self) -> store::Result<()> {
         let now = self.clock.now();
         let mut tx = self.store.begin_reading().await?;
-        let seen_until = planned_until(&mut tx).await?;
+        let mut seen_until = planned_until(&mut tx).await?;
         drop(tx);
+        if let Some(ahead) = seen_until.filter(|then| then.since(now) > AHEAD_SECONDS) {
+            self.go_back(ahead, now).await?;
+            seen_until = Some(now);
+        }
         // Every update asks; only a job that has come due since, or a new farm, is worth a write.
         let is_news =
             seen_until.is_none_or(|then| !due_between(&self.jobs, then, now, self.timetable_zone()).is_empty());
@@ -68,6 +75,20 @@ impl Engine {
         }
         settings::put(&mut tx, PLANNED_UNTIL, &now.max(planned_until).get().to_string()).await?;
         tx.commit().await
+    }
+
+    /// The clock was ahead for a while: what is planned and put off by that reading is pulled back to the present.
+    async fn go_back(&self, ahead: UtcSeconds, now: UtcSeconds) -> store::Result<()> {
+        if planted::is_on(Bug::KeepPlannedUntil) {
+            return Ok(());
+        }
+        let mut tx = self.store.begin().await?;
+        let pulled_back = clock_back::pull_back(&mut tx, now).await?;
+        settings::put(&mut tx, PLANNED_UNTIL, &now.get().to_string()).await?;
+        tx.commit().await?;
+        tracing::error!(planned_until = %ahead, pulled_back, "the clock was ahead; everything is planned anew from now on");
+        self.outbox_filled.notify_one();
+        Ok(())
     }
 
     /// The zone the timetable's expressions are read in.
@@ -95,6 +116,9 @@ impl Engine {
         match guarded(self.act_on(occurrence, &due, now)).await {
             Ok(()) => Ok(()),
             Err(Failure::Outage(error)) => Err(error),
+            Err(Failure::Own(fault)) if planted::is_on(Bug::FailingJobBlocks) => {
+                Err(store::Error::Unopened { why: fault })
+            }
             Err(Failure::Own(fault)) => {
                 tracing::error!(fault, tries = due.tries + 1, "a job failed; the others go on");
                 self.watch.occurrence_ended("failed");

@@ -1,15 +1,14 @@
 //! Updates in, by long polling. The service forgets an update when a later one is asked for, so the next poll is made
 //! only after everything of the last one is committed.
 
-use super::connect::POLL_SECONDS;
-use super::{fault, update};
-use crate::engine::Engine;
+use super::connect::{self, POLL_SECONDS, Reply};
+use super::wire::{self, Answer, KINDS, Refusal, Update};
+use super::{fault, intake, update};
+use crate::engine::{Arrival, Engine};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
-use teloxide::payloads::GetUpdatesSetters;
+use teloxide::Bot;
 use teloxide::requests::Requester;
-use teloxide::types::AllowedUpdate;
-use teloxide::{ApiError, Bot, RequestError};
 use tokio::sync::watch;
 
 /// Longest wait between two polls when the service cannot be reached.
@@ -22,74 +21,100 @@ pub enum Error {
     TokenRefused,
 }
 
+/// What a poll brought.
+enum Polled {
+    Updates(Vec<Update>),
+    Refused(Refusal),
+    /// Nothing that could be used, and why: without a word of what came.
+    Nothing(String),
+}
+
 /// Polls until `stop` says so.
 ///
 /// # Errors
 /// [`Error::TokenRefused`] when going on is pointless.
 pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>) -> Result<(), Error> {
-    let mut offset = 0_i32;
+    let mut offset = 0_i64;
     let mut failures = 0_u32;
     loop {
-        let request = bot.get_updates().offset(offset).timeout(POLL_SECONDS).allowed_updates([
-            AllowedUpdate::Message,
-            AllowedUpdate::CallbackQuery,
-            AllowedUpdate::MyChatMember,
-            AllowedUpdate::ChatMember,
-        ]);
-        let answer = tokio::select! {
-            answer = request => answer,
+        let polled = tokio::select! {
+            polled = poll(&bot, &engine, offset) => polled,
             _ = stop.wait_for(|stopping| *stopping) => return Ok(()),
         };
-        match answer {
-            Ok(updates) => {
-                failures = 0;
+        let wait = match polled {
+            Polled::Updates(updates) => {
                 let received = Instant::now();
-                for one in &updates {
-                    if let Err(error) = take(&engine, one).await {
-                        tracing::error!(update_id = one.id.0, %error, "the database does not answer; asking again");
-                        tokio::time::sleep(Duration::from_secs(1)).await;
-                        break;
-                    }
-                    let after = received.elapsed();
-                    engine.watch.update_committed(after);
-                    let milliseconds = after.as_secs_f64() * 1000.0;
-                    tracing::debug!(update_id = one.id.0, milliseconds, "confirmed with the next question");
-                    offset = i32::try_from(one.id.0).unwrap_or(i32::MAX).saturating_add(1);
+                let next = updates.iter().filter_map(|update| update.number).max().map(|last| last.saturating_add(1));
+                let count = updates.len();
+                if !take(&engine, updates, (received, &mut stop)).await {
+                    return Ok(());
                 }
                 engine.watch.taker_lives();
+                // Those without a number that can be read cannot be confirmed: they come again until the service forgets them.
+                let is_progress = count == 0 || next.is_some_and(|next| next > offset);
+                offset = offset.max(next.unwrap_or(offset));
+                failures = if is_progress { 0 } else { failures + 1 };
+                if is_progress { Duration::ZERO } else { wait_after(failures) }
             }
-            Err(RequestError::Api(ApiError::InvalidToken)) => return Err(Error::TokenRefused),
-            Err(error) => {
-                if error.to_string().contains("webhook is active") {
+            Polled::Refused(refusal) if matches!(refusal.code, 401 | 404) => return Err(Error::TokenRefused),
+            Polled::Refused(refusal) => {
+                failures += 1;
+                if refusal.description.contains("webhook is active") {
                     // It was served by webhook before; what waits is kept.
                     tracing::info!("the webhook is taken away; updates are asked for again");
                     if let Err(error) = bot.delete_webhook().await {
                         tracing::warn!(error = fault::describe(&error), "the webhook cannot be taken away");
                     }
                 }
+                tracing::warn!(code = refusal.code, reason = refusal.description, "no updates; trying again");
+                refusal.retry_after_seconds.map_or_else(|| wait_after(failures), Duration::from_secs)
+            }
+            Polled::Nothing(reason) => {
                 failures += 1;
-                let wait = wait_after(&error, failures);
-                let error = fault::describe(&error);
-                tracing::warn!(error, wait_seconds = wait.as_secs(), "no updates; trying again");
-                tokio::select! {
-                    () = tokio::time::sleep(wait) => {}
-                    _ = stop.wait_for(|stopping| *stopping) => return Ok(()),
-                }
+                tracing::warn!(reason, failures, "no updates; trying again");
+                wait_after(failures)
+            }
+        };
+        if !wait.is_zero() {
+            tokio::select! {
+                () = tokio::time::sleep(wait) => {}
+                _ = stop.wait_for(|stopping| *stopping) => return Ok(()),
             }
         }
     }
 }
 
-async fn take(engine: &Engine, update: &teloxide::types::Update) -> scheduler::store::Result<()> {
-    match update::read(update) {
-        Some(incoming) => engine.take(&incoming).await,
-        None => engine.ignore(i64::from(update.id.0)).await,
+async fn poll(bot: &Bot, engine: &Engine, offset: i64) -> Polled {
+    let asked = serde_json::json!({ "offset": offset, "timeout": POLL_SECONDS, "allowed_updates": KINDS });
+    match connect::call(bot, "GetUpdates", &asked).await {
+        Ok(Reply { body, date }) => {
+            engine.service_said(date);
+            match wire::read_updates(&body) {
+                Ok(Answer::Ok(updates)) => Polled::Updates(updates),
+                Ok(Answer::Refused(refusal)) => Polled::Refused(refusal),
+                Err(error) => Polled::Nothing(error.to_string()),
+            }
+        }
+        Err(reason) => Polled::Nothing(reason),
     }
 }
 
-fn wait_after(error: &RequestError, failures: u32) -> Duration {
-    match error {
-        RequestError::RetryAfter(seconds) => Duration::from_secs(u64::from(seconds.seconds())),
-        _ => Duration::from_secs((1_u64 << failures.min(6)) / 2).min(Duration::from_secs(RETRY_SECONDS_MAX)),
+/// Takes everything of a poll, however long the database takes; `false` when it is time to stop before that.
+async fn take(engine: &Engine, updates: Vec<Update>, (received, stop): (Instant, &mut watch::Receiver<bool>)) -> bool {
+    let arrivals: Vec<Arrival> = updates.iter().filter_map(|one| update::arrival(one, &engine.watch)).collect();
+    let numbers: Vec<i64> = arrivals.iter().map(|one| one.update_id).collect();
+    let is_done = intake::take_patiently(engine, arrivals, stop).await;
+    if is_done {
+        let after = received.elapsed();
+        let milliseconds = after.as_secs_f64() * 1000.0;
+        for update_id in numbers {
+            engine.watch.update_committed(after);
+            tracing::debug!(update_id, milliseconds, "confirmed with the next question");
+        }
     }
+    is_done
+}
+
+fn wait_after(failures: u32) -> Duration {
+    Duration::from_millis(500 << failures.min(7)).min(Duration::from_secs(RETRY_SECONDS_MAX))
 }

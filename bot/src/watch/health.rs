@@ -16,7 +16,9 @@ const DATABASE_WAIT: Duration = Duration::from_secs(5);
 
 /// What is wrong, one line each; nothing when all is well.
 pub async fn faults(engine: &Engine) -> Vec<String> {
-    let mut faults = silent(&engine.watch, engine.watch.began.elapsed());
+    let elapsed = engine.watch.began.elapsed();
+    let mut faults = silent(&engine.watch, elapsed);
+    faults.extend(met(&engine.watch, elapsed));
     match tokio::time::timeout(DATABASE_WAIT, looked_at(engine)).await {
         Ok(Ok(aside)) => faults.extend(aside),
         Ok(Err(error)) => faults.push(format!("database: {error}")),
@@ -40,6 +42,19 @@ async fn looked_at(engine: &Engine) -> store::Result<Vec<String>> {
         .iter()
         .map(|one| format!("timetable: {} is set aside since {}: {}", one.key, one.since, one.fault))
         .collect())
+}
+
+/// What was met by whoever does the work.
+fn met(watch: &Watch, elapsed: Duration) -> Vec<String> {
+    let state = watch.state();
+    let database = state
+        .database_silent
+        .map(|since| format!("database: updates wait for it since {} s", elapsed.saturating_sub(since).as_secs()));
+    let clock = state.clock_off.map(|(seconds, _)| {
+        format!("clock: the machine's is {seconds} s ahead of the messaging service's; the service's is gone by")
+    });
+    let webhook = state.webhook.as_ref().map(|what| format!("webhook: {what}"));
+    database.into_iter().chain(clock).chain(webhook).collect()
 }
 
 /// Which of the two loops has given no sign for too long, `elapsed` after the watch began.
@@ -76,6 +91,16 @@ mod tests {
         assert_eq!(silent(&watch, at(100)), ["sender: no sign of life for 100 s"]);
         let both = ["updates: no sign of life for 121 s", "sender: no sign of life for 121 s"];
         assert_eq!(silent(&watch, at(121)), both);
+        watch.database_answers(false);
+        watch.clock_is_off(Some(3600));
+        watch.webhook_is(Some("gone".into()));
+        let met_then = met(&watch, at(130));
+        assert!(met_then[0].starts_with("database: updates wait for it since 1"), "{met_then:?}");
+        assert!(met_then[1].contains("3600 s ahead") && met_then[2] == "webhook: gone", "{met_then:?}");
+        watch.database_answers(true);
+        watch.clock_is_off(None);
+        watch.webhook_is(None);
+        assert_eq!(met(&watch, at(130)), [""; 0]);
         watch.sender.0.store(121_000, Ordering::Relaxed);
         watch.taker_is_posted_to();
         assert_eq!(silent(&watch, at(200)), [""; 0]);

@@ -68,8 +68,8 @@ impl Error {
         match self {
             Error::Database(sqlx::Error::Database(inner)) => inner.code().is_some_and(|code| is_outage_code(&code)),
             Error::Database(Io(_) | PoolClosed | PoolTimedOut | Protocol(_) | Tls(_) | WorkerCrashed) => true,
-            Error::Unopened { .. } => true,
-            Error::Database(_) | Error::NewerDatabase { .. } | Error::Malformed { .. } => false,
+            Error::Unopened { .. } | Error::Missing { .. } | Error::Lost { .. } | Error::Unconfirmed => true,
+            Error::Database(_) | Error::NewerDatabase { .. } | Error::Spoilt | Error::Malformed { .. } => false,
         }
     }
 

@@ -134,6 +134,12 @@ pub async fn finish(tx: &mut Tx, key: &str, outcome: Outcome, now: UtcSeconds) -
     Ok(tx.execute(query.bind(key.to_owned()).bind(now.get()).bind(outcome)).await? == 1)
 }
 
+/// Whether the occurrence with this key was planned and has ended.
+pub async fn is_over(tx: &mut Tx, key: &str) -> Result<bool> {
+    let query = sqlx::query("SELECT key FROM occurrence WHERE key = $1 AND outcome IS NOT NULL");
+    Ok(tx.optional(query.bind(key.to_owned())).await?.is_some())
+}
+
 /// Every occurrence that was done, in the order it was: job, due instant, when.
 pub async fn done(tx: &mut Tx) -> Result<Vec<(String, UtcSeconds, UtcSeconds)>> {
     let query = sqlx::query(

@@ -28,6 +28,8 @@ pub enum Urgency {
     Answer,
     /// A notice nobody waits for.
     Notice,
+    /// An answer to somebody who has not joined: it waits for everybody else's.
+    Stranger,
 }
 
 /// Writes a message to be sent to `chat_id` as soon as may be.
@@ -41,6 +43,8 @@ pub async fn put(tx: &mut Tx, chat_id: i64, urgency: Urgency, body: &str, now: U
     let urgency = match urgency {
         Urgency::Answer => 0_i64,
         Urgency::Notice => 1,
+        Urgency::Stranger if planted::is_on(Bug::StrangersFirst) => -1,
+        Urgency::Stranger => 2,
     };
     tx.execute(query.bind(id.get()).bind(chat_id).bind(urgency).bind(body.to_owned()).bind(now.get()).bind(cause))
         .await?;

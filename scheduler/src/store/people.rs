@@ -9,6 +9,7 @@ use crate::id::Id;
 use crate::people::quiet::QuietHours;
 use crate::people::{Buyer, Person, Role, WhenSilent};
 use sqlx::any::AnyRow;
+use std::collections::BTreeSet;
 
 const PERSON: &str = "id, chat_id, name, role, language, units, hour_clock, quiet_from, quiet_to, buyer_id, partner_id";
 
@@ -248,6 +249,12 @@ pub async fn count_knock(tx: &mut Tx, chat_id: i64, (now, since): (UtcSeconds, U
          RETURNING times",
     );
     tx.one(query.bind(chat_id).bind(now.get()).bind(since.get())).await?.integer("times")
+}
+
+/// The chats of everybody who has joined, and the family's groups.
+pub async fn chats(tx: &mut Tx) -> Result<BTreeSet<i64>> {
+    let query = sqlx::query("SELECT chat_id FROM person WHERE left_at IS NULL UNION SELECT chat_id FROM family_group");
+    tx.all(query).await?.iter().map(|row| row.integer("chat_id")).collect()
 }
 
 /// Forgets counts that began before `before`.

@@ -4,7 +4,7 @@ use super::Ground;
 use crate::simulation::setting::{BUYERS, DRIVER, GROUP, GROWER, KEEPER, PANTRIES, STRANGER};
 use pinset::incoming::{Account, Incoming, What};
 use pinset::phrase::{Context, CropWords, DayMonthOrder, Reader, Reading, Words, broken_limit};
-use pinset::telegram::update;
+use pinset::telegram::{update, wire};
 use scheduler::quantity::UnitSystem;
 
 /// Deeds of one input; a conversation of more finds little more.
@@ -23,7 +23,7 @@ fn incoming(deed: i64, (chat_id, account): (i64, i64), what: What) -> Incoming {
 
 /// A posted update: read as the webhook and the poll read it, then acted on.
 pub fn update(ground: &Ground, bytes: &[u8]) {
-    let Ok(read) = serde_json::from_slice(bytes) else { return };
+    let read = wire::read(&String::from_utf8_lossy(bytes));
     let Some(incoming) = update::read(&read) else { return };
     ground.play(async |scene| scene.take(&incoming).await);
 }

@@ -39,10 +39,20 @@ pub enum Mishap {
     GroupMoved,
     /// A message that somebody has deleted is to be changed.
     MessageDeleted,
+    /// The database does not answer for up to a minute or two.
+    DatabaseOut,
+    /// The machine's clock stands a month ahead for a while.
+    ClockMonthAhead,
+    /// A machine whose clock was a month ahead has planned the timetable before.
+    PlannedAhead,
+    /// A row that makes one job fail.
+    PoisonedRow,
+    /// Many strangers write at once.
+    Strangers,
 }
 
 impl Mishap {
-    pub const ALL: [Mishap; 19] = [
+    pub const ALL: [Mishap; 24] = [
         Mishap::StoppedAtStatement,
         Mishap::StoppedAtCommit,
         Mishap::StoppedAtCall,
@@ -62,6 +72,11 @@ impl Mishap {
         Mishap::Blocked,
         Mishap::GroupMoved,
         Mishap::MessageDeleted,
+        Mishap::DatabaseOut,
+        Mishap::ClockMonthAhead,
+        Mishap::PlannedAhead,
+        Mishap::PoisonedRow,
+        Mishap::Strangers,
     ];
 }
 

@@ -12,6 +12,8 @@ use std::sync::Mutex;
 struct State {
     chance: Chance,
     left: u32,
+    /// Points at which nothing answers, from now on.
+    out: u32,
     happened: Mishaps,
     asked: u64,
     one_in: u32,
@@ -26,7 +28,8 @@ pub struct Disk {
 
 impl Disk {
     pub fn new(crash: Crash, seed: u64) -> Disk {
-        let state = State { chance: Chance::new(seed), left: 0, happened: Mishaps::default(), asked: 0, one_in: 150 };
+        let state =
+            State { chance: Chance::new(seed), left: 0, out: 0, happened: Mishaps::default(), asked: 0, one_in: 150 };
         Disk { state: Mutex::new(state), crash }
     }
 
@@ -40,9 +43,23 @@ impl Disk {
         self.state.lock().expect("one thread").asked
     }
 
-    /// No faults for now; how many were allowed.
-    pub fn pause(&self) -> u32 {
-        std::mem::take(&mut self.state.lock().expect("one thread").left)
+    /// Does not answer at so many points from now on.
+    pub fn go_out(&self, points: u32) {
+        let mut state = self.state.lock().expect("one thread");
+        state.out = points;
+        state.happened.note(Mishap::DatabaseOut);
+    }
+
+    /// No faults for now; what was to come.
+    pub fn pause(&self) -> (u32, u32) {
+        let mut state = self.state.lock().expect("one thread");
+        (std::mem::take(&mut state.left), std::mem::take(&mut state.out))
+    }
+
+    /// Goes on with what was to come.
+    pub fn go_on(&self, (left, out): (u32, u32)) {
+        let mut state = self.state.lock().expect("one thread");
+        (state.left, state.out) = (left, out);
     }
 
     pub fn happened(&self) -> Mishaps {
@@ -54,6 +71,10 @@ impl Faults for Disk {
     fn at(&self, point: Point) -> Verdict {
         let mut state = self.state.lock().expect("one thread");
         state.asked += 1;
+        if state.out > 0 && point != Point::Committed {
+            state.out -= 1;
+            return Verdict::Fail(ErrorKind::ResourceBusy);
+        }
         let one_in = state.one_in;
         // Beginnings and ends of transactions are rarer than statements and more telling.
         let one_in = if point == Point::Statement { one_in } else { one_in / 5 };

@@ -6,6 +6,9 @@
 //!   weighing until the crates are packed within the cold room ([`audit::promised_beyond_stock`]);
 //! - `pinset check` finds nothing, whatever failed in the week ([`audit::examine`], `after_week`);
 //! - an order that was answered is in the store (`orders_are_kept`), and an update the service was told about is marked;
+//! - an update is never given up on because the database does not answer, and what falls due is done or recorded as missed
+//!   (`everything_was_told_once`, `everything_due_was_done`);
+//! - whoever has joined is answered before a crowd of strangers (`Simulation::strangers`);
 //! - each occurrence is acted on once (`after_timetable`), at its own wall time, a drop-off within the food bank's hours
 //!   (`drops_are_inside_hours`);
 //! - no message comes twice but the one in flight, and none is lost ([`told::compare`]);
@@ -16,14 +19,16 @@
 
 use super::counts::Counts;
 use super::service::Memory;
-use super::setting::{BUYERS, DRIVER, GROUP, GROWER, KEEPER, PANTRIES, PANTRY, STRANGER, SUPERGROUP, TABLE};
+use super::setting::{BUYERS, DRIVER, GROUP, GROWER, KEEPER, PANTRIES, PANTRY, STRANGERS, SUPERGROUP, TABLE};
 use super::{Broken, failed, told};
 use chrono::Timelike;
 use pinset::conversation::Desk;
 use pinset::conversation::shortfall::card::{self, DayFacts, Occasion};
+use pinset::conversation::timetable;
 use pinset::engine::Engine;
 use pinset::scenario::{HERON, KETTLE, SALTMARSH};
-use scheduler::clock::LocalDate;
+use pinset::wording::Args;
+use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
 use scheduler::farm::stock;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -31,6 +36,7 @@ use scheduler::store::audit::{self, Ground};
 use scheduler::store::deliveries::{self, Award, Closed, Why};
 use scheduler::store::orders::{self, OneOff};
 use scheduler::store::{buttons, giving, held, inbox, occurrences, outbox, people, surplus};
+use scheduler::timetable::due_between;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The wall time of each job of the sample configuration, as it is written there.
@@ -50,13 +56,18 @@ pub struct Memories {
     events: BTreeMap<Id, usize>,
     /// What the timetable has said to each chat on each day.
     notices: BTreeSet<(i64, String, LocalDate)>,
+    /// From this day on everything that falls due is done.
+    watched_from: LocalDate,
     /// Contacts who could not always be reached, and so may not have been told everything.
     unreached: BTreeSet<i64>,
 }
 
-impl Default for Memories {
-    fn default() -> Memories {
+impl Memories {
+    /// Of a farm that begins at this instant.
+    pub fn at(start: UtcSeconds) -> Memories {
         Memories {
+            // What fell due before the program first looked at the time is no business of its.
+            watched_from: start.plus_minutes(36 * 60).to_utc().date_naive(),
             watermark: Id::new(0),
             taken: Vec::new(),
             orders: BTreeMap::new(),
@@ -95,7 +106,7 @@ fn is_indiscreet(chat_id: i64, content: &str) -> bool {
         |except: Option<&str>| [PANTRY, TABLE].iter().any(|name| Some(*name) != except && content.contains(name));
     match chat_id {
         KEEPER | GROWER | DRIVER | GROUP | SUPERGROUP => false,
-        STRANGER => names_restaurant(None) || names_bank(None),
+        STRANGERS.. => names_restaurant(None) || names_bank(None),
         _ if BUYERS.contains(&chat_id) => names_restaurant(restaurant_of(chat_id)) || names_bank(None),
         _ if PANTRIES.contains(&chat_id) => {
             names_restaurant(None) || names_bank(Some(if chat_id == PANTRIES[0] { PANTRY } else { TABLE }))
@@ -261,6 +272,7 @@ impl Memories {
             }
         }
         self.everything_was_told_once(&mut desk, service).await?;
+        self.everything_due_was_done(&mut desk).await?;
         self.orders_are_kept(&mut desk).await?;
         self.cards_say_what_is_recorded(&mut desk, service, counts).await?;
         if let Some(fault) = audit::faults(&mut desk.tx).await.map_err(failed)?.into_iter().next() {
@@ -296,11 +308,37 @@ impl Memories {
         }
     }
 
+    /// Whatever fell due today by an expression was done or is recorded as missed.
+    async fn everything_due_was_done(&self, desk: &mut Desk<'_>) -> Result<(), Broken> {
+        let (today, zone, now) = (desk.today(), desk.house.zone(), desk.now);
+        if today < self.watched_from {
+            return Ok(());
+        }
+        let midnight = instant_at(today, chrono::NaiveTime::MIN, zone);
+        for due in due_between(&timetable::jobs(&desk.house.config), midnight, now, zone) {
+            if !occurrences::is_over(&mut desk.tx, &due.key()).await.map_err(failed)? {
+                return Err(format!("{} fell due and was neither done nor recorded as missed", due.key()));
+            }
+        }
+        Ok(())
+    }
+
     async fn everything_was_told_once(&mut self, desk: &mut Desk<'_>, service: &Memory) -> Result<(), Broken> {
         let rows = outbox::after(&mut desk.tx, self.watermark).await.map_err(failed)?;
         let acts = service.take_acts();
         if let Some(wrong) = told::compare(&rows, &acts, &super::moved()).into_iter().next() {
             return Err(wrong);
+        }
+        // Nothing here fails but the database, and that is waited for: nobody is to hear that something went wrong.
+        for language in ["en", "es", "pl"] {
+            let voice = desk.farm_voice(desk.house.language(Some(language)));
+            let apology = voice.say("went-wrong", &Args::new());
+            if let Some(act) = acts.iter().find(|act| act.content.contains(&apology)) {
+                return Err(format!(
+                    "chat {} was told that something went wrong: an update was given up on",
+                    act.chat_id
+                ));
+            }
         }
         if let Some(act) = acts.iter().find(|act| is_indiscreet(act.chat_id, &act.content)) {
             return Err(format!("chat {} must not read {:?}", act.chat_id, act.content));

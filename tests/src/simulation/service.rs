@@ -45,6 +45,8 @@ struct Chats {
     faults_left: u32,
     broken: Vec<String>,
     calls: u64,
+    /// Chats that were called since this was asked, in order.
+    tried: Vec<i64>,
     happened: Mishaps,
 }
 
@@ -121,6 +123,11 @@ impl Memory {
     /// What was acted on since the last time this was asked.
     pub fn take_acts(&self) -> Vec<Act> {
         std::mem::take(&mut self.chats().acts)
+    }
+
+    /// Chats that were called since the last time this was asked, in order.
+    pub fn take_tried(&self) -> Vec<i64> {
+        std::mem::take(&mut self.chats().tried)
     }
 
     /// The sender was stopped: what it did and has not recorded, by `is_recorded`, it will do again.
@@ -256,6 +263,7 @@ impl Service for Memory {
         let fault = {
             let mut chats = self.chats();
             chats.calls += 1;
+            chats.tried.push(chat_id);
             if chats.wait_until.get(&chat_id).is_some_and(|until| now < *until) {
                 chats.broken.push(format!("chat {chat_id} is called before the service's retry_after is over"));
             }

@@ -30,6 +30,8 @@ pub const GROUP: i64 = -1001;
 pub const SUPERGROUP: i64 = -100_200_300;
 /// An account that never joins.
 pub const STRANGER: i64 = 9001;
+/// Accounts above this number have never joined.
+pub const STRANGERS: i64 = 9000;
 
 pub const KEEPER: i64 = 1001;
 pub const GROWER: i64 = 1002;

@@ -22,6 +22,10 @@ pub enum Deed {
     Return(i64),
     DeleteMessage(i64),
     MigrateGroup,
+    /// So many strangers write at once, and this contact right after them.
+    Strangers(i64, i64),
+    /// A row is written that makes one job fail until the end of the day.
+    Poison,
 }
 
 /// Minutes from Monday 00:00 local, and what is done then.
@@ -192,6 +196,13 @@ fn mishaps(chance: &mut Chance, plan: &mut Plan) {
     }
     if chance.percent(25) {
         plan.push((when(chance), Deed::MigrateGroup));
+    }
+    if chance.percent(25) {
+        let (count, who) = (chance.between(20, 60), *chance.pick(&BUYERS));
+        plan.push((when(chance), Deed::Strangers(count, who)));
+    }
+    if chance.percent(20) {
+        plan.push((when(chance), Deed::Poison));
     }
     if chance.percent(30) {
         // Somebody presses or says what is not theirs.
