@@ -65,11 +65,24 @@ async fn act_on(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
         Job::OfferEnd(offer) => offering::end(farm, offer).await?,
         Job::CollectEnd(offer) => claims::uncollected(farm, offer).await?,
         Job::AlongEnd(claim) => claims::left_behind(farm, claim).await?,
+        Job::DropFill { .. } | Job::DropAnswerEnd(_) | Job::DropEve(_) | Job::DropLeave(_) | Job::DropClose(_) => {
+            return give(desk, job).await;
+        }
+    };
+    desk.happened(events);
+    Ok(())
+}
+
+/// The timetable's part in giving.
+async fn give(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
+    let farm = &mut desk.farm();
+    let events = match job {
         Job::DropFill { standing, date, look } => filling::due(farm, standing, (date, look)).await?,
         Job::DropAnswerEnd(drop) => answering::silent(farm, drop).await?,
         Job::DropEve(drop) => handing_over::remind(farm, drop, Reminder::Evening).await?,
         Job::DropLeave(drop) => handing_over::remind(farm, drop, Reminder::Leaving).await?,
         Job::DropClose(drop) => handing_over::ask_after(farm, drop).await?,
+        _ => return Ok(()),
     };
     desk.happened(events);
     Ok(())
