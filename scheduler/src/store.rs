@@ -4,6 +4,7 @@
 //! Portable between SQLite (embedded, the default) and PostgreSQL (by URL). Every writing transaction begins with
 //! [`Store::begin`], which takes the farm's one write lock first, so that writers queue and no reading is stale at commit.
 
+pub mod ages;
 pub mod audit;
 pub mod backup;
 pub mod buttons;

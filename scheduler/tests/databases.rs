@@ -18,7 +18,7 @@ use scheduler::store::people;
 use scheduler::store::people::invitations::{self, Code, NewInvitation};
 use scheduler::store::standing_giving;
 use scheduler::store::surplus;
-use scheduler::store::{Error, Store, audit, buttons, held, inbox, settings, surplus_rules};
+use scheduler::store::{Error, Store, Tx, ages, audit, buttons, held, inbox, settings, surplus_rules};
 use scheduler::surplus::answers::Carried;
 use scheduler::surplus::claim::{self, Claim, Taking};
 use scheduler::surplus::offer::{self, Offer};
@@ -30,6 +30,12 @@ use std::collections::BTreeMap;
 use std::future::Future;
 
 const NOW: UtcSeconds = UtcSeconds::new(1_780_318_800);
+
+/// What has come of age so many days after [`NOW`] goes.
+async fn tidy_after(tx: &mut Tx, days: i64) {
+    let now = NOW.plus_minutes(days * 24 * 60);
+    assert!(!ages::tidy(tx, (now, chrono_tz::UTC), 100).await.expect("tidies"), "there is little");
+}
 
 fn day(text: &str) -> LocalDate {
     text.parse().expect("a date")
@@ -70,7 +76,7 @@ async fn an_update_is_seen_once() {
         assert!(inbox::mark_seen(&mut tx, 7, NOW).await.expect("marks"));
         assert!(!inbox::mark_seen(&mut tx, 7, NOW).await.expect("marks"));
         assert_eq!(inbox::highest_seen(&mut tx).await.expect("reads"), Some(7));
-        assert_eq!(inbox::forget_before(&mut tx, NOW.plus_minutes(1)).await.expect("forgets"), 1);
+        tidy_after(&mut tx, 15).await;
         assert_eq!(inbox::highest_seen(&mut tx).await.expect("reads"), None);
     })
     .await;
@@ -145,11 +151,14 @@ async fn old_messages_are_forgotten_and_those_that_wait_are_not() {
         assert_eq!((depth.waiting, depth.oldest_at, depth.set_aside), (1, Some(NOW), 1));
         let of_cause = outbox::of_cause(&mut tx, "u7").await.expect("reads");
         assert_eq!(of_cause.iter().map(|(_, is_sent)| *is_sent).collect::<Vec<_>>(), [true, true, false, false, true]);
-        let forgotten = outbox::forget_before(&mut tx, NOW.plus_minutes(60), NOW).await.expect("forgets");
-        let left = outbox::after(&mut tx, Id::new(0)).await.expect("reads");
+        let left = async |tx: &mut Tx| -> Vec<Id> {
+            outbox::after(tx, Id::new(0)).await.expect("reads").iter().map(|one| one.id).collect()
+        };
         // The newest stays though it was sent long ago: identifiers go on after it.
-        assert_eq!((forgotten, left.iter().map(|one| one.id).collect::<Vec<_>>()), (1, ids[1..].to_vec()));
-        assert_eq!(outbox::forget_before(&mut tx, NOW, NOW.plus_minutes(1)).await.expect("forgets"), 1);
+        tidy_after(&mut tx, 31).await;
+        assert_eq!(left(&mut tx).await, ids[2..].to_vec());
+        tidy_after(&mut tx, 366).await;
+        assert_eq!(left(&mut tx).await, ids[3..].to_vec());
         assert_eq!(outbox::set_waiting_aside(&mut tx, "old", NOW).await.expect("sets aside"), 1);
         assert_eq!(outbox::set_aside_list(&mut tx, 9).await.expect("lists"), [(4, "old".to_owned(), NOW)]);
     })
@@ -202,7 +211,7 @@ async fn a_group_moves_with_its_buttons_and_leaves_its_messages() {
     on_each_database("group_moved", |store| async move {
         let mut tx = store.begin().await.expect("begins");
         let token = buttons::put(&mut tx, -5, "card", "{}", NOW).await.expect("puts");
-        buttons::set_message(&mut tx, -5, "card", 4).await.expect("sets");
+        buttons::set_message(&mut tx, (-5, "card"), 4, NOW).await.expect("sets");
         for (from, to) in [(-5, -500), (-5, -500)] {
             people::add_family_group(&mut tx, from, "es", (None, NOW)).await.expect("adds");
             people::move_family_group(&mut tx, from, to).await.expect("moves, also where it is already");
@@ -386,8 +395,8 @@ async fn a_button_means_something_in_its_own_chat_until_its_card_moves_on() {
         assert_eq!(buttons::chats_with_live_card(&mut tx, "offer:1").await.expect("reads"), [11]);
         assert_eq!(buttons::void_card(&mut tx, 11, "offer:1", NOW).await.expect("voids"), 1);
         assert!(buttons::find(&mut tx, 11, &token).await.expect("reads").expect("there").is_void);
-        buttons::set_message(&mut tx, 11, "offer:1", 4).await.expect("sets");
-        buttons::set_message(&mut tx, 11, "offer:1", 9).await.expect("sets");
+        buttons::set_message(&mut tx, (11, "offer:1"), 4, NOW).await.expect("sets");
+        buttons::set_message(&mut tx, (11, "offer:1"), 9, NOW).await.expect("sets");
         assert_eq!(buttons::message_of(&mut tx, 11, "offer:1").await.expect("reads"), Some(9));
         buttons::ask(&mut tx, 11, "\"q\"", (NOW, NOW.plus_minutes(60))).await.expect("asks");
         assert!(buttons::open_question(&mut tx, 11, NOW).await.expect("reads").is_some());

@@ -15,3 +15,4 @@ pub mod process;
 pub mod simulation;
 pub mod stored;
 pub mod tasks;
+pub mod year;

@@ -8,7 +8,7 @@ use pinset_tests::cold_store::{food_bank, lot};
 use pinset_tests::farm::{Farm, HERON, SALTMARSH, code_in};
 use pinset_tests::stored::{everything, of_farm, tokens};
 use scheduler::people::Role;
-use scheduler::store::people;
+use scheduler::store::{ages, people};
 
 const GROUP: i64 = -500;
 const FOREIGN: i64 = -501;
@@ -245,7 +245,8 @@ async fn each_thing_of_value_is_for_those_it_is_for_and_for_nobody_else() -> any
 /// How many messages of a stranger are answered in an hour is another test's subject.
 async fn forget_knocks(stage: &Stage) -> anyhow::Result<()> {
     let mut tx = stage.engine.store.begin().await?;
-    people::forget_knocks_before(&mut tx, stage.now().plus_minutes(1)).await?;
+    let in_a_day = stage.now().plus_minutes(24 * 60 + 1);
+    ages::tidy(&mut tx, (in_a_day, chrono_tz::UTC), 1000).await?;
     Ok(tx.commit().await?)
 }
 

@@ -105,7 +105,7 @@ async fn a_group_that_becomes_a_supergroup_takes_everything_with_it() -> anyhow:
     let mut tx = stage.engine.store.begin().await?;
     let intent = r#"{"views":"today"}"#;
     let token = buttons::put(&mut tx, GROUP, "a card", intent, stage.now()).await?;
-    buttons::set_message(&mut tx, GROUP, "a card", 1).await?;
+    buttons::set_message(&mut tx, (GROUP, "a card"), 1, stage.now()).await?;
     tx.commit().await?;
     let keyboard = vec![vec![Key { label: "Today's list".into(), token }]];
     let body =

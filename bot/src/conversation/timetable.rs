@@ -7,9 +7,12 @@ use crate::wording::{Args, key};
 use scheduler::clock::UtcSeconds;
 use scheduler::farm::giving::{answering, filling, handing_over};
 use scheduler::farm::surplus::{claims, offering, rules};
-use scheduler::store::{self, buttons, inbox, outbox, people};
+use scheduler::store::{self, ages, occurrences};
 use scheduler::surplus::drop::Reminder;
 use scheduler::timetable::{Expression, Job, Occurrence, Recurring};
+
+/// Rows of one kind that a tidying takes away.
+const TIDIED_AT_ONCE: i64 = 2000;
 
 /// The jobs with a cron expression of their own.
 pub fn jobs(config: &Config) -> Vec<Recurring> {
@@ -118,14 +121,15 @@ async fn tell_of(desk: &mut Desk<'_>, (job, at): (Job, UtcSeconds), text_key: &'
     .await
 }
 
-/// Forgets what can no longer matter. The service keeps updates for a day and never gives a number again within a week (Bot API
-/// reference, "getUpdates" and "Update"); void buttons and sent messages are kept a month, messages set aside a year.
+/// Takes away what has come of age, so many rows at a time: what is left is due again in a minute, and whoever orders
+/// meanwhile is served in between.
 async fn tidy(desk: &mut Desk<'_>) -> store::Result<()> {
     joining::group::look_at_all(desk).await?;
-    people::forget_knocks_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24)).await?;
-    inbox::forget_before(&mut desk.tx, desk.now.plus_minutes(-60 * 24 * 14)).await?;
-    let month_ago = desk.now.plus_minutes(-60 * 24 * 30);
-    buttons::forget_void_before(&mut desk.tx, month_ago).await?;
-    outbox::forget_before(&mut desk.tx, month_ago, desk.now.plus_minutes(-60 * 24 * 365)).await?;
+    let (now, zone) = (desk.now, desk.house.zone());
+    if ages::tidy(&mut desk.tx, (now, zone), TIDIED_AT_ONCE).await? {
+        let due_at = now.plus_minutes(1);
+        let again = Occurrence { job: Job::Tidying, due_at, useful_until: due_at.plus_minutes(24 * 60) };
+        occurrences::plan(&mut desk.tx, &again).await?;
+    }
     Ok(())
 }

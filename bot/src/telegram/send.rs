@@ -386,7 +386,7 @@ async fn record(engine: &Engine, waiting: &Waiting, (sent, card): Outcome) -> st
         Sent::Done(message_id) => {
             outbox::mark_sent(tx, waiting.id, now).await?;
             if let (Some(message_id), Some(card)) = (message_id, card) {
-                buttons::set_message(tx, waiting.chat_id, &card, i64::from(message_id.0)).await?;
+                buttons::set_message(tx, (waiting.chat_id, &card), i64::from(message_id.0), now).await?;
             }
             tracing::info!(tries = waiting.tries, "sent");
         }

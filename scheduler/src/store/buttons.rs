@@ -80,13 +80,13 @@ pub async fn message_of(tx: &mut Tx, chat_id: i64, card: &str) -> Result<Option<
     row.map(|row| row.integer("message_id")).transpose()
 }
 
-/// Remembers the message that a card has become.
-pub async fn set_message(tx: &mut Tx, chat_id: i64, card: &str, message_id: i64) -> Result<()> {
+/// Remembers the message that a card of a chat has become.
+pub async fn set_message(tx: &mut Tx, (chat_id, card): (i64, &str), message_id: i64, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query(
-        "INSERT INTO card (chat_id, name, message_id) VALUES ($1, $2, $3)
-         ON CONFLICT (chat_id, name) DO UPDATE SET message_id = excluded.message_id",
+        "INSERT INTO card (chat_id, name, message_id, changed_at) VALUES ($1, $2, $3, $4)
+         ON CONFLICT (chat_id, name) DO UPDATE SET message_id = excluded.message_id, changed_at = excluded.changed_at",
     );
-    tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(message_id)).await?;
+    tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(message_id).bind(now.get())).await?;
     Ok(())
 }
 
@@ -121,11 +121,6 @@ pub async fn open_question(tx: &mut Tx, chat_id: i64, now: UtcSeconds) -> Result
 pub async fn close_question(tx: &mut Tx, chat_id: i64) -> Result<()> {
     tx.execute(sqlx::query("DELETE FROM question WHERE chat_id = $1").bind(chat_id)).await?;
     Ok(())
-}
-
-/// Forgets buttons that were void before `before`.
-pub async fn forget_void_before(tx: &mut Tx, before: UtcSeconds) -> Result<u64> {
-    tx.execute(sqlx::query("DELETE FROM button WHERE void_at < $1").bind(before.get())).await
 }
 
 /// A non-negative number in base 36: at most 13 characters for any identifier.

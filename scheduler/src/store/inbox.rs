@@ -26,8 +26,3 @@ pub async fn highest_seen(tx: &mut Tx) -> Result<Option<i64>> {
     let row = tx.one(sqlx::query("SELECT MAX(update_id) AS highest FROM inbox")).await?;
     row.integer_opt("highest")
 }
-
-/// Forgets marks older than `before`; the service keeps undelivered updates for at most 24 hours (Bot API reference).
-pub async fn forget_before(tx: &mut Tx, before: UtcSeconds) -> Result<u64> {
-    tx.execute(sqlx::query("DELETE FROM inbox WHERE received_at < $1").bind(before.get())).await
-}

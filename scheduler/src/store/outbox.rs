@@ -177,15 +177,6 @@ pub async fn redirect(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
     held::redirect(tx, from_chat, to_chat).await
 }
 
-/// Forgets messages sent before `before`, and those set aside before `aside_before`. The newest message always stays: new
-/// identifiers go on after it.
-pub async fn forget_before(tx: &mut Tx, before: UtcSeconds, aside_before: UtcSeconds) -> Result<u64> {
-    let query = sqlx::query(
-        "DELETE FROM outbox WHERE (sent_at < $1 OR failed_at < $2) AND id < (SELECT MAX(newest.id) FROM outbox AS newest)",
-    );
-    tx.execute(query.bind(before.get()).bind(aside_before.get())).await
-}
-
 /// Sets everything that waits aside for good, with the reason, and forgets what is held; how many messages waited.
 pub async fn set_waiting_aside(tx: &mut Tx, reason: &str, now: UtcSeconds) -> Result<u64> {
     let query = sqlx::query(

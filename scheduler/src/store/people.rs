@@ -257,11 +257,6 @@ pub async fn chats(tx: &mut Tx) -> Result<BTreeSet<i64>> {
     tx.all(query).await?.iter().map(|row| row.integer("chat_id")).collect()
 }
 
-/// Forgets counts that began before `before`.
-pub async fn forget_knocks_before(tx: &mut Tx, before: UtcSeconds) -> Result<u64> {
-    tx.execute(sqlx::query("DELETE FROM knock WHERE first_at < $1").bind(before.get())).await
-}
-
 /// Gives a person's place to another account, which must not be anybody's at present. Whoever had that account before
 /// and left keeps their record under a number that no chat has.
 pub async fn change_account(tx: &mut Tx, person_id: Id, chat_id: i64) -> Result<()> {

@@ -220,11 +220,13 @@ pub(super) const ALL: &[Plant] = &[
     plant(
         "a promise lowered by a top-up",
         &[
-            "INSERT INTO award_event (id, award_id, at, promised_g, why)
-             SELECT 9223372036854775807, MIN(id), {now}, 0, 'topped_up' FROM award WHERE promised_g > 0",
-            "UPDATE award SET promised_g = 0 WHERE id = (SELECT MIN(id) FROM award WHERE promised_g > 0)",
+            "INSERT INTO delivery (day, closed_at, seed, answers_by, packed_at) VALUES ('2099-01-01', {now}, 1, {now}, {now})",
+            "INSERT INTO award (id, buyer_id, day, crop, source, asked_g, promised_g, state)
+             SELECT 1, MIN(id), '2099-01-01', 'oyster', 'once', 500, 0, 'full' FROM buyer",
+            "INSERT INTO award_event (id, award_id, at, promised_g, why) VALUES (1, 1, {now}, 500, 'cutoff')",
+            "INSERT INTO award_event (id, award_id, at, promised_g, why) VALUES (2, 1, {now}, 0, 'topped_up')",
         ],
-        "a promise was lowered by what can only keep or raise it, grams (award_event (id 9223372036854775807)",
+        "a promise was lowered by what can only keep or raise it, grams (award_event (id 2)",
     ),
     plant(
         "a line in no state",

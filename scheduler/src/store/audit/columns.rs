@@ -176,7 +176,13 @@ pub(super) const ALL: &[Kept] = &[
     ),
     kept(
         "family_group",
-        &[asks("chat_id", Holds::Number), asks("language", Holds::Text), asks("joined_at", Holds::Past)],
+        &[
+            asks("chat_id", Holds::Number),
+            asks("language", Holds::Text),
+            asks("joined_at", Holds::Past),
+            asks("named_by", Holds::Number),
+            asks("paused_at", Holds::Past),
+        ],
     ),
     kept(
         "invitation",
@@ -233,6 +239,7 @@ pub(super) const ALL: &[Kept] = &[
             asks("chat_id", Holds::Number),
             cured("name", Holds::Text, Cure::Delete),
             cured("message_id", Holds::Between(1, MOST), Cure::Delete),
+            cured("changed_at", Holds::Past, Cure::Now),
         ],
     ),
     while_none(
@@ -255,7 +262,7 @@ pub(super) const ALL: &[Kept] = &[
             asks("chat_id", Holds::Number),
             cured("waiting", Holds::Form(Form::Question), Cure::Delete),
             cured("asked_at", Holds::Past, Cure::Delete),
-            cured("expires_at", Holds::Within(2), Cure::Delete),
+            cured("expires_at", Holds::Within(60), Cure::Delete),
         ],
     ),
     kept(
