@@ -13,6 +13,7 @@ pub mod growing;
 pub mod joining;
 pub mod letter;
 pub mod ordering;
+pub mod outage;
 pub mod packing;
 pub mod pages;
 pub mod served;
@@ -33,6 +34,7 @@ use crate::intent::{Confirming, Intent, Origin, Waiting, permission};
 use crate::phrase::{Phrase, Reading, courtesy};
 use crate::wording::Args;
 use scheduler::people::Person;
+use scheduler::planted::{self, Bug};
 use scheduler::store::{self, buttons, people};
 
 /// Answers one update inside the desk's transaction.
@@ -97,10 +99,11 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
     };
     let dead_card = button.as_ref().filter(|button| button.is_void).map(|button| button.card.clone());
     // Unknown, forged, void, or of a program that knew other wishes: all the same to whoever pressed.
-    let meant = button.filter(|button| !button.is_void).and_then(|button| {
-        let intent = serde_json::from_str::<Intent>(&button.intent).ok()?;
-        Some((button.card, intent))
-    });
+    let meant = match button {
+        Some(button) if button.is_void => late_press(desk, (incoming.chat_id, token), button).await?,
+        Some(button) => serde_json::from_str(&button.intent).ok().map(|intent| (button.card, intent)),
+        None => None,
+    };
     if person.is_none() && !flood::may_knock(desk, &incoming.account).await? {
         return Ok(());
     }
@@ -128,6 +131,26 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         desk.close_question(&person).await?;
     }
     carry_out(desk, &person, intent).await
+}
+
+/// What a press on a void button means, with its card: nothing, unless whoever pressed may still have seen the button and
+/// pressing again adds to what was pressed before. It counts then as the same button of the card's newest version, so that
+/// quick presses add up; where that has none, as what it said.
+async fn late_press(
+    desk: &mut Desk<'_>,
+    (chat_id, token): (i64, &str),
+    button: buttons::Button,
+) -> store::Result<Option<(String, Intent)>> {
+    let Ok(intent) = serde_json::from_str::<Intent>(&button.intent) else { return Ok(None) };
+    let Some(again) = intent.again() else { return Ok(None) };
+    let now = desk.now;
+    if planted::is_on(Bug::DropLatePress) || !buttons::may_still_show(&mut desk.tx, (chat_id, token), now).await? {
+        return Ok(None);
+    }
+    let live = buttons::live_on(&mut desk.tx, chat_id, &button.card).await?;
+    let mut live = live.iter().filter_map(|text| serde_json::from_str::<Intent>(text).ok());
+    let newest = live.find(|live| live.again().as_ref() == Some(&again));
+    Ok(Some((button.card, newest.unwrap_or(intent))))
 }
 
 fn is_allowed(person: &Person, intent: &Intent) -> bool {

@@ -11,6 +11,7 @@ pub use updates::Queue;
 
 use crate::conversation::{timetable, trouble};
 use crate::house::House;
+use crate::line::Line;
 use crate::watch::Watch;
 use futures_util::FutureExt;
 use scheduler::clock::{Clock, UtcSeconds};
@@ -19,7 +20,7 @@ use scheduler::timetable::Recurring;
 use std::panic::AssertUnwindSafe;
 use std::sync::Arc;
 use std::time::Duration;
-use tokio::sync::Notify;
+use tokio::sync::{Notify, watch};
 
 /// How often the clock is looked at where nothing is due: somebody may have set it.
 const LOOK_EVERY: Duration = Duration::from_secs(30);
@@ -59,6 +60,10 @@ pub struct Engine {
     pub outbox_filled: Notify,
     /// Told when the clock was moved or an occurrence was planned.
     pub timetable_moved: Notify,
+    /// Whether the messaging service answers.
+    pub line: Line,
+    /// While everything that waits to be sent waits for the pace: until when, by the clock's passed time.
+    pub paced_until: watch::Sender<Option<Duration>>,
     /// What is counted for whoever watches the bot.
     pub watch: Watch,
     /// Longest time between two looks at the clock, by the timetable and by the sender.
@@ -76,6 +81,8 @@ impl Engine {
             clock,
             outbox_filled,
             timetable_moved,
+            line: Line::default(),
+            paced_until: watch::Sender::new(None),
             watch: Watch::new(),
             look_every: LOOK_EVERY,
             jobs,

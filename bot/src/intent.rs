@@ -49,6 +49,17 @@ impl Intent {
     }
 }
 
+impl Intent {
+    /// What is pressed again when a button of this kind is pressed quickly several times, equal for all of them; `None` for
+    /// what must be done once, however often it is pressed.
+    pub fn again(&self) -> Option<ordering::Again> {
+        match self {
+            Intent::Ordering(ask) => ask.again(),
+            _ => None,
+        }
+    }
+}
+
 /// What a chat was asked and may answer by typing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

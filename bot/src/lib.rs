@@ -15,6 +15,7 @@ pub mod engine;
 pub mod house;
 pub mod incoming;
 pub mod intent;
+pub mod line;
 pub mod outgoing;
 pub mod pictures;
 pub mod scenario;

@@ -1,5 +1,6 @@
 //! A message as it waits in the outbox.
 
+use scheduler::store::outbox::Lane;
 use serde::{Deserialize, Serialize};
 
 /// A button as the service carries it.
@@ -78,6 +79,31 @@ impl Body {
         match self {
             Body::Message { card, .. } | Body::Photo { card, .. } | Body::Document { card, .. } => card.as_deref(),
             Body::ClearKeys { .. } | Body::Toast { .. } | Body::WhoIsThere { .. } | Body::Menu { .. } => None,
+        }
+    }
+
+    /// The card that is another one for whoever reads the chat.
+    pub fn changed_card(&self) -> Option<&str> {
+        match self {
+            Body::ClearKeys { card } => Some(card),
+            other => other.card(),
+        }
+    }
+
+    /// Its buttons, row by row.
+    pub fn keyboard(&self) -> &[Vec<Key>] {
+        match self {
+            Body::Message { keyboard, .. } | Body::Photo { keyboard, .. } | Body::Document { keyboard, .. } => keyboard,
+            Body::ClearKeys { .. } | Body::Toast { .. } | Body::WhoIsThere { .. } | Body::Menu { .. } => &[],
+        }
+    }
+
+    /// What it waits behind.
+    pub fn lane(&self) -> Lane {
+        match self {
+            Body::Toast { .. } => Lane::Press,
+            Body::Menu { .. } => Lane::Menu,
+            _ => Lane::Chat,
         }
     }
 }

@@ -6,20 +6,33 @@ use crate::conversation::joining;
 use crate::engine::Engine;
 use crate::house::House;
 use crate::telegram::pace::Pace;
-use crate::telegram::{connect, introduce, poll, send};
+use crate::telegram::{connect, introduce, poll, send, webhook};
 use crate::wording::Wording;
 use anyhow::{Context, bail};
-use bot_api_local::{ActError, ChatMessage, Pressed, RehearsalConfig, RehearsalServer};
+use bot_api_local::{ActError, ChatMessage, PaceLimits, Pressed, RehearsalConfig, RehearsalServer};
 use scheduler::clock::{Clock, HandClock, LocalDate, UtcSeconds, instant_at};
 use scheduler::store::{Store, outbox, settings};
 use std::sync::Arc;
 use std::time::Duration;
 use teloxide::requests::Requester;
+use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
 
 /// How long the bot may take, in real time, before a stage says that it hangs.
 const PATIENCE: Duration = Duration::from_secs(60);
+
+/// How a stage differs from the plainest one.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Manner {
+    /// The service and the bot keep the published pace, by the stage's clock: [`Stage::settle`] moves it as far as that takes.
+    pub has_pace: bool,
+    /// Updates are posted instead of asked for.
+    pub is_posted_to: bool,
+}
+
+/// How long the sender may take, in real time, to say what it waits for.
+const LOOK_PATIENCE: Duration = Duration::from_millis(5);
 
 /// Where a bot plays.
 pub struct Stage {
@@ -27,6 +40,7 @@ pub struct Stage {
     pub engine: Arc<Engine>,
     database: String,
     clock: Arc<HandClock>,
+    manner: Manner,
     /// `None` while the bot is stopped.
     bot: Option<Running>,
     _folder: Option<tempfile::TempDir>,
@@ -51,6 +65,19 @@ impl Stage {
         let folder = tempfile::tempdir()?;
         let url = format!("sqlite://{}", folder.path().join("stage.sqlite").display());
         let mut stage = Stage::set_on(config, start, &url).await?;
+        stage._folder = Some(folder);
+        Ok(stage)
+    }
+
+    /// The same in a manner of its own.
+    ///
+    /// # Errors
+    /// Whatever keeps the database, the server or the bot from starting.
+    pub async fn set_in(config: Config, start: UtcSeconds, manner: Manner) -> anyhow::Result<Stage> {
+        let folder = tempfile::tempdir()?;
+        let url = format!("sqlite://{}", folder.path().join("stage.sqlite").display());
+        let mut stage = Stage::build_in(Wording::embedded()?, config, (start, &url), manner).await?;
+        stage.run().await?;
         stage._folder = Some(folder);
         Ok(stage)
     }
@@ -83,14 +110,23 @@ impl Stage {
         start: UtcSeconds,
         database: &str,
     ) -> anyhow::Result<Stage> {
+        Stage::build_in(wording, config, (start, database), Manner::default()).await
+    }
+
+    async fn build_in(
+        wording: Wording,
+        config: Config,
+        (start, database): (UtcSeconds, &str),
+        manner: Manner,
+    ) -> anyhow::Result<Stage> {
         let clock = Arc::new(HandClock::at(start));
         let as_clock: Arc<dyn Clock> = Arc::<HandClock>::clone(&clock);
-        let server =
-            RehearsalServer::start(RehearsalConfig { clock: Arc::clone(&as_clock), ..RehearsalConfig::default() })
-                .await?;
+        let pace = manner.has_pace.then_some(PaceLimits::PUBLISHED);
+        let server = RehearsalConfig { clock: Arc::clone(&as_clock), pace, ..RehearsalConfig::default() };
+        let server = RehearsalServer::start(server).await?;
         let house = House::new(config, wording).at_once();
         let engine = Arc::new(Engine::new(house, Store::open(database).await?, as_clock));
-        Ok(Stage { server, engine, database: database.to_owned(), clock, bot: None, _folder: None })
+        Ok(Stage { server, engine, database: database.to_owned(), clock, manner, bot: None, _folder: None })
     }
 
     /// Starts the bot.
@@ -106,11 +142,20 @@ impl Stage {
         tx.commit().await?;
         self.engine.do_due().await?;
         let (stopper, stop) = watch::channel(false);
-        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&self.engine), stop.clone(), Pace::off()));
+        let pace = if self.manner.has_pace { Pace::published().one_by_one() } else { Pace::off() };
+        let sender = tokio::spawn(send::run(bot.clone(), Arc::clone(&self.engine), stop.clone(), pace));
         let taker = Arc::clone(&self.engine);
+        let listener = match self.manner.is_posted_to {
+            true => Some(TcpListener::bind("127.0.0.1:0").await?),
+            false => None,
+        };
         let poller = tokio::spawn(async move {
-            if let Err(error) = poll::run(bot, taker, stop).await {
-                tracing::error!(%error, "polling ended");
+            let ended = match listener {
+                Some(listener) => posted(&bot, listener, taker, stop).await,
+                None => poll::run(bot, taker, stop).await.map_err(anyhow::Error::from),
+            };
+            if let Err(error) = ended {
+                tracing::error!(%error, "taking updates ended");
             }
         });
         self.bot = Some(Running { stopper, tasks: vec![sender, poller] });
@@ -315,8 +360,74 @@ impl Stage {
                 return Ok(());
             }
             self.engine.outbox_filled.notify_one();
+            if self.server.is_confirmed() {
+                self.wait_for_pace().await;
+            }
             // Every call of the bot is a change; the last mark after the last call is not, hence the short limit.
             let _ = tokio::time::timeout(Duration::from_millis(2), changed.changed()).await;
+        }
+    }
+
+    /// Moves the clock as far as the pace keeps everything back, if it does.
+    async fn wait_for_pace(&self) {
+        if let Some(at) = self.paced_until().await {
+            self.clock.advance(at.saturating_sub(self.clock.elapsed()));
+        }
+    }
+
+    /// Until when everything that waits to be sent waits for the pace; `None` where something is on its way, or nothing waits.
+    async fn paced_until(&self) -> Option<Duration> {
+        if !self.manner.has_pace {
+            return None;
+        }
+        let mut looks = self.engine.paced_until.subscribe();
+        let mut until = None;
+        // What the sender said while it was told may be older than what it was told of.
+        for _ in 0..2 {
+            looks.mark_unchanged();
+            self.engine.outbox_filled.notify_one();
+            let _ = tokio::time::timeout(LOOK_PATIENCE, looks.changed()).await;
+            until = *looks.borrow_and_update();
+        }
+        until.filter(|at| *at > self.clock.elapsed())
+    }
+
+    /// Lets time pass, with the bot acting meanwhile as far as the pace lets it; what waits for its turn then goes on waiting.
+    ///
+    /// # Errors
+    /// When the bot hangs or the store fails.
+    pub async fn pass(&self, by: Duration) -> anyhow::Result<()> {
+        let until = self.clock.elapsed() + by;
+        loop {
+            let paced_until = tokio::time::timeout(PATIENCE, self.calm()).await.context("the bot hangs")??;
+            match paced_until.filter(|at| *at < until) {
+                Some(at) => self.clock.advance(at.saturating_sub(self.clock.elapsed())),
+                None => break,
+            }
+        }
+        self.clock.advance(until.saturating_sub(self.clock.elapsed()));
+        tokio::time::timeout(PATIENCE, self.calm()).await.context("the bot hangs")??;
+        Ok(())
+    }
+
+    /// Waits until the bot can do nothing before the clock moves; until when the pace keeps it back.
+    async fn calm(&self) -> anyhow::Result<Option<Duration>> {
+        loop {
+            self.server.wait_confirmed().await;
+            if self.engine.do_due().await? > 0 {
+                continue;
+            }
+            let mut tx = self.engine.store.begin_reading().await?;
+            let waits = outbox::next_due(&mut tx).await?.is_some_and(|due| due <= self.now());
+            drop(tx);
+            if !waits {
+                return Ok(None);
+            }
+            let paced_until = self.paced_until().await;
+            if paced_until.is_some() && self.server.is_confirmed() {
+                return Ok(paced_until);
+            }
+            tokio::time::sleep(LOOK_PATIENCE).await;
         }
     }
 
@@ -330,7 +441,8 @@ impl Stage {
             self.clock.set(next.max(self.now()));
             self.settle().await?;
         }
-        self.clock.set(then);
+        // The pace may have moved it further.
+        self.clock.set(if self.manner.has_pace { then.max(self.now()) } else { then });
         self.settle().await
     }
 
@@ -350,4 +462,15 @@ impl Stage {
         self.halt().await;
         self.server.shutdown().await;
     }
+}
+
+/// Takes updates that the server posts.
+async fn posted(
+    bot: &teloxide::Bot,
+    listener: TcpListener,
+    engine: Arc<Engine>,
+    stop: watch::Receiver<bool>,
+) -> anyhow::Result<()> {
+    let url = format!("http://{}/updates", listener.local_addr()?).parse()?;
+    webhook::run(bot, url, listener, engine, stop).await
 }

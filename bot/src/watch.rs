@@ -21,7 +21,7 @@ use std::time::{Duration, Instant};
 const BUCKETS: [f64; 12] = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 5.0, 30.0];
 /// Every way a counted thing may end, so that each is there from the start with 0.
 const UPDATE_ENDS: [&str; 5] = ["done", "repeated", "meaningless", "unreadable", "set_aside"];
-const MESSAGE_ENDS: [&str; 5] = ["sent", "put_back", "moved", "unreachable", "refused"];
+const MESSAGE_ENDS: [&str; 6] = ["sent", "put_back", "left_out", "moved", "unreachable", "refused"];
 const OCCURRENCE_ENDS: [&str; 4] = ["in_time", "late", "missed", "failed"];
 
 /// Counters by how the counted thing ended.

@@ -67,6 +67,18 @@ trouble-clock-behind = The clock of the machine I run on is slow by about { $min
        *[other] { $minutes } minutes
     }. I go by the messaging service’s time; please set the clock.
 trouble-webhook = Somebody else who has my token has taken the connection for messages away from me. I have put it back and nothing is lost. If it was none of you, get a new token for me: whoever has it can read what is written to me.
+outage-over = I could not reach the messaging service from { $from } until { $to }.
+outage-nothing-waited = No message had to wait.
+outage-waited =
+    { $messages ->
+        [one] One message waited and goes out now.
+       *[other] { $messages } messages waited and go out now.
+    }
+outage-left-out =
+    { $messages ->
+        [one] One message to { $name } would have come too late, so I did not send it.
+       *[other] { $messages } messages to { $name } would have come too late, so I did not send them.
+    }
 amount-of = { $weight } { crop-of }
 # The crop behind a weight, in the form a language wants there.
 crop-of = { $crop }

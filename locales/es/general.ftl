@@ -67,6 +67,18 @@ trouble-clock-behind = El reloj de la máquina en la que funciono va atrasado un
        *[other] { $minutes } minutos
     }. Me guío por la hora del servicio de mensajes; por favor, pongan el reloj en hora.
 trouble-webhook = Alguien más que tiene mi clave me ha quitado la conexión de los mensajes. La he restablecido y no se ha perdido nada. Si no ha sido nadie de ustedes, pidan una clave nueva para mí: quien la tenga puede leer lo que me escriben.
+outage-over = No pude comunicarme con el servicio de mensajes desde { $from } hasta { $to }.
+outage-nothing-waited = Ningún mensaje tuvo que esperar.
+outage-waited =
+    { $messages ->
+        [one] Un mensaje esperó y sale ahora.
+       *[other] { $messages } mensajes esperaron y salen ahora.
+    }
+outage-left-out =
+    { $messages ->
+        [one] Un mensaje para { $name } habría llegado tarde, así que no lo envié.
+       *[other] { $messages } mensajes para { $name } habrían llegado tarde, así que no los envié.
+    }
 amount-of = { $weight } de { crop-of }
 # The crop behind a weight, in the form a language wants there.
 crop-of = { $crop }

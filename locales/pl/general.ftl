@@ -71,6 +71,20 @@ trouble-clock-behind = Zegar maszyny, na której działam, spóźnia się o oko�
        *[other] { $minutes } minuty
     }. Trzymam się czasu serwisu wiadomości; proszę ustawić zegar.
 trouble-webhook = Ktoś inny, kto ma mój token, odebrał mi połączenie do odbierania wiadomości. Przywróciłem je i nic nie zginęło. Jeśli to nikt z Was, proszę postarać się o nowy token: kto go ma, może czytać, co się do mnie pisze.
+outage-over = Nie było łączności z usługą wiadomości: od { $from } do { $to }.
+outage-nothing-waited = Żadna wiadomość nie musiała czekać.
+outage-waited =
+    { $messages ->
+        [one] Jedna wiadomość czekała i właśnie wychodzi.
+        [few] { $messages } wiadomości czekały i właśnie wychodzą.
+        [many] { $messages } wiadomości czekało i właśnie wychodzi.
+       *[other] { $messages } wiadomości czekało i właśnie wychodzi.
+    }
+outage-left-out =
+    { $messages ->
+        [one] Jednej wiadomości nie wysyłam, bo przyszłaby za późno. Odbiorca: { $name }.
+       *[other] { $messages } wiadomości nie wysyłam, bo przyszłyby za późno. Odbiorca: { $name }.
+    }
 amount-of = { $weight } { crop-of }
 # The crop behind a weight, in the form a language wants there: the genitive. A farm's own crop stays as it is named.
 crop-of =

@@ -44,10 +44,20 @@ pub enum Bug {
     FailingJobBlocks,
     /// Strangers are taken and answered before those who have joined.
     StrangersFirst,
+    /// A message that could not be sent for hours is given up although it is useful.
+    GiveUpAfterTries,
+    /// Messages are taken long before their turn: a wait longer than their lease lets them be taken once more.
+    TakeBeforeTurn,
+    /// What the service says to be done, in an answer that cannot be read, is sent again.
+    ForgetUnreadableOk,
+    /// A second program may serve from the same database, and gives back what the first has in hand.
+    ServeTwice,
+    /// A press on a card whose next version is still on its way counts for nothing.
+    DropLatePress,
 }
 
 impl Bug {
-    pub const ALL: [Bug; 20] = [
+    pub const ALL: [Bug; 25] = [
         Bug::ForgetInboxMark,
         Bug::SendBeforeCommit,
         Bug::MarkSentBeforeSending,
@@ -68,6 +78,11 @@ impl Bug {
         Bug::KeepPlannedUntil,
         Bug::FailingJobBlocks,
         Bug::StrangersFirst,
+        Bug::GiveUpAfterTries,
+        Bug::TakeBeforeTurn,
+        Bug::ForgetUnreadableOk,
+        Bug::ServeTwice,
+        Bug::DropLatePress,
     ];
 }
 

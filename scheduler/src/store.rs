@@ -5,6 +5,7 @@
 //! [`Store::begin`], which takes the farm's one write lock first, so that writers queue and no reading is stale at commit.
 
 pub mod ages;
+pub mod alone;
 pub mod audit;
 pub mod backup;
 pub mod buttons;

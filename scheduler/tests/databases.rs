@@ -5,6 +5,7 @@ use scheduler::id::Id;
 use scheduler::people::quiet::QuietHours;
 use scheduler::people::{HourClock, Person, Place, Role};
 use scheduler::quantity::{Grams, UnitSystem};
+use scheduler::store::alone::Alone;
 use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
 use scheduler::store::cold_room_warmth::{self, Reading};
 use scheduler::store::crops::{self, Said};
@@ -13,7 +14,7 @@ use scheduler::store::giving::{self, FoodBank};
 use scheduler::store::growing::{self, Batch, Event, EventKind, Flush};
 use scheduler::store::occurrences::{self, Due, Failed, Outcome};
 use scheduler::store::orders::{self, OneOff, Standing};
-use scheduler::store::outbox::{self, Urgency};
+use scheduler::store::outbox::{self, Begun, Lane, New, PutBack, Urgency, Waiting};
 use scheduler::store::people;
 use scheduler::store::people::invitations::{self, Code, NewInvitation};
 use scheduler::store::standing_giving;
@@ -99,6 +100,151 @@ async fn a_transaction_that_is_dropped_changes_nothing() {
     .await;
 }
 
+/// Takes everything that may go now.
+async fn claim(tx: &mut Tx, now: UtcSeconds, later: UtcSeconds) -> Vec<Waiting> {
+    held::release_due(tx, now).await.expect("releases");
+    let mut taken = Vec::new();
+    for ready in outbox::ready(tx, now, 10).await.expect("looks") {
+        match outbox::begin(tx, ready.id, (now, later)).await.expect("begins") {
+            Begun::Taken(waiting) => taken.push(waiting),
+            Begun::TooLate | Begun::Gone => {}
+        }
+    }
+    taken
+}
+
+fn message(chat_id: i64, lane: Lane, body: &str) -> New<'_> {
+    New { chat_id, urgency: Urgency::Notice, lane, body, card: None, useful_until: None, not_before: NOW }
+}
+
+#[tokio::test]
+async fn a_newer_version_takes_the_place_of_what_waits_and_not_of_what_is_on_its_way() {
+    on_each_database("replaced", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let of_card = |body| New { card: Some("card"), ..message(1, Lane::Chat, body) };
+        outbox::put_new(&mut tx, of_card("first"), NOW).await.expect("puts");
+        let first = claim(&mut tx, NOW, NOW.plus_minutes(5)).await;
+        for body in ["second", "third"] {
+            outbox::put_new(&mut tx, of_card(body), NOW).await.expect("puts");
+        }
+        let taken = outbox::take_back(&mut tx, 1, "card").await.expect("takes back");
+        assert_eq!(taken.iter().map(|one| one.body.as_str()).collect::<Vec<_>>(), ["second", "third"]);
+        assert_eq!(outbox::take_back(&mut tx, 2, "card").await.expect("takes back"), []);
+        let left: Vec<_> = outbox::after(&mut tx, Id::new(0)).await.expect("reads");
+        assert_eq!(left.iter().map(|one| one.id).collect::<Vec<_>>(), [first[0].id], "on its way");
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn answers_to_presses_wait_for_nothing_and_menus_for_menus() {
+    on_each_database("lanes", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        for (lane, body) in [
+            (Lane::Chat, "message"),
+            (Lane::Chat, "next message"),
+            (Lane::Press, "press"),
+            (Lane::Press, "next press"),
+            (Lane::Menu, "old menu"),
+        ] {
+            outbox::put_new(&mut tx, message(1, lane, body), NOW).await.expect("puts");
+        }
+        outbox::take_back_menus(&mut tx, 1).await.expect("takes back");
+        outbox::put_new(&mut tx, message(1, Lane::Menu, "menu"), NOW).await.expect("puts");
+        let taken = claim(&mut tx, NOW, NOW.plus_minutes(5)).await;
+        let bodies: Vec<&str> = taken.iter().map(|one| one.body.as_str()).collect();
+        assert_eq!(bodies, ["message", "press", "next press", "menu"]);
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn a_message_waits_as_long_as_it_is_of_use() {
+    on_each_database("useful", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let noon = NOW.plus_minutes(60);
+        let until_noon = |chat_id, lane| New { useful_until: Some(noon), ..message(chat_id, lane, "until noon") };
+        for chat_id in [1, 2] {
+            outbox::put_new(&mut tx, until_noon(chat_id, Lane::Chat), NOW).await.expect("puts");
+        }
+        outbox::put_new(&mut tx, until_noon(1, Lane::Press), NOW).await.expect("puts");
+        outbox::put(&mut tx, 3, Urgency::Notice, "for ever", NOW).await.expect("puts");
+        for waiting in claim(&mut tx, NOW, NOW.plus_minutes(5)).await {
+            outbox::put_back(&mut tx, waiting.id, PutBack::Line, noon.plus_minutes(-1)).await.expect("puts back");
+        }
+        // One is met at its turn, the other is looked for when the line is back.
+        let ready = outbox::ready(&mut tx, noon, 10).await.expect("looks");
+        let mine: Vec<_> = ready.iter().filter(|one| one.chat_id == 1).collect();
+        assert_eq!(mine.len(), 2);
+        for one in mine {
+            let begun = outbox::begin(&mut tx, one.id, (noon, noon)).await.expect("begins");
+            assert!(matches!(begun, Begun::TooLate), "{begun:?}");
+        }
+        let kept_back = outbox::kept_back(&mut tx, NOW, noon).await.expect("counts");
+        assert_eq!((kept_back.waiting, kept_back.left_out), (1, BTreeMap::from([(1, 1), (2, 1)])));
+        let year = noon.plus_minutes(365 * 24 * 60);
+        outbox::hurry(&mut tx, noon.plus_minutes(-30)).await.expect("hurries");
+        assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), Some(noon.plus_minutes(-30)));
+        let taken = claim(&mut tx, year, year.plus_minutes(5)).await;
+        assert_eq!(taken.iter().map(|one| one.body.as_str()).collect::<Vec<_>>(), ["for ever"]);
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn a_void_button_may_still_show_until_the_next_version_has_come() {
+    on_each_database("still_shown", |store| async move {
+        let mut tx = store.begin().await.expect("begins");
+        let old = buttons::put(&mut tx, 1, "card", "{}", NOW).await.expect("puts");
+        buttons::set_message(&mut tx, (1, "card"), 4, NOW).await.expect("sets");
+        let first = buttons::number_of(&old).expect("a number");
+        buttons::set_shown(&mut tx, (1, "card"), first).await.expect("sets");
+        buttons::void_card(&mut tx, 1, "card", NOW).await.expect("voids");
+        let new = buttons::put(&mut tx, 1, "card", "[]", NOW).await.expect("puts");
+        let later = NOW.plus_minutes(60);
+        let shows =
+            async |tx: &mut Tx, now: UtcSeconds| buttons::may_still_show(tx, (1, &old), now).await.expect("looks");
+        assert!(shows(&mut tx, later).await, "the next version is still on its way");
+        assert_eq!(buttons::live_on(&mut tx, 1, "card").await.expect("reads"), ["[]"]);
+        let newest = buttons::number_of(&new).expect("a number");
+        buttons::set_shown(&mut tx, (1, "card"), newest).await.expect("sets");
+        assert!(!shows(&mut tx, later).await, "everybody sees the next version");
+        assert!(shows(&mut tx, NOW.plus_seconds(9)).await, "a press may be on its way");
+        assert!(!buttons::may_still_show(&mut tx, (2, &old), NOW).await.expect("looks"), "another chat");
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn one_program_serves_from_a_database() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut urls = vec![format!("sqlite://{}", folder.path().join("farm.sqlite").display())];
+    match std::env::var("PINSET_TEST_POSTGRES") {
+        Ok(server) => {
+            for name in ["alone", "alone_beside"] {
+                urls.push(new_postgres_database(&server, name).await);
+            }
+        }
+        Err(_) => eprintln!("skipped on PostgreSQL: PINSET_TEST_POSTGRES is not set"),
+    }
+    let mut held = Vec::new();
+    for url in &urls {
+        let mut alone = Alone::take(url).await.expect("nobody has it");
+        alone.keep(url).await.expect("it is still held");
+        held.push(alone);
+        let again = Alone::take(url).await;
+        assert!(matches!(again, Err(Error::HeldByAnother)), "{url}: {again:?}");
+    }
+    drop(held);
+    for url in &urls {
+        let began = std::time::Instant::now();
+        while let Err(error) = Alone::take(url).await {
+            assert!(began.elapsed() < Alone::patience(url), "{url} is not let go: {error}");
+            tokio::task::yield_now().await;
+        }
+    }
+}
+
 #[tokio::test]
 async fn a_chat_reads_its_messages_in_order_and_answers_come_first() {
     on_each_database("outbox", |store| async move {
@@ -111,22 +257,22 @@ async fn a_chat_reads_its_messages_in_order_and_answers_come_first() {
             outbox::put(&mut tx, chat_id, urgency, body, NOW).await.expect("puts");
         }
         let later = NOW.plus_minutes(5);
-        let claimed = outbox::claim(&mut tx, NOW, later, 10).await.expect("claims");
+        let claimed = claim(&mut tx, NOW, later).await;
         assert_eq!(claimed.iter().map(|one| one.body.as_str()).collect::<Vec<_>>(), ["first of 2", "first of 1"]);
-        assert!(outbox::claim(&mut tx, NOW, later, 10).await.expect("claims").is_empty(), "all are held");
+        assert!(claim(&mut tx, NOW, later).await.is_empty(), "all are held");
         outbox::mark_sent(&mut tx, claimed[0].id, NOW).await.expect("marks");
-        outbox::put_back(&mut tx, claimed[1].id, NOW.plus_seconds(3)).await.expect("puts back");
-        assert!(outbox::claim(&mut tx, NOW, later, 10).await.expect("claims").is_empty(), "not before its time");
+        outbox::put_back(&mut tx, claimed[1].id, PutBack::Wish, NOW.plus_seconds(3)).await.expect("puts back");
+        assert!(claim(&mut tx, NOW, later).await.is_empty(), "not before its time");
         let due = outbox::next_due(&mut tx).await.expect("reads");
         assert_eq!(due, Some(NOW.plus_seconds(3)), "the second one waits for the first");
-        let claimed = outbox::claim(&mut tx, NOW.plus_seconds(3), later, 10).await.expect("claims");
+        let claimed = claim(&mut tx, NOW.plus_seconds(3), later).await;
         assert_eq!((claimed.len(), claimed[0].tries), (1, 1));
         outbox::set_aside(&mut tx, claimed[0].id, "blocked", NOW).await.expect("sets aside");
-        let claimed = outbox::claim(&mut tx, NOW.plus_seconds(4), later, 10).await.expect("claims");
+        let claimed = claim(&mut tx, NOW.plus_seconds(4), later).await;
         assert_eq!(claimed[0].body, "second of 1");
         assert_eq!(outbox::release_leases(&mut tx).await.expect("releases"), 1);
         outbox::redirect(&mut tx, 1, -100).await.expect("redirects");
-        let claimed = outbox::claim(&mut tx, NOW.plus_seconds(5), later, 10).await.expect("claims");
+        let claimed = claim(&mut tx, NOW.plus_seconds(5), later).await;
         assert_eq!(claimed[0].chat_id, -100);
         let aside = outbox::set_aside_list(&mut tx, 5).await.expect("lists");
         assert_eq!(aside, [(1, "blocked".to_owned(), NOW)]);
@@ -177,12 +323,12 @@ async fn what_is_held_neither_goes_nor_stands_in_the_way_until_it_is_due() {
         let (plain, body) = held::last_plain(&mut tx, 1, morning).await.expect("reads").expect("a plain one is last");
         assert_eq!(body, "a notice");
         assert_eq!(held::last_plain(&mut tx, 1, NOW).await.expect("reads"), None, "it is due later than that");
-        held::rewrite(&mut tx, plain, "two notices").await.expect("rewrites");
+        held::rewrite(&mut tx, plain, "two notices", None).await.expect("rewrites");
         assert_eq!(outbox::next_due(&mut tx).await.expect("reads"), Some(morning));
         assert_eq!(outbox::waiting_due(&mut tx).await.expect("reads"), None);
         assert!(held::holds(&mut tx, 1, "offer-1").await.expect("looks"));
         outbox::put(&mut tx, 1, Urgency::Answer, "an answer", NOW).await.expect("puts");
-        let claimed = outbox::claim(&mut tx, NOW, later, 10).await.expect("claims");
+        let claimed = claim(&mut tx, NOW, later).await;
         assert_eq!(claimed.iter().map(|one| one.body.as_str()).collect::<Vec<_>>(), ["an answer"]);
         outbox::mark_sent(&mut tx, claimed[0].id, NOW).await.expect("marks");
         assert_eq!(held::take_back(&mut tx, 1, "offer-9").await.expect("looks"), None);
@@ -191,7 +337,7 @@ async fn what_is_held_neither_goes_nor_stands_in_the_way_until_it_is_due() {
         assert_eq!(buttons::chats_with_live_card(&mut tx, "offer-1").await.expect("reads"), [5]);
         let mut read = Vec::new();
         for _ in 0..3 {
-            for one in outbox::claim(&mut tx, morning, later, 10).await.expect("claims") {
+            for one in claim(&mut tx, morning, later).await {
                 outbox::mark_sent(&mut tx, one.id, morning).await.expect("marks");
                 read.push((one.chat_id, one.body));
             }

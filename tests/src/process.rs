@@ -132,6 +132,11 @@ impl Serving {
         Ok(std::fs::rename(new, file)?)
     }
 
+    /// The URL of its database.
+    pub fn database(&self) -> &str {
+        &self.database
+    }
+
     /// Starts the program; it must not be running.
     ///
     /// # Errors

@@ -22,21 +22,29 @@ use crash::Crash;
 use disk::Disk;
 use invariants::Memories;
 use machine::Machine;
+use pinset::conversation::ordering::{self, weights};
 use pinset::engine::{Arrival, Engine, Queue};
 use pinset::incoming::{Account, Incoming, What};
-use pinset::telegram::send;
+use pinset::intent::Intent;
+use pinset::telegram::pace::Pace;
+use pinset::telegram::send::{self, Sender};
 use pinset::wording::Args;
 use scheduler::clock::{CheckedClock, Clock, HandClock, LocalDate, UtcSeconds, instant_at};
 use scheduler::quantity::Grams;
+use scheduler::store::alone::Alone;
 use scheduler::store::{Store, buttons, orders, outbox, people};
 use service::{Memory, Standing};
 use setting::{Database, GROUP, GROWER, STRANGERS, SUPERGROUP};
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
+use std::time::Duration;
 use week::Deed;
 
 /// Rounds after which the program should have come to rest long ago.
 const ROUNDS_MAX: u32 = 3000;
+
+/// The longest wait for the pace alone: a group's full minute.
+const PACE_MAX: Duration = Duration::from_secs(61);
 
 /// One farm.
 pub struct Simulation {
@@ -47,6 +55,9 @@ pub struct Simulation {
     disk: Arc<Disk>,
     service: Memory,
     engine: Arc<Engine>,
+    sender: Sender<Memory>,
+    /// The program's hold on the database; the next run takes it over.
+    _alone: Alone,
     url: String,
     queue: VecDeque<Incoming>,
     /// Delivered before; the service may deliver them again.
@@ -89,6 +100,11 @@ impl Simulation {
             machine::plan_ahead(&database.url, start).await?;
         }
         let engine = open(&database.url, &machine, &disk).await?;
+        let alone = Alone::take(&database.url).await.map_err(failed)?;
+        let (second, url, its_clock) = (service.clone(), database.url.clone(), Arc::clone(&clock));
+        service.on_second_start(Some(Arc::new(move || {
+            Box::pin(start_once_more(second.clone(), url.clone(), Arc::clone(&its_clock)))
+        })));
         if chance.one_in(2) {
             let mut tx = engine.store.begin().await.map_err(failed)?;
             people::add_family_group(&mut tx, GROUP, "en", (None, start)).await.map_err(failed)?;
@@ -100,8 +116,10 @@ impl Simulation {
             machine,
             crash,
             disk,
+            sender: sender_of(&service, &engine),
             service,
             engine,
+            _alone: alone,
             url: database.url.clone(),
             queue: VecDeque::new(),
             delivered: Vec::new(),
@@ -159,6 +177,7 @@ impl Simulation {
         self.counts.mishaps.add(&mishaps);
         self.counts.mishaps.add(&self.disk.happened());
         self.counts.store_calls = self.disk.asked();
+        self.service.on_second_start(None);
         self.engine.store.close().await;
     }
 
@@ -185,6 +204,7 @@ impl Simulation {
     fn stop_faults(&self) {
         self.disk.go_on((0, 0));
         self.service.allow_faults(0);
+        self.service.come_back();
     }
 
     /// Lets time pass, stopping at what falls due; sometimes the program does not run meanwhile, and sometimes somebody
@@ -210,6 +230,12 @@ impl Simulation {
             self.clock.set(then);
             return self.pump().await;
         }
+        let now = self.clock.now();
+        if self.has_faults && self.chance.one_in(120) && self.hour() < 18 {
+            let hours = self.chance.between(2, 6);
+            self.note(format!("the service is gone for {hours} hours"));
+            self.service.go_down(now.plus_minutes(hours * 60));
+        }
         self.allow_faults();
         for _ in 0..ROUNDS_MAX {
             self.pump().await?;
@@ -225,6 +251,10 @@ impl Simulation {
             self.clock.set(then);
         }
         self.pump().await
+    }
+
+    fn hour(&self) -> u32 {
+        chrono::Timelike::hour(&self.clock.now().local(self.engine.house.zone()))
     }
 
     async fn next_event(&mut self) -> Result<Option<UtcSeconds>, Broken> {
@@ -275,62 +305,74 @@ impl Simulation {
     /// Updates in, what is due, messages out, until all is quiet; whatever stops the program, it is started again.
     async fn pump(&mut self) -> Result<(), Broken> {
         for _ in 0..ROUNDS_MAX {
-            let mut is_quiet = true;
-            self.engine.service_said(Some(self.clock.now()));
-            while !self.queue.is_empty() {
-                is_quiet = false;
-                // What came together is confirmed together.
-                let mut queue = Queue::of(self.queue.iter().cloned().map(Arrival::from).collect());
-                match self.crash.run(self.engine.take_all(&mut queue)).await {
-                    None => self.start_again().await?,
-                    Some(Err(_)) => self.clock.set(self.clock.now().plus_seconds(1)),
-                    Some(Ok(())) => {
-                        for incoming in std::mem::take(&mut self.queue) {
-                            self.memories.taken(incoming.update_id);
-                            self.delivered.push(incoming);
-                            self.counts.updates += 1;
-                            self.redeliver();
-                        }
-                        self.memories.after_step(&self.engine, &mut self.counts).await?;
-                    }
-                }
-            }
-            let before = self.newest().await?;
-            match self.crash.run(self.engine.do_due()).await {
-                None => {
-                    is_quiet = false;
-                    self.start_again().await?;
-                }
-                Some(Err(_)) => {
-                    is_quiet = false;
-                    self.clock.set(self.clock.now().plus_seconds(1));
-                }
-                Some(Ok(done)) => is_quiet &= done == 0,
-            }
-            if self.newest().await? > before {
-                self.memories.after_timetable(&self.engine, before).await?;
-                self.memories.after_step(&self.engine, &mut self.counts).await?;
-            }
-            match self.crash.run(send::send_waiting(&self.service, &self.engine)).await {
-                None => {
-                    is_quiet = false;
-                    self.start_again().await?;
-                }
-                Some(Err(_)) => {
-                    is_quiet = false;
-                    self.sender_stopped().await?;
-                    self.clock.set(self.clock.now().plus_seconds(1));
-                }
-                Some(Ok(sent)) => {
-                    self.service.round_ended();
-                    is_quiet &= sent == 0;
-                }
-            }
-            if is_quiet {
-                return Ok(());
+            let (is_quiet, waits_until) = self.turn().await?;
+            // The pace is a matter of seconds; what waits longer waits for its time.
+            let wait = waits_until.map(|at| at.saturating_sub(self.clock.elapsed()));
+            match wait.filter(|wait| !wait.is_zero() && *wait <= PACE_MAX) {
+                Some(wait) => self.clock.advance(wait),
+                None if is_quiet => return Ok(()),
+                None => {}
             }
         }
         Err("the program does not come to rest".into())
+    }
+
+    /// Updates in, what is due, messages out as far as they may go now: whether there was nothing to do, and until when the
+    /// pace keeps the next message back.
+    async fn turn(&mut self) -> Result<(bool, Option<Duration>), Broken> {
+        let (mut is_quiet, mut waits_until) = (true, None);
+        self.engine.service_said(Some(self.clock.now()));
+        while !self.queue.is_empty() {
+            is_quiet = false;
+            // What came together is confirmed together.
+            let mut queue = Queue::of(self.queue.iter().cloned().map(Arrival::from).collect());
+            match self.crash.run(self.engine.take_all(&mut queue)).await {
+                None => self.start_again().await?,
+                Some(Err(_)) => self.clock.set(self.clock.now().plus_seconds(1)),
+                Some(Ok(())) => {
+                    for incoming in std::mem::take(&mut self.queue) {
+                        self.memories.taken(incoming.update_id);
+                        self.delivered.push(incoming);
+                        self.counts.updates += 1;
+                        self.redeliver();
+                    }
+                    self.memories.after_step(&self.engine, &mut self.counts).await?;
+                }
+            }
+        }
+        let before = self.newest().await?;
+        match self.crash.run(self.engine.do_due()).await {
+            None => {
+                is_quiet = false;
+                self.start_again().await?;
+            }
+            Some(Err(_)) => {
+                is_quiet = false;
+                self.clock.set(self.clock.now().plus_seconds(1));
+            }
+            Some(Ok(done)) => is_quiet &= done == 0,
+        }
+        if self.newest().await? > before {
+            self.memories.after_timetable(&self.engine, before).await?;
+            self.memories.after_step(&self.engine, &mut self.counts).await?;
+        }
+        match self.crash.run(self.sender.round()).await {
+            None => {
+                is_quiet = false;
+                self.start_again().await?;
+            }
+            Some(Err(_)) => {
+                is_quiet = false;
+                self.sender_stopped().await?;
+                self.clock.set(self.clock.now().plus_seconds(1));
+            }
+            Some(Ok(round)) => {
+                self.service.round_ended();
+                is_quiet &= round.tried == 0;
+                waits_until = round.waits_until;
+            }
+        }
+        Ok((is_quiet, waits_until))
     }
 
     async fn newest(&mut self) -> Result<scheduler::id::Id, Broken> {
@@ -358,9 +400,11 @@ impl Simulation {
         let left = self.disk.pause();
         self.engine.store.close().await;
         self.engine = open(&self.url, &self.machine, &self.disk).await?;
+        self.sender = sender_of(&self.service, &self.engine);
         // The service is asked who we are before anything is planned.
         self.engine.service_said(Some(self.clock.now()));
         self.sender_stopped().await?;
+        self.engine.recall_outage().await.map_err(failed)?;
         send::release(&self.engine).await.map_err(failed)?;
         self.disk.go_on(left);
         Ok(())
@@ -526,6 +570,71 @@ impl Simulation {
         Ok(())
     }
 
+    /// Presses "+" of the order card again and again, faster than the card can follow: each press counts.
+    async fn press_quickly(&mut self, who: i64, times: u32, gap_ms: u64) -> Result<(), Broken> {
+        self.memories.forget_orders_of(who);
+        if !self.say(who, "/order").await? {
+            return Ok(());
+        }
+        let Some(card) = self.last_with_buttons(who) else { return Ok(()) };
+        let is_more = |label: &str| label.starts_with("+ ");
+        let Some(first) = card.keyboard.iter().flatten().find(|key| is_more(&key.label)).cloned() else {
+            return Ok(());
+        };
+        let Some((crop, before, _)) = self.step_of(who, &first.token).await? else { return Ok(()) };
+        let mut pressed = Vec::new();
+        for _ in 0..times {
+            let shown = self.service.chat(who).into_iter().find(|one| one.message_id == card.message_id);
+            let keys = shown.iter().filter(|one| !one.is_deleted).flat_map(|one| one.keyboard.iter().flatten());
+            let Some(key) = keys.into_iter().find(|key| key.label == first.label).cloned() else { break };
+            self.note(format!("{who} quickly presses {:?}", key.label));
+            let callback_id = self.next_update_id.to_string();
+            self.put((who, who), What::Pressed { callback_id, token: key.token.clone() });
+            pressed.push(key.token);
+            self.turn().await?;
+            self.clock.advance(Duration::from_millis(gap_ms));
+        }
+        self.queue.extend(self.overtaken.take());
+        self.pump().await?;
+        let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+        let person = people::by_chat(&mut tx, who).await.map_err(failed)?;
+        drop(tx);
+        let Some(person) = person else { return Ok(()) };
+        let pack = self.engine.house.crops.get(&crop).map_or(Grams::new(1), |crop| crop.pack_step);
+        let expected = pressed.iter().fold(before, |weight, _| weights::more(weight, person.units, pack));
+        // The card shows what is stored, once everything has gone out.
+        let Some(shown) = self.service.chat(who).into_iter().find(|one| one.message_id == card.message_id) else {
+            return Ok(());
+        };
+        let Some(last) = shown.keyboard.iter().flatten().find(|key| key.label == first.label).cloned() else {
+            return Ok(());
+        };
+        let Some((_, after, is_live)) = self.step_of(who, &last.token).await? else { return Ok(()) };
+        if !is_live || shown.is_deleted {
+            return Ok(());
+        }
+        self.counts.quick_presses += 1;
+        if after != expected {
+            let count = pressed.len();
+            return Err(format!(
+                "{who} pressed \"+\" {count} times {gap_ms} ms apart from {before:?}: {after:?} are ordered, not {expected:?}"
+            ));
+        }
+        Ok(())
+    }
+
+    /// What a button of the order card steps from, of which crop, and whether it still works.
+    async fn step_of(&mut self, who: i64, token: &str) -> Result<Option<(String, Grams, bool)>, Broken> {
+        let mut tx = self.engine.store.without_faults().begin_reading().await.map_err(failed)?;
+        let button = buttons::find(&mut tx, who, token).await.map_err(failed)?;
+        drop(tx);
+        let Some(button) = button else { return Ok(None) };
+        Ok(match serde_json::from_str(&button.intent) {
+            Ok(Intent::Ordering(ordering::Ask::Step { crop, seen, .. })) => Some((crop, seen, !button.is_void)),
+            _ => None,
+        })
+    }
+
     async fn do_deed(&mut self, deed: Deed) -> Result<(), Broken> {
         match deed {
             Deed::Say(who, text) => {
@@ -543,6 +652,7 @@ impl Simulation {
             }
             Deed::Order(who, crop, grams) => self.order(who, crop, grams).await,
             Deed::PressNamed(who, beginning) => self.press_named(who, beginning).await,
+            Deed::PressQuickly(who, times, gap_ms) => self.press_quickly(who, times, gap_ms).await,
             Deed::Press(who, percent) => self.press_something((who, who), percent).await,
             Deed::PressInGroup(who, percent) => self.press_something((self.group, who), percent).await,
             Deed::Batch(crop) => {
@@ -602,6 +712,22 @@ async fn open(url: &str, machine: &Arc<Machine>, disk: &Arc<Disk>) -> Result<Arc
     let machine: Arc<dyn Clock> = Arc::<Machine>::clone(machine);
     let clock: Arc<dyn Clock> = Arc::new(CheckedClock::new(machine));
     Ok(Arc::new(Engine::new(setting::house(), store, clock)))
+}
+
+fn sender_of(service: &Memory, engine: &Arc<Engine>) -> Sender<Memory> {
+    Sender::new(service.clone(), Arc::clone(engine), Pace::published().one_by_one())
+}
+
+/// Somebody starts the program although it runs: it must not be let in.
+async fn start_once_more(service: Memory, url: String, clock: Arc<HandClock>) -> Result<(), Broken> {
+    let Ok(_alone) = Alone::take(&url).await else { return Ok(()) };
+    service.allow_faults(0);
+    let store = Store::open(&url).await.map_err(failed)?.as_copy(setting::COPY + 1);
+    let engine = Arc::new(Engine::new(setting::house(), store, clock));
+    send::release(&engine).await.map_err(failed)?;
+    sender_of(&service, &engine).round().await.map_err(failed)?;
+    engine.store.close().await;
+    Ok(())
 }
 
 /// Chats that became others.

@@ -191,3 +191,20 @@ async fn a_wish_to_wait_is_obeyed_and_the_message_comes_once() -> anyhow::Result
     assert_eq!((sending.refused(), sending.taken().len()), (1, 1));
     sending.stop().await
 }
+
+#[tokio::test]
+async fn a_wish_about_one_chat_holds_nobody_else() -> anyhow::Result<()> {
+    let mut sending = Sending::new(4).await?;
+    let (told, others) = (FIRST_CHAT, FIRST_CHAT + 1..FIRST_CHAT + 4);
+    sending.server.fault_in(told, Fault::TooManyRequests { retry_after_s: 3600 }, u32::MAX);
+    sending.put(told, Urgency::Answer, "told to wait").await?;
+    sending.start()?;
+    sending.server.wait_until(|server| server.calls().iter().any(|call| call.answer.is_some() && !call.is_ok())).await;
+    for chat_id in others {
+        sending.put(chat_id, Urgency::Notice, "to the others").await?;
+    }
+    // An hour before the first chat may be called again.
+    sending.wait_for(3).await?;
+    assert_eq!(sending.refused(), 1);
+    sending.stop().await
+}

@@ -30,7 +30,7 @@
 //! | keyboards | 100 buttons (seen in practice), `callback_data` 1-64 bytes, `url`; other actions are kept and shown, not acted on | buttons a row |
 //! | updates made | `message`, `edited_message`, `callback_query`, `my_chat_member`, `chat_member`; others by [`RehearsalServer::queue_update`] | |
 //! | groups | the bot gets every message, as with privacy mode off | privacy mode; service messages of joining |
-//! | pace | about 30 a second, 3 in 3 s in a chat, 20 in a minute in a group; sends and edits count | how the real limits vary |
+//! | pace | about 30 a second, 3 in 3 s in a chat, 20 in a minute in a group, by the time that passes on the server's clock; sends and edits count, answers to presses, menus and profile texts do not | how the real limits vary |
 
 #![forbid(unsafe_code)]
 

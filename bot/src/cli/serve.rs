@@ -13,11 +13,12 @@ use crate::watch::{door, manager};
 use crate::wording::Wording;
 use anyhow::Context;
 use scheduler::clock::{CheckedClock, Clock, SystemClock, UtcSeconds};
-use scheduler::store::{Store, settings};
+use scheduler::store::alone::Alone;
+use scheduler::store::{self, Store, settings};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use teloxide::requests::Requester;
 use teloxide::{ApiError, Bot, RequestError};
 use tokio::net::TcpListener;
@@ -25,6 +26,11 @@ use tokio::sync::watch;
 
 /// How often a clock that somebody else moves is looked at.
 const FILE_CLOCK_LOOKS: Duration = Duration::from_millis(50);
+
+/// How often a database that another program holds is tried again.
+const HOLD_TRIES: Duration = Duration::from_millis(200);
+/// How often a server is asked whether it still holds its database for this program.
+const HOLD_LOOKS: Duration = Duration::from_secs(10);
 
 /// The time a file says it is; a file that cannot be read leaves the last reading.
 struct FileClock {
@@ -47,7 +53,14 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     let token = read_token(options.token_file.as_ref())?;
     let (config, wording) = read(&options.farm)?;
     let place = Place::of(&options.farm);
-    let store = place.open_to_serve(&options.farm.database, options.begins_new, &config).await?;
+    let database = options.farm.database.clone();
+    // Before a database that is there is opened: a newer program must not change it under an older one that serves.
+    let held = if Alone::has_database(&database) { Some(hold(&database).await?) } else { None };
+    let store = place.open_to_serve(&database, options.begins_new, &config).await?;
+    let mut alone = match held {
+        Some(alone) => alone,
+        None => hold(&database).await?,
+    };
     let house = House::new(config, wording);
     let bot = connect::bot(&token, options.api_url.as_deref())?;
     let is_rehearsal = options.clock_file.is_some();
@@ -70,6 +83,7 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     if let Ok(reply) = connect::call(&bot, "GetMe", &serde_json::json!({})).await {
         engine.service_said(reply.date);
     }
+    engine.recall_outage().await?;
     greet(&engine, &name).await?;
     place.leave_mark(&engine.store).await?;
     engine.try_failed_again().await?;
@@ -99,6 +113,7 @@ pub(super) async fn run(options: ServeOptions) -> anyhow::Result<()> {
     let ended = tokio::select! {
         ended = poller => ended.context("the update taker broke down")?,
         why = engine.store.lost() => Err(lost(&why)),
+        lost = keep_alone(&mut alone, &database) => lost,
         () = asked_to_stop() => Ok(()),
     };
     // What was taken is committed; the sender finishes the message it has in hand.
@@ -121,6 +136,31 @@ fn lost(why: &str) -> anyhow::Error {
         "the database is lost: {why}. Nothing is answered any more, as it could not be kept. Look at the disk and at the \
          file, put a backup back where it is needed (`pinset restore`), and start again"
     )
+}
+
+/// Takes hold of the database, also from a program that is just ending.
+async fn hold(database: &str) -> store::Result<Alone> {
+    let began = Instant::now();
+    loop {
+        match Alone::take(database).await {
+            Err(store::Error::HeldByAnother) if began.elapsed() < Alone::patience(database) => {
+                tokio::time::sleep(HOLD_TRIES).await;
+            }
+            other => return other,
+        }
+    }
+}
+
+/// Holds the database; ends when another program has it.
+async fn keep_alone(alone: &mut Alone, database: &str) -> anyhow::Result<()> {
+    loop {
+        tokio::time::sleep(HOLD_LOOKS).await;
+        match alone.keep(database).await {
+            Ok(()) => {}
+            Err(error @ store::Error::HeldByAnother) => return Err(error.into()),
+            Err(error) => tracing::warn!(%error, "whether the database is still held cannot be asked"),
+        }
+    }
 }
 
 async fn listen_on(address: SocketAddr) -> anyhow::Result<TcpListener> {

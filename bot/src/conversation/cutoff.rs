@@ -102,7 +102,9 @@ async fn close(desk: &mut Desk<'_>, delivery: Delivery) -> store::Result<()> {
         let their_day = facts.of_buyer(house, buyer_id);
         desk.tell_buyer(buyer_id, |voice| {
             // A short line wants its answer in time, at night too where the time ends before the morning is well begun.
-            their_day.write(house, voice, &Occasion::Closed).patient(Patience::Until(closed.answers_by))
+            let letter = their_day.write(house, voice, &Occasion::Closed);
+            // After that time they read what was decided instead.
+            letter.patient(Patience::Until(closed.answers_by)).useful_until(None)
         })
         .await?;
     }

@@ -14,7 +14,7 @@ use scheduler::id::Id;
 use scheduler::people::quiet::QuietHours;
 use scheduler::people::{Person, Role};
 use scheduler::planted;
-use scheduler::store::outbox::Urgency;
+use scheduler::store::outbox::{TakenBack, Urgency};
 use scheduler::store::{self, Tx, buttons, held, outbox, people, surplus};
 
 /// How long a typed answer to a question is waited for.
@@ -23,6 +23,9 @@ const QUESTION_MINUTES: i64 = 60;
 const CONFIRM_MINUTES: i64 = 7 * 24 * 60;
 /// Messages looked through for the last one that people read.
 const NEWEST_MAX: i64 = 8;
+
+/// How long the answer to a press is of use: later the service does not take it. Common practice, no source.
+const PRESS_SECONDS: i64 = 15 * 60;
 
 /// Minutes somebody must have left to act on what was held, or it is not held.
 pub const READ_MINUTES: i64 = 60;
@@ -262,13 +265,32 @@ impl<'h> Desk<'h> {
     /// A short note over the pressed button; an empty one only ends the button's waiting.
     pub async fn toast(&mut self, callback_id: &str, text: &str) -> store::Result<()> {
         let body = Body::Toast { callback_id: callback_id.to_owned(), text: text.to_owned() };
-        self.put(self.chat_id.unwrap_or_default(), &body, Urgency::Answer).await
+        let useful_until = Some(self.now.plus_seconds(PRESS_SECONDS));
+        let out = Out { urgency: Urgency::Answer, card: None, useful_until, not_before: self.now };
+        self.send(self.chat_id.unwrap_or_default(), &body, &out).await
     }
 
-    /// Sends anything else the sender knows, such as a command menu.
+    /// Sends anything else the sender knows, such as a command menu, which takes the place of one that still waits.
     pub async fn put(&mut self, chat_id: i64, body: &Body, urgency: Urgency) -> store::Result<()> {
+        if matches!(body, Body::Menu { .. }) {
+            outbox::take_back_menus(&mut self.tx, chat_id).await?;
+        }
+        let card = body.changed_card().map(str::to_owned);
+        self.send(chat_id, body, &Out { urgency, card, useful_until: None, not_before: self.now }).await
+    }
+
+    async fn send(&mut self, chat_id: i64, body: &Body, out: &Out) -> store::Result<()> {
         let text = text_of(body);
-        let id = outbox::put(&mut self.tx, chat_id, urgency, &text, self.now).await?;
+        let new = outbox::New {
+            chat_id,
+            urgency: out.urgency,
+            lane: body.lane(),
+            body: &text,
+            card: out.card.as_deref(),
+            useful_until: out.useful_until,
+            not_before: out.not_before,
+        };
+        let id = outbox::put_new(&mut self.tx, new, self.now).await?;
         #[cfg(feature = "planted")]
         if planted::is_on(planted::Bug::SendBeforeCommit) {
             planted::send_early(chat_id, &text);
@@ -343,11 +365,12 @@ impl<'h> Desk<'h> {
     async fn notify(&mut self, chat_id: i64, quiet: Option<QuietHours>, letter: Letter) -> store::Result<()> {
         let now = self.now;
         let awake_at = quiet.map_or(now, |quiet| quiet.awake_at(now, self.house.zone()));
-        let (mut due_at, useful_until) = match letter.patience {
-            Patience::Waits => (awake_at, None),
-            Patience::Until(end) if awake_at.plus_minutes(READ_MINUTES) <= end => (awake_at, Some(end)),
-            Patience::Until(_) | Patience::Cannot => (now, None),
+        let mut due_at = match letter.patience {
+            Patience::Waits => awake_at,
+            Patience::Until(end) if awake_at.plus_minutes(READ_MINUTES) <= end => awake_at,
+            Patience::Until(_) | Patience::Cannot => now,
         };
+        let useful_until = letter.useful_until;
         let gathered_until = now.plus_seconds(self.house.gather_seconds);
         if let Some(card) = &letter.card {
             let was_held = held::take_back(&mut self.tx, chat_id, card).await?.is_some();
@@ -362,7 +385,7 @@ impl<'h> Desk<'h> {
             held::release_plain(&mut self.tx, (chat_id, gathered_until), now).await?;
             return self.post(chat_id, letter, Urgency::Notice).await;
         }
-        for body in self.bodies(chat_id, letter, Urgency::Notice).await? {
+        for body in self.bodies(chat_id, letter, OldKeys::ToClear(Urgency::Notice)).await? {
             let plain = match &body {
                 Body::Message { html, card: None, .. } => Some(html),
                 _ => None,
@@ -377,7 +400,7 @@ impl<'h> Desk<'h> {
             });
             if let Some((id, html)) = both {
                 let body = Body::Message { html, keyboard: Vec::new(), card: None, place: Place::AtEnd };
-                held::rewrite(&mut self.tx, id, &text_of(&body)).await?;
+                held::rewrite(&mut self.tx, id, &text_of(&body), useful_until).await?;
                 continue;
             }
             let text = text_of(&body);
@@ -393,18 +416,43 @@ impl<'h> Desk<'h> {
             || buttons::is_live(&mut self.tx, chat_id, card).await?)
     }
 
-    async fn post(&mut self, chat_id: i64, letter: Letter, urgency: Urgency) -> store::Result<()> {
+    /// Sends a letter. What still waits to be the same card goes no more: the letter takes its place.
+    async fn post(&mut self, chat_id: i64, mut letter: Letter, urgency: Urgency) -> store::Result<()> {
         if let (Urgency::Answer, Some(card)) = (urgency, &letter.card) {
             held::take_back(&mut self.tx, chat_id, card).await?;
         }
-        for body in self.bodies(chat_id, letter, urgency).await? {
-            self.put(chat_id, &body, urgency).await?;
+        // A file is no version of a card that another could take the place of.
+        let card = letter.card.clone().filter(|_| letter.file.is_none());
+        let mut out = Out { urgency, card, useful_until: letter.useful_until, not_before: self.now };
+        let mut old_keys = OldKeys::ToClear(urgency);
+        if let Some(card) = out.card.clone() {
+            let before = Replaced::of(&outbox::take_back(&mut self.tx, chat_id, &card).await?);
+            // Its chat may have to be left alone for a while.
+            out.not_before = out.not_before.max(before.not_before);
+            if before.is_answer {
+                out.urgency = Urgency::Answer;
+            }
+            if before.is_new {
+                letter.place = Place::AtEnd;
+                old_keys = OldKeys::Gone;
+            }
+            if before.has_changed && letter.place == Place::AtEnd {
+                // The message that was the card until now has buttons which nothing else takes off.
+                self.send(chat_id, &Body::ClearKeys { card }, &Out { useful_until: None, ..out.clone() }).await?;
+                old_keys = OldKeys::Gone;
+            }
+        }
+        for body in self.bodies(chat_id, letter, old_keys).await? {
+            if let Body::Message { card: Some(card), .. } = &body {
+                out.card = Some(card.clone());
+            }
+            self.send(chat_id, &body, &out).await?;
         }
         Ok(())
     }
 
     /// What the sender sends for a letter, with its buttons stored: the last is the one that has them.
-    async fn bodies(&mut self, chat_id: i64, mut letter: Letter, urgency: Urgency) -> store::Result<Vec<Body>> {
+    async fn bodies(&mut self, chat_id: i64, mut letter: Letter, old_keys: OldKeys) -> store::Result<Vec<Body>> {
         let mut bodies = Vec::new();
         letter.rows = fitting(letter.rows);
         if letter.file.is_none() {
@@ -424,10 +472,13 @@ impl<'h> Desk<'h> {
         let has_buttons = !letter.rows.is_empty();
         let card = match letter.card {
             Some(card) => {
-                if letter.place == Place::AtEnd {
-                    self.clear_keys(chat_id, card.clone(), urgency).await?;
-                } else {
-                    buttons::void_card(&mut self.tx, chat_id, &card, self.now).await?;
+                match old_keys {
+                    OldKeys::ToClear(urgency) if letter.place == Place::AtEnd => {
+                        self.clear_keys(chat_id, card.clone(), urgency).await?;
+                    }
+                    _ => {
+                        buttons::void_card(&mut self.tx, chat_id, &card, self.now).await?;
+                    }
                 }
                 Some(card)
             }
@@ -453,6 +504,51 @@ impl<'h> Desk<'h> {
             Some(file) => Body::Document { caption: letter.html, name: file.name, bytes: file.bytes, keyboard, card },
         });
         Ok(bodies)
+    }
+}
+
+/// How a message goes out.
+#[derive(Clone, Debug)]
+struct Out {
+    urgency: Urgency,
+    card: Option<String>,
+    useful_until: Option<UtcSeconds>,
+    not_before: UtcSeconds,
+}
+
+/// The buttons of the message that was the card until now.
+#[derive(Clone, Copy, Debug)]
+enum OldKeys {
+    /// They have to go where the card goes to the end of the chat.
+    ToClear(Urgency),
+    /// There are none, or something else takes them off.
+    Gone,
+}
+
+/// What was taken back for a newer version of its card.
+#[derive(Clone, Copy, Debug, Default)]
+struct Replaced {
+    /// It would have been a new message, so the newer version is one.
+    is_new: bool,
+    /// It would have changed the message that is the card now.
+    has_changed: bool,
+    is_answer: bool,
+    not_before: UtcSeconds,
+}
+
+impl Replaced {
+    fn of(taken: &[TakenBack]) -> Replaced {
+        let mut replaced = Replaced::default();
+        for one in taken {
+            match serde_json::from_str(&one.body) {
+                Ok(Body::Message { place: Place::AtEnd, .. }) => replaced.is_new = true,
+                _ => replaced.has_changed = true,
+            }
+            replaced.is_answer |= one.is_answer;
+            replaced.not_before = replaced.not_before.max(one.not_before);
+            tracing::info!(outbox_id = one.id.get(), "a newer version takes its place");
+        }
+        replaced
     }
 }
 

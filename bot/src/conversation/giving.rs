@@ -36,6 +36,7 @@ use scheduler::surplus::opening::Window;
 use serde::{Deserialize, Serialize};
 
 pub(super) use hours::{day_of, minute};
+pub(super) use proposing::gift_card as gift_letter;
 pub use proposing::looking;
 pub use telling::tell;
 pub use year::YearForm;

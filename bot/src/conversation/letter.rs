@@ -61,6 +61,8 @@ pub struct Letter {
     /// Whether a message with a card takes the card's place or goes to the end of the chat.
     pub place: Place,
     pub patience: Patience,
+    /// From then on it is not worth sending, also when it waits because the service cannot be reached.
+    pub useful_until: Option<UtcSeconds>,
 }
 
 impl Letter {
@@ -73,6 +75,7 @@ impl Letter {
             file: None,
             place: Place::OverCard,
             patience: Patience::Waits,
+            useful_until: None,
         }
     }
 
@@ -100,6 +103,15 @@ impl Letter {
     /// Says how long it may wait for the end of quiet hours.
     pub fn patient(mut self, patience: Patience) -> Letter {
         self.patience = patience;
+        if let Patience::Until(end) = patience {
+            self.useful_until = Some(end);
+        }
+        self
+    }
+
+    /// Says from when on it is not worth sending; `None` is never.
+    pub fn useful_until(mut self, end: impl Into<Option<UtcSeconds>>) -> Letter {
+        self.useful_until = end.into();
         self
     }
 

@@ -11,7 +11,7 @@ mod limits;
 mod placing;
 mod standing;
 mod typed;
-mod weights;
+pub mod weights;
 
 use super::audience::Audience;
 use super::{Button, Desk, Letter};
@@ -160,6 +160,29 @@ pub enum Ask {
     Show(View),
     /// The standing deliveries as an iCalendar file.
     CalendarFile,
+}
+
+/// What a button of a card does each time it is pressed.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Again {
+    /// A step up or down of a crop on a day.
+    Step { day: LocalDate, crop: String, is_up: bool },
+    /// A step up or down of a standing order.
+    Usual { id: Id, is_up: bool },
+    /// Another thing to look at.
+    Look(Ask),
+}
+
+impl Ask {
+    /// What it does each time; `None` for what must be done once: ordering, skipping, ending, undoing.
+    pub fn again(&self) -> Option<Again> {
+        match self {
+            Ask::Step { day, crop, seen, to } => Some(Again::Step { day: *day, crop: crop.clone(), is_up: to > seen }),
+            Ask::Usual { id, seen, to } => Some(Again::Usual { id: *id, is_up: to > seen }),
+            Ask::Card { .. } | Ask::Days | Ask::One { .. } | Ask::Show(_) => Some(Again::Look(self.clone())),
+            _ => None,
+        }
+    }
 }
 
 /// What a chat may answer by typing.

@@ -13,6 +13,7 @@ mod rules;
 mod telling;
 pub mod warmth;
 
+pub(super) use offer_card::fresh_card;
 pub use rules::wish as rule_wish;
 pub use telling::tell;
 

@@ -11,7 +11,8 @@ mod went;
 use super::letter::{File, FileKind};
 use super::{Desk, Letter};
 use crate::pictures::{Picture, Theme};
-use scheduler::clock::LocalDate;
+use chrono::{Days, NaiveTime};
+use scheduler::clock::{LocalDate, instant_at};
 use scheduler::people::Person;
 use scheduler::store;
 use serde::{Deserialize, Serialize};
@@ -94,5 +95,9 @@ pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
     if !facts.has_work(today) {
         return Ok(());
     }
-    desk.tell_family(super::audience::Audience::Everyone, |voice| Letter::new(facts.page(house, voice, today))).await
+    let day_ends_at = instant_at(today + Days::new(1), NaiveTime::MIN, house.zone());
+    desk.tell_family(super::audience::Audience::Everyone, |voice| {
+        Letter::new(facts.page(house, voice, today)).useful_until(day_ends_at)
+    })
+    .await
 }

@@ -2,7 +2,7 @@
 //! is put off and the others go on.
 
 use super::{Engine, Failure, guarded};
-use crate::conversation::{Desk, timetable};
+use crate::conversation::{Desk, outage, timetable};
 use scheduler::clock::UtcSeconds;
 use scheduler::planted::{self, Bug};
 use scheduler::store::occurrences::{self, Due, Failed, Outcome};
@@ -155,6 +155,13 @@ impl Engine {
             return Ok(());
         }
         desk.tx.caused_by(first.key.clone());
+        // Nobody is held to an answer while they cannot be reached.
+        if self.line.down_since(now).is_some()
+            && let Some(later) = outage::waits(&mut desk, due.job).await?
+        {
+            occurrences::delay(&mut desk.tx, &first.key, later).await?;
+            return desk.tx.commit().await;
+        }
         let outcome = match decide_late(now, due.due_at, due.useful_until) {
             Lateness::Missed => {
                 timetable::missed(&mut desk, &due, first.tries > 0).await?;

@@ -5,6 +5,7 @@ use super::connect::{self, POLL_SECONDS, Reply};
 use super::wire::{self, Answer, KINDS, Refusal, Update};
 use super::{fault, intake, update};
 use crate::engine::{Arrival, Engine};
+use crate::line::Ear;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 use teloxide::Bot;
@@ -50,6 +51,7 @@ pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>)
                     return Ok(());
                 }
                 engine.watch.taker_lives();
+                engine.line_works(Ear::Poller).await;
                 // Those without a number that can be read cannot be confirmed: they come again until the service forgets them.
                 let is_progress = count == 0 || next.is_some_and(|next| next > offset);
                 offset = offset.max(next.unwrap_or(offset));
@@ -71,6 +73,7 @@ pub async fn run(bot: Bot, engine: Arc<Engine>, mut stop: watch::Receiver<bool>)
             }
             Polled::Nothing(reason) => {
                 failures += 1;
+                engine.line.failed(Ear::Poller, engine.clock.now());
                 tracing::warn!(reason, failures, "no updates; trying again");
                 wait_after(failures)
             }

@@ -3,6 +3,7 @@
 use super::row::Columns;
 use super::{Result, Tx};
 use crate::clock::UtcSeconds;
+use crate::id::Id;
 
 /// A button as pressed.
 #[derive(Clone, Debug)]
@@ -10,9 +11,13 @@ pub struct Button {
     pub card: String,
     /// The intent, as JSON.
     pub intent: String,
-    /// The card has moved on: the press means nothing any more.
+    /// The card has moved on: the press means nothing any more, unless [`may_still_show`].
     pub is_void: bool,
 }
+
+/// How long after its card has moved on a button may still be pressed by somebody whose screen does not show it yet, or whose
+/// press was on its way. Common practice, no source.
+const ON_ITS_WAY_SECONDS: i64 = 10;
 
 /// Stores a button of `card` in `chat_id`; its token is what the service carries.
 pub async fn put(tx: &mut Tx, chat_id: i64, card: &str, intent: &str, now: UtcSeconds) -> Result<String> {
@@ -35,6 +40,33 @@ pub async fn find(tx: &mut Tx, chat_id: i64, token: &str) -> Result<Option<Butto
         })
     })
     .transpose()
+}
+
+/// Whether whoever pressed this void button may have seen it: the card's next version has not been delivered, or only just.
+pub async fn may_still_show(tx: &mut Tx, (chat_id, token): (i64, &str), now: UtcSeconds) -> Result<bool> {
+    let query = sqlx::query(
+        "SELECT button.void_at, card.shown_from FROM button
+         LEFT JOIN card ON card.chat_id = button.chat_id AND card.name = button.card
+         WHERE button.token = $1 AND button.chat_id = $2",
+    );
+    let Some(row) = tx.optional(query.bind(token.to_owned()).bind(chat_id)).await? else { return Ok(false) };
+    let Some(void_at) = row.instant_opt("void_at")? else { return Ok(true) };
+    let is_just_void = now.since(void_at) <= ON_ITS_WAY_SECONDS;
+    let shown_from = row.id_opt("shown_from")?;
+    Ok(is_just_void || number_of(token).zip(shown_from).is_some_and(|(number, first)| number >= first))
+}
+
+/// The number in a token; later buttons have greater ones.
+pub fn number_of(token: &str) -> Option<Id> {
+    i64::from_str_radix(token, 36).ok().map(Id::new)
+}
+
+/// What the working buttons of a card mean.
+pub async fn live_on(tx: &mut Tx, chat_id: i64, card: &str) -> Result<Vec<String>> {
+    let query =
+        sqlx::query("SELECT intent FROM button WHERE chat_id = $1 AND card = $2 AND void_at IS NULL ORDER BY token");
+    let rows = tx.all(query.bind(chat_id).bind(card.to_owned())).await?;
+    rows.iter().map(|row| row.text("intent")).collect()
 }
 
 /// Makes every button of a card void.
@@ -87,6 +119,13 @@ pub async fn set_message(tx: &mut Tx, (chat_id, card): (i64, &str), message_id: 
          ON CONFLICT (chat_id, name) DO UPDATE SET message_id = excluded.message_id, changed_at = excluded.changed_at",
     );
     tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(message_id).bind(now.get())).await?;
+    Ok(())
+}
+
+/// Remembers that the chat shows the version of the card whose buttons begin with this number.
+pub async fn set_shown(tx: &mut Tx, (chat_id, card): (i64, &str), shown_from: Id) -> Result<()> {
+    let query = sqlx::query("UPDATE card SET shown_from = $3 WHERE chat_id = $1 AND name = $2");
+    tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(shown_from.get())).await?;
     Ok(())
 }
 

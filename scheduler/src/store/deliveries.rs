@@ -140,6 +140,13 @@ pub async fn close(tx: &mut Tx, closed: &Closed) -> Result<()> {
     Ok(())
 }
 
+/// Another end of the time for answers.
+pub async fn set_answers_by(tx: &mut Tx, day: LocalDate, answers_by: UtcSeconds) -> Result<()> {
+    let query = sqlx::query("UPDATE delivery SET answers_by = $2 WHERE day = $1");
+    tx.execute(query.bind(day.to_string()).bind(answers_by.get())).await?;
+    Ok(())
+}
+
 /// Marks that every buyer has answered or been taken as silent.
 pub async fn mark_settled(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Result<()> {
     let query = sqlx::query("UPDATE delivery SET settled_at = $2 WHERE day = $1 AND settled_at IS NULL");

@@ -26,6 +26,11 @@ pub enum Error {
     /// The database says that it has committed, and what was written cannot be read back.
     #[error("the database said that it had committed, but what was written is not there")]
     Unconfirmed,
+    /// Another program serves the farm from this database.
+    #[error(
+        "another program is serving the farm from this database already; stop that one first, or give this one a database of its own"
+    )]
+    HeldByAnother,
     /// A stored value is not what its column holds; somebody else wrote it. The value may be anybody's words, so it is not said.
     #[error("the database holds a value that cannot be read, in the column {column}")]
     Malformed { column: String, value: String },
@@ -69,7 +74,11 @@ impl Error {
             Error::Database(sqlx::Error::Database(inner)) => inner.code().is_some_and(|code| is_outage_code(&code)),
             Error::Database(Io(_) | PoolClosed | PoolTimedOut | Protocol(_) | Tls(_) | WorkerCrashed) => true,
             Error::Unopened { .. } | Error::Missing { .. } | Error::Lost { .. } | Error::Unconfirmed => true,
-            Error::Database(_) | Error::NewerDatabase { .. } | Error::Spoilt | Error::Malformed { .. } => false,
+            Error::Database(_)
+            | Error::NewerDatabase { .. }
+            | Error::HeldByAnother
+            | Error::Spoilt
+            | Error::Malformed { .. } => false,
         }
     }
 

@@ -243,7 +243,8 @@ pub async fn put_drop(tx: &mut Tx, one: &DropOff) -> Result<()> {
          eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc, standing_id)
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
          ON CONFLICT (id) DO UPDATE SET state = excluded.state, opens_at = excluded.opens_at,
-         closes_at = excluded.closes_at, agreed_at = excluded.agreed_at, eve_reminded_at = excluded.eve_reminded_at,
+         closes_at = excluded.closes_at, answer_by = excluded.answer_by, agreed_at = excluded.agreed_at,
+         eve_reminded_at = excluded.eve_reminded_at,
          leave_reminded_at = excluded.leave_reminded_at, handed_over_at = excluded.handed_over_at,
          temperature_dc = excluded.temperature_dc",
     );

@@ -1,7 +1,7 @@
 //! Messages that wait for the end of quiet hours, or for others to go with. Rule: what waits can still be rewritten or
 //! taken back, so nothing stale is sent; a due message enters the outbox at its end.
 
-use super::outbox::{self, Urgency};
+use super::outbox::{self, Lane, Urgency};
 use super::row::Columns;
 use super::{Result, Tx};
 use crate::clock::UtcSeconds;
@@ -59,9 +59,16 @@ pub async fn last_plain(tx: &mut Tx, chat_id: i64, due_at: UtcSeconds) -> Result
     Ok(if is_plain { Some((row.id("id")?, row.text("body")?)) } else { None })
 }
 
-/// Puts another text in the place of a held message's.
-pub async fn rewrite(tx: &mut Tx, id: Id, body: &str) -> Result<()> {
-    tx.execute(sqlx::query("UPDATE held SET body = $2 WHERE id = $1").bind(id.get()).bind(body.to_owned())).await?;
+/// Puts another text in the place of a held message's, with something added that is worth sending until `useful_until`: both
+/// go as long as one of them is.
+pub async fn rewrite(tx: &mut Tx, id: Id, body: &str, useful_until: Option<UtcSeconds>) -> Result<()> {
+    let query = sqlx::query(
+        "UPDATE held SET body = $2, useful_until = CASE WHEN useful_until > $3 THEN useful_until
+           WHEN useful_until <= $3 THEN $3 END
+         WHERE id = $1",
+    );
+    let query = query.bind(id.get()).bind(body.to_owned()).bind(useful_until.map(UtcSeconds::get));
+    tx.execute(query).await?;
     Ok(())
 }
 
@@ -105,14 +112,18 @@ pub async fn release_plain(tx: &mut Tx, (chat_id, due_at): (i64, UtcSeconds), no
 }
 
 async fn release(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()> {
-    let query = sqlx::query("DELETE FROM held WHERE id = $1 RETURNING chat_id, body, useful_until, cause");
+    let query = sqlx::query("DELETE FROM held WHERE id = $1 RETURNING chat_id, card, body, useful_until, cause");
     let Some(row) = tx.optional(query.bind(id.get())).await? else { return Ok(()) };
-    if row.instant_opt("useful_until")?.is_some_and(|until| until <= now) {
+    let useful_until = row.instant_opt("useful_until")?;
+    if useful_until.is_some_and(|until| until <= now) {
         return Ok(());
     }
+    let (chat_id, body, card) = (row.integer("chat_id")?, row.text("body")?, row.text_opt("card")?);
     // The message is its own cause's, whoever lets it go.
     let letting_go = std::mem::replace(&mut tx.cause, row.text_opt("cause")?);
-    let put = outbox::put(tx, row.integer("chat_id")?, Urgency::Notice, &row.text("body")?, now).await;
+    let (body, card, urgency) = (body.as_str(), card.as_deref(), Urgency::Notice);
+    let new = outbox::New { chat_id, urgency, lane: Lane::Chat, body, card, useful_until, not_before: now };
+    let put = outbox::put_new(tx, new, now).await;
     tx.cause = letting_go;
     put.map(|_| ())
 }

@@ -123,6 +123,16 @@ pub async fn try_again(tx: &mut Tx) -> Result<u64> {
     tx.execute(sqlx::query("UPDATE occurrence SET try_at = NULL WHERE outcome IS NULL AND try_at IS NOT NULL")).await
 }
 
+/// Another time for an occurrence that has not been acted on; it stays useful until then at least.
+pub async fn delay(tx: &mut Tx, key: &str, due_at: UtcSeconds) -> Result<()> {
+    let query = sqlx::query(
+        "UPDATE occurrence SET due_at = $2, useful_until = CASE WHEN useful_until < $2 THEN $2 ELSE useful_until END
+         WHERE key = $1 AND outcome IS NULL",
+    );
+    tx.execute(query.bind(key.to_owned()).bind(due_at.get())).await?;
+    Ok(())
+}
+
 /// Records how an occurrence ended; `false` when that was recorded before.
 pub async fn finish(tx: &mut Tx, key: &str, outcome: Outcome, now: UtcSeconds) -> Result<bool> {
     let query = sqlx::query("UPDATE occurrence SET acted_at = $2, outcome = $3 WHERE key = $1 AND outcome IS NULL");

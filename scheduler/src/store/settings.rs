@@ -9,6 +9,12 @@ pub async fn get(tx: &mut Tx, name: &str) -> Result<Option<String>> {
     row.map(|row| row.text("value")).transpose()
 }
 
+/// Forgets what is stored under `name`.
+pub async fn remove(tx: &mut Tx, name: &str) -> Result<()> {
+    tx.execute(sqlx::query("DELETE FROM setting WHERE name = $1").bind(name.to_owned())).await?;
+    Ok(())
+}
+
 /// Stores `value` under `name`, in place of what was there.
 pub async fn put(tx: &mut Tx, name: &str, value: &str) -> Result<()> {
     let query = sqlx::query(

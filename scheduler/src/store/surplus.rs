@@ -57,7 +57,8 @@ pub async fn put_offer(tx: &mut Tx, offer: &Offer) -> Result<()> {
     let query = sqlx::query(
         "INSERT INTO offer (id, crop, grams, left_g, least_g, price_cents_per_kg, made_at, deadline, collect_until,
          closed_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
-         ON CONFLICT (id) DO UPDATE SET grams = excluded.grams, left_g = excluded.left_g, closed_at = excluded.closed_at",
+         ON CONFLICT (id) DO UPDATE SET grams = excluded.grams, left_g = excluded.left_g,
+         deadline = excluded.deadline, closed_at = excluded.closed_at",
     );
     let query = query.bind(offer.id.get()).bind(offer.crop.clone()).bind(offer.offered.get()).bind(offer.left.get());
     let query = query.bind(offer.least.get()).bind(offer.price_per_kilogram.map(Cents::get));

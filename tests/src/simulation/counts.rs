@@ -49,10 +49,18 @@ pub enum Mishap {
     PoisonedRow,
     /// Many strangers write at once.
     Strangers,
+    /// The service does not answer for hours.
+    Outage,
+    /// 429 with `retry_after` for every chat.
+    Flood,
+    /// The service has acted and says so in an answer that cannot be read.
+    UnreadableAnswer,
+    /// Somebody starts the program a second time, while a message is on its way.
+    SecondStart,
 }
 
 impl Mishap {
-    pub const ALL: [Mishap; 24] = [
+    pub const ALL: [Mishap; 28] = [
         Mishap::StoppedAtStatement,
         Mishap::StoppedAtCommit,
         Mishap::StoppedAtCall,
@@ -77,6 +85,10 @@ impl Mishap {
         Mishap::PlannedAhead,
         Mishap::PoisonedRow,
         Mishap::Strangers,
+        Mishap::Outage,
+        Mishap::Flood,
+        Mishap::UnreadableAnswer,
+        Mishap::SecondStart,
     ];
 }
 
@@ -125,6 +137,8 @@ pub struct Counts {
     pub cards_compared: u64,
     /// Promises that a weighing lowered.
     pub cuts: u64,
+    /// Rows of quick presses that were counted.
+    pub quick_presses: u64,
     /// Steps after which all promises of a weighed day were set beside the cold room.
     pub weighings: u64,
 }
@@ -145,6 +159,7 @@ impl Counts {
         self.drops += other.drops;
         self.cards_compared += other.cards_compared;
         self.cuts += other.cuts;
+        self.quick_presses += other.quick_presses;
         self.weighings += other.weighings;
     }
 }

@@ -13,6 +13,8 @@
 //!   (`drops_are_inside_hours`);
 //! - no message comes twice but the one in flight, and none is lost ([`told::compare`]);
 //! - nobody reads what is none of their business (`is_indiscreet`);
+//! - nothing is given up that somebody still needs (`nothing_useful_was_given_up`), and each of many quick presses counts
+//!   (`Simulation::press_quickly`);
 //! - the outbox drains within an hour of the last fault (`Simulation::rest`);
 //! - no promise is lowered while stock exists to keep it (`no_promise_was_lowered`);
 //! - what a buyer was last told of a closed day is what is recorded (`cards_say_what_is_recorded`).
@@ -273,6 +275,7 @@ impl Memories {
         }
         self.everything_was_told_once(&mut desk, service).await?;
         self.everything_due_was_done(&mut desk).await?;
+        self.nothing_useful_was_given_up(&mut desk).await?;
         self.orders_are_kept(&mut desk).await?;
         self.cards_say_what_is_recorded(&mut desk, service, counts).await?;
         if let Some(fault) = audit::faults(&mut desk.tx).await.map_err(failed)?.into_iter().next() {
@@ -345,6 +348,17 @@ impl Memories {
         }
         if let Some(last) = rows.last() {
             self.watermark = last.id;
+        }
+        Ok(())
+    }
+
+    /// A message is set aside when its reader cannot be reached or needs it no more, and for no other reason.
+    async fn nothing_useful_was_given_up(&self, desk: &mut Desk<'_>) -> Result<(), Broken> {
+        let day_ago = desk.now.plus_minutes(-24 * 60);
+        for (chat_id, reason, at) in outbox::set_aside_list(&mut desk.tx, 200).await.map_err(failed)? {
+            if at >= day_ago && !self.unreached.contains(&chat_id) && reason != outbox::TOO_LATE {
+                return Err(format!("a message to {chat_id} was given up: {reason}"));
+            }
         }
         Ok(())
     }

@@ -1,11 +1,14 @@
 //! The messaging service in memory: chats with their messages, and every way it can fail, by the seed's will.
 
+use super::Broken;
 use super::chance::Chance;
 use super::counts::{Mishap, Mishaps};
+use bot_api_local::{PaceKeeper, PaceLimits};
 use pinset::outgoing::Key;
 use pinset::telegram::service::{Call, Service};
 use scheduler::clock::{Clock, HandClock, UtcSeconds};
 use std::collections::{BTreeMap, BTreeSet};
+use std::pin::Pin;
 use std::sync::{Arc, Mutex, MutexGuard};
 use teloxide::types::{ChatId, MessageId, Seconds};
 use teloxide::{ApiError, RequestError};
@@ -38,6 +41,13 @@ struct Chats {
     moved: BTreeMap<i64, i64>,
     /// Chats that must not be called before then.
     wait_until: BTreeMap<i64, UtcSeconds>,
+    /// Until then every chat is told to wait.
+    flood_until: Option<UtcSeconds>,
+    /// Until then nothing is answered.
+    down_until: Option<UtcSeconds>,
+    /// Counts messages; a program that was just started knows nothing of those before.
+    pace: Option<PaceKeeper>,
+    second_start: Option<SecondStart>,
     /// Chats whose wish to wait the sender has not recorded yet.
     unrecorded: Vec<i64>,
     chance: Chance,
@@ -58,10 +68,31 @@ pub struct Memory {
     crash: super::crash::Crash,
 }
 
+/// Starts the program a second time beside the one that runs.
+pub type SecondStart = Arc<dyn Fn() -> Pin<Box<dyn Future<Output = Result<(), Broken>> + Send>> + Send + Sync>;
+
 impl Memory {
     pub fn new(clock: Arc<HandClock>, crash: super::crash::Crash, seed: u64) -> Memory {
-        let chats = Chats { next_message_id: 1, chance: Chance::new(seed), ..Chats::default() };
+        let pace = Some(PaceKeeper::new(PaceLimits::PUBLISHED));
+        let chats = Chats { next_message_id: 1, chance: Chance::new(seed), pace, ..Chats::default() };
         Memory { chats: Arc::new(Mutex::new(chats)), clock, crash }
+    }
+
+    /// How somebody starts the program a second time; `None` when nobody does any more.
+    pub fn on_second_start(&self, start: Option<SecondStart>) {
+        self.chats().second_start = start;
+    }
+
+    /// Nothing is answered until then.
+    pub fn go_down(&self, until: UtcSeconds) {
+        let mut chats = self.chats();
+        chats.down_until = Some(until);
+        chats.happened.note(Mishap::Outage);
+    }
+
+    /// Everything is answered again.
+    pub fn come_back(&self) {
+        self.chats().down_until = None;
     }
 
     fn chats(&self) -> MutexGuard<'_, Chats> {
@@ -133,6 +164,7 @@ impl Memory {
     /// The sender was stopped: what it did and has not recorded, by `is_recorded`, it will do again.
     pub fn stopped(&self, mut sent: BTreeMap<(i64, String), usize>) {
         let mut chats = self.chats();
+        chats.pace = Some(PaceKeeper::new(PaceLimits::PUBLISHED));
         // Nor can it know that it was asked to wait.
         for chat_id in std::mem::take(&mut chats.unrecorded) {
             chats.wait_until.remove(&chat_id);
@@ -183,6 +215,12 @@ enum Fault {
     CrashBefore,
     CrashAfter,
     Slow(i64),
+    /// Acted on and said to be, in an answer that cannot be read.
+    Unreadable,
+    /// Every chat is told to wait.
+    Flood(u32),
+    /// The program is started once more before the service acts.
+    SecondStart,
 }
 
 impl Chats {
@@ -191,11 +229,14 @@ impl Chats {
             return Fault::None;
         }
         self.faults_left -= 1;
-        let (place, mishap) = match self.chance.below(8) {
+        let (place, mishap) = match self.chance.below(12) {
             place @ (0 | 1) => (place, Mishap::TooManyRequests),
             place @ 2 => (place, Mishap::ServerError),
             place @ (3 | 4) => (place, Mishap::AnswerLost),
             place @ (5 | 6) => (place, Mishap::StoppedAtCall),
+            place @ (7 | 8) => (place, Mishap::UnreadableAnswer),
+            place @ 9 => (place, Mishap::Flood),
+            place @ 10 => (place, Mishap::SecondStart),
             place => (place, Mishap::SlowAnswer),
         };
         self.happened.note(mishap);
@@ -205,6 +246,9 @@ impl Chats {
             3 | 4 => Fault::Lost,
             5 => Fault::CrashBefore,
             6 => Fault::CrashAfter,
+            7 | 8 => Fault::Unreadable,
+            9 => Fault::Flood(*self.chance.pick(&[20, 400, 900])),
+            10 => Fault::SecondStart,
             _ => Fault::Slow(*self.chance.pick(&[2, 20, 400])),
         }
     }
@@ -257,14 +301,40 @@ impl Chats {
     }
 }
 
+/// An ok whose result has a shape that no client knows.
+fn unreadable(message_id: Option<MessageId>) -> RequestError {
+    let number = message_id.map_or(String::new(), |id| format!("\"message_id\":{},", id.0));
+    let raw = format!("{{\"ok\":true,\"result\":{{{number}\"of\":\"a later version\"}}}}");
+    let source = serde_json::from_str::<bool>(&raw).expect_err("no truth value");
+    RequestError::InvalidJson { source: Arc::new(source), raw: raw.into() }
+}
+
+impl Chats {
+    /// Seconds for which every chat is still told to wait.
+    fn flood_left(&self, now: UtcSeconds) -> Option<u32> {
+        let left = self.flood_until?.since(now);
+        u32::try_from(left).ok().filter(|left| *left > 0)
+    }
+
+    fn told_to_wait(&mut self, chat_id: i64, (now, seconds): (UtcSeconds, u32)) -> RequestError {
+        self.wait_until.insert(chat_id, now.plus_seconds(i64::from(seconds)));
+        self.unrecorded.push(chat_id);
+        RequestError::RetryAfter(Seconds::from_seconds(seconds))
+    }
+}
+
 impl Service for Memory {
     async fn call(&self, chat_id: i64, call: Call<'_>) -> Result<Option<MessageId>, RequestError> {
         let now = self.clock.now();
+        let is_message = !matches!(call, Call::AnswerPress { .. } | Call::SetMenu { .. });
         let fault = {
             let mut chats = self.chats();
             chats.calls += 1;
             chats.tried.push(chat_id);
-            if chats.wait_until.get(&chat_id).is_some_and(|until| now < *until) {
+            if chats.down_until.is_some_and(|until| now < until) {
+                return Err(RequestError::Io(Arc::new(std::io::Error::other("nobody answers"))));
+            }
+            if is_message && chats.wait_until.get(&chat_id).is_some_and(|until| now < *until) {
                 chats.broken.push(format!("chat {chat_id} is called before the service's retry_after is over"));
             }
             if chats.blocked.contains(&chat_id) {
@@ -275,24 +345,49 @@ impl Service for Memory {
                 chats.happened.note(Mishap::GroupMoved);
                 return Err(RequestError::MigrateToChatId(ChatId(to)));
             }
-            chats.fault()
+            if is_message && let Some(seconds) = chats.flood_left(now) {
+                return Err(chats.told_to_wait(chat_id, (now, seconds)));
+            }
+            match chats.fault() {
+                // What is no message holds up no messages.
+                Fault::RetryAfter(seconds) | Fault::Flood(seconds) if !is_message => {
+                    return Err(RequestError::RetryAfter(Seconds::from_seconds(seconds)));
+                }
+                Fault::RetryAfter(seconds) => return Err(chats.told_to_wait(chat_id, (now, seconds))),
+                Fault::Flood(seconds) => {
+                    chats.flood_until = Some(now.plus_seconds(i64::from(seconds)));
+                    return Err(chats.told_to_wait(chat_id, (now, seconds)));
+                }
+                fault => fault,
+            }
         };
         match fault {
-            Fault::RetryAfter(seconds) => {
-                let mut chats = self.chats();
-                chats.wait_until.insert(chat_id, now.plus_seconds(i64::from(seconds)));
-                chats.unrecorded.push(chat_id);
-                return Err(RequestError::RetryAfter(Seconds::from_seconds(seconds)));
+            Fault::SecondStart => {
+                let second = self.chats().second_start.clone();
+                if let Some(Err(broken)) = match second {
+                    Some(start) => Some(start().await),
+                    None => None,
+                } {
+                    self.chats().broken.push(broken);
+                }
             }
             Fault::Server(text) => return Err(RequestError::Api(ApiError::Unknown(text.to_owned()))),
             Fault::CrashBefore => return self.crash.halt().await,
             Fault::Slow(seconds) => self.clock.set(now.plus_seconds(seconds)),
-            Fault::None | Fault::Lost | Fault::CrashAfter => {}
+            Fault::None | Fault::Lost | Fault::CrashAfter | Fault::Unreadable => {}
+            Fault::RetryAfter(_) | Fault::Flood(_) => unreachable!("told already"),
         }
         let acted = {
             let mut chats = self.chats();
             let acts_before = chats.acts.len();
             let acted = chats.act(chat_id, call);
+            let elapsed = self.clock.elapsed();
+            // A message that is gone is said anew at once.
+            let is_counted = is_message && !matches!(acted, Err(ApiError::MessageToEditNotFound));
+            let passed = chats.pace.as_mut().filter(|_| is_counted).map(|pace| pace.send(chat_id, elapsed));
+            if let Some(Err(seconds)) = passed {
+                chats.broken.push(format!("the pace is passed in chat {chat_id}: {seconds} s too early"));
+            }
             if let Ok((_, Some(content))) = &acted {
                 let is_lost = matches!(fault, Fault::Lost);
                 chats.acts.push(Act { chat_id, content: content.clone(), is_lost });
@@ -305,6 +400,10 @@ impl Service for Memory {
         match fault {
             Fault::CrashAfter => self.crash.halt().await,
             Fault::Lost => Err(RequestError::Io(Arc::new(std::io::Error::other("the answer was lost")))),
+            Fault::Unreadable => match acted {
+                Ok((message_id, _)) => Err(unreadable(message_id)),
+                Err(error) => Err(RequestError::Api(error)),
+            },
             _ => acted.map(|(message_id, _)| message_id).map_err(RequestError::Api),
         }
     }

@@ -16,6 +16,8 @@ pub enum Deed {
     PressInGroup(i64, u32),
     /// Presses the newest button whose label begins so.
     PressNamed(i64, &'static str),
+    /// Presses "+" of the order card so many times, so many milliseconds apart.
+    PressQuickly(i64, u32, u64),
     /// Starts a batch.
     Batch(&'static str),
     Block(i64),
@@ -100,6 +102,11 @@ fn ordering(week: u32, chance: &mut Chance, plan: &mut Plan) {
             plan.push((at(1, hour, 20), Deed::Say(buyer, (*text).into())));
             plan.push((at(1, hour, 30), Deed::Press(buyer, 20)));
             plan.push((at(1, hour, 40), Deed::Press(buyer, 20)));
+        }
+        if chance.percent(20) {
+            let (times, gap_ms) = (chance.between(2, 8), *chance.pick(&[150, 400, 800, 1600]));
+            let times = u32::try_from(times).unwrap_or(2);
+            plan.push((at(chance.between(0, 1), hour, 45), Deed::PressQuickly(buyer, times, gap_ms)));
         }
         if chance.percent(10) {
             plan.push((at(1, hour, 50), Deed::SayAndAgree(buyer, "skip Thursday".into())));

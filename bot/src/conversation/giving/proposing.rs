@@ -46,7 +46,7 @@ pub async fn looking(desk: &mut Desk<'_>, person: &Person, what: &[(String, Gram
 }
 
 /// The food bank's card of a proposal.
-pub(super) fn gift_card(house: &House, voice: &Voice, gift: &Gift) -> Letter {
+pub(in crate::conversation) fn gift_card(house: &House, voice: &Voice, gift: &Gift) -> Letter {
     let drop = &gift.drop;
     let args = told(house, voice, gift).text("farm", house.config.farm.name.clone());
     let lines = [

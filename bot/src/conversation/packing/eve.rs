@@ -45,7 +45,7 @@ pub async fn remind(desk: &mut Desk<'_>) -> store::Result<()> {
         lines.push(String::new());
         lines.push(voice.say("cold-chain", &Args::new()));
         // Tonight's picking is past by the morning.
-        Letter::new(lines.join("\n")).patient(Patience::Cannot)
+        Letter::new(lines.join("\n")).patient(Patience::Cannot).useful_until(house.calendar.departure(day))
     })
     .await
 }

@@ -99,9 +99,10 @@ pub(super) async fn tell(desk: &mut Desk<'_>, closed: Closed) -> store::Result<(
         return Ok(());
     }
     let house = desk.house;
+    let departs_at = house.calendar.departure(facts.closed.day);
     for part in 0..parts(&facts) {
         desk.tell_family(Audience::Everyone, |voice| {
-            write(&facts, part, house, voice).at_end().patient(Patience::Cannot)
+            write(&facts, part, house, voice).at_end().patient(Patience::Cannot).useful_until(departs_at)
         })
         .await?;
     }

@@ -41,6 +41,11 @@ async fn shown<'o>(desk: &mut Desk<'_>, offer: &'o Offer, buyer_id: Id) -> store
     })
 }
 
+/// The card of somebody who has not answered yet.
+pub(in crate::conversation) fn fresh_card(house: &House, voice: &Voice, offer: &Offer) -> Letter {
+    card(house, voice, &Shown::fresh(offer))
+}
+
 pub(super) fn card(house: &House, voice: &Voice, shown: &Shown<'_>) -> Letter {
     let offer = shown.offer;
     let is_open = offer.is_open();
