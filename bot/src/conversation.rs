@@ -6,7 +6,6 @@ pub mod calendar;
 pub mod crops;
 pub mod cutoff;
 pub mod desk;
-pub mod expected;
 pub mod flood;
 pub mod giving;
 pub mod growing;
@@ -16,7 +15,6 @@ pub mod ordering;
 pub mod outage;
 pub mod packing;
 pub mod pages;
-pub mod served;
 pub mod shortfall;
 pub mod surplus;
 pub mod table;
@@ -50,10 +48,10 @@ pub async fn converse(desk: &mut Desk<'_>, incoming: &Incoming) -> store::Result
         }
         What::MemberLeft { account } => joining::group::left(desk, incoming.chat_id, *account).await?,
         What::GroupMoved { to } => trouble::moved(&mut desk.tx, incoming.chat_id, *to).await?,
-        What::Said(text) => said(desk, incoming, text).await?,
-        What::Pressed { callback_id, token } => pressed(desk, incoming, callback_id, token).await?,
+        What::Said(text) => Box::pin(said(desk, incoming, text)).await?,
+        What::Pressed { callback_id, token } => Box::pin(pressed(desk, incoming, callback_id, token)).await?,
     }
-    packing::weighed::share_again(desk).await?;
+    Box::pin(packing::share_again(desk)).await?;
     telling::tell(desk).await
 }
 
@@ -130,7 +128,7 @@ async fn pressed(desk: &mut Desk<'_>, incoming: &Incoming, callback_id: &str, to
         // It was answered by this button, or left for another thing.
         desk.close_question(&person).await?;
     }
-    carry_out(desk, &person, intent).await
+    Box::pin(carry_out(desk, &person, intent)).await
 }
 
 /// What a press on a void button means, with its card: nothing, unless whoever pressed may still have seen the button and
@@ -168,23 +166,24 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store:
         let text = desk.voice(person).say("not-for-your-role", &Args::new());
         return desk.answer(person, Letter::new(text)).await;
     }
-    carry_out(desk, person, intent).await?;
+    Box::pin(carry_out(desk, person, intent)).await?;
     telling::tell(desk).await
 }
 
 /// Does what somebody wants who may.
 async fn carry_out(desk: &mut Desk<'_>, person: &Person, intent: Intent) -> store::Result<()> {
+    // On the heap, each by itself: together they are too large for a small stack.
     match intent {
-        Intent::Joining(ask) => joining::act(desk, person, ask).await,
-        Intent::Ordering(ask) => ordering::act(desk, person, ask).await,
-        Intent::Growing(ask) => growing::act(desk, person, ask).await,
-        Intent::Shortfall(ask) => shortfall::act(desk, person, ask).await,
-        Intent::Packing(ask) => packing::act(desk, person, ask).await,
-        Intent::Surplus(ask) => surplus::act(desk, person, ask).await,
-        Intent::Giving(ask) => giving::act(desk, person, ask).await,
-        Intent::Views(ask) => views::act(desk, person, ask).await,
-        Intent::Typing(ask) => typing::act_on(desk, person, ask).await,
-        Intent::Crops(ask) => crops::act(desk, person, ask).await,
+        Intent::Joining(ask) => Box::pin(joining::act(desk, person, ask)).await,
+        Intent::Ordering(ask) => Box::pin(ordering::act(desk, person, ask)).await,
+        Intent::Growing(ask) => Box::pin(growing::act(desk, person, ask)).await,
+        Intent::Shortfall(ask) => Box::pin(shortfall::act(desk, person, ask)).await,
+        Intent::Packing(ask) => Box::pin(packing::act(desk, person, ask)).await,
+        Intent::Surplus(ask) => Box::pin(surplus::act(desk, person, ask)).await,
+        Intent::Giving(ask) => Box::pin(giving::act(desk, person, ask)).await,
+        Intent::Views(ask) => Box::pin(views::act(desk, person, ask)).await,
+        Intent::Typing(ask) => Box::pin(typing::act_on(desk, person, ask)).await,
+        Intent::Crops(ask) => Box::pin(crops::act(desk, person, ask)).await,
     }
 }
 

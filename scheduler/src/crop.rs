@@ -1,7 +1,5 @@
 //! What the farm grows: a short key for every table and log, names for people, and how the crop is kept and packed.
 
-pub mod changes;
-
 use crate::money::Cents;
 use crate::quantity::Grams;
 use serde::{Deserialize, Serialize};

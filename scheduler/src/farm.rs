@@ -3,15 +3,31 @@
 //! to hear of. It knows no chat, no language and no button; the chat, the timetable and a test without a chat call the
 //! same functions.
 
+pub mod answering;
 pub mod asked;
+pub mod batches;
 pub mod catalogue;
+pub mod closed_day;
+pub mod closing;
+pub mod coming;
+pub mod delivering;
 pub mod event;
+pub mod expected;
+pub mod futures;
 pub mod giving;
+pub mod lines;
+pub mod look_soon;
 pub mod ordering;
+pub mod packing;
+pub mod plan;
 pub mod rules;
+pub mod served;
+pub mod sharing;
 pub mod stock;
+pub mod supply;
 pub mod surplus;
 pub mod warning;
+pub mod weighing;
 
 pub use catalogue::Crops;
 pub use event::Event;

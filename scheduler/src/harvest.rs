@@ -10,6 +10,7 @@ pub mod backtest;
 pub mod batch;
 pub mod buyers;
 pub mod conjugate;
+pub mod crop_changes;
 mod curve;
 mod draw;
 mod evidence;

@@ -1,10 +1,11 @@
 //! How much is promised and how a shortage is shared, as the farm configured it: through the local server, against values
 //! reckoned apart.
 
-use pinset::conversation::{Desk, expected};
+use pinset::conversation::Desk;
 use pinset_tests::book::{add_lot, assert_reads, awards, buyer_id, every_thursday, in_pounds, move_to, order};
 use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, joined_with};
 use scheduler::clock::LocalDate;
+use scheduler::farm::expected;
 use scheduler::quantity::Grams;
 use scheduler::store::deliveries;
 
@@ -66,7 +67,7 @@ async fn both_crops_short(changes: &[(&str, &str)]) -> anyhow::Result<Outcome> {
     let mut tx = stage.engine.store.begin_reading().await?;
     let holds = deliveries::chance_on(&mut tx, thursday).await?.expect("a chance is recorded");
     let mut desk = Desk::new(tx, stage.now(), &stage.engine.house, None);
-    let supplies = expected::supplies_on(&mut desk, &[thursday]).await?;
+    let supplies = expected::supplies_on(&mut desk.farm(), &[thursday]).await?;
     let of = |crop: &str| -> f32 {
         let of_crop = awards.iter().filter(|award| award.crop == crop);
         of_crop.map(|award| award.promised.get()).sum::<i64>() as f32

@@ -2,12 +2,13 @@
 
 use pinset::config::{Config, SAMPLE};
 use pinset::conversation::shortfall::{self, SwapPart};
-use pinset::conversation::{self, Desk, expected};
+use pinset::conversation::{self, Desk};
 use pinset::intent::Intent;
 use pinset::stage::Actor;
 use pinset_tests::book::{self, assert_reads, buyer_id, in_pounds, move_to};
 use pinset_tests::farm::{Farm, HERON, KETTLE, SALTMARSH, code_in, joined, joined_at};
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::farm::expected;
 use scheduler::id::Id;
 use scheduler::people::WhenSilent;
 use scheduler::quantity::Grams;
@@ -484,10 +485,10 @@ async fn a_past_deliverys_draws_are_made_again() -> anyhow::Result<()> {
 
     let tx = stage.engine.store.begin_reading().await?;
     let mut desk = Desk::new(tx, closed.closed_at, &stage.engine.house, None);
-    let growth = expected::growth(&mut desk).await?;
-    let harvest = expected::harvest_until(&desk, &growth, day(THURSDAY));
+    let growth = expected::growth(&mut desk.farm()).await?;
+    let harvest = expected::harvest_until(&desk.farm(), &growth, day(THURSDAY));
     assert_eq!(i64::try_from(harvest.seed)?, closed.seed);
-    let again = expected::on_days(&mut desk, &[day(THURSDAY)]).await?;
+    let again = expected::on_days(&mut desk.farm(), &[day(THURSDAY)]).await?;
     let shiitake = again.iter().find(|one| one.crop == "shiitake").expect("shiitake");
     let then = told.iter().find(|one| one.crop == "shiitake").expect("shiitake");
     assert!(then.p90 > then.p10 && then.p90.is_positive(), "{then:?}");

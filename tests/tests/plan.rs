@@ -1,9 +1,10 @@
 //! The growing plan: what has to be soaked by when for what is ordered.
 
+use pinset::conversation::Desk;
 use pinset::conversation::growing::{self, Ask};
-use pinset::conversation::{Desk, expected};
 use pinset_tests::farm::{Farm, HERON, joined};
 use scheduler::clock::LocalDate;
+use scheduler::farm::expected;
 use scheduler::quantity::Grams;
 use scheduler::store::growing as record;
 use scheduler::store::orders::{self, OneOff};
@@ -81,7 +82,7 @@ async fn a_resting_batch_is_counted_on_and_planned() -> anyhow::Result<()> {
     has(&plan, "rests until");
     // Rest of some fourteen days and nine to the pick: in the middle of July, long after the lot has gone.
     let mut desk = Desk::new(engine.store.begin().await?, stage.now(), &engine.house, None);
-    let expected = expected::on_days(&mut desk, &[day("2026-07-16")]).await?;
+    let expected = expected::on_days(&mut desk.farm(), &[day("2026-07-16")]).await?;
     drop(desk);
     let shiitake = expected.iter().find(|one| one.crop == "shiitake").expect("shiitake is grown");
     assert!(shiitake.p50.is_positive() && !shiitake.in_cold_room.is_positive(), "{shiitake:?}");

@@ -1,10 +1,9 @@
 //! Standing orders that are often skipped or topped up are counted on as their own record lets expect.
 
-use pinset::conversation::Desk;
-use pinset::conversation::cutoff::warning::warn_early;
+use pinset::conversation::{Desk, telling};
 use pinset_tests::farm::{Farm, HERON, joined};
 use scheduler::clock::LocalDate;
-use scheduler::farm::asked;
+use scheduler::farm::{asked, warning};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, Lot};
@@ -71,7 +70,9 @@ async fn is_warned(farm: &Farm) -> anyhow::Result<bool> {
     let before = stage.read(farm.ada.0);
     let tx = stage.engine.store.begin().await?;
     let mut desk = Desk::new(tx, stage.now(), &stage.engine.house, None);
-    warn_early(&mut desk).await?;
+    let events = warning::warn_early(&mut desk.farm()).await?;
+    desk.happened(events);
+    telling::tell(&mut desk).await?;
     desk.tx.commit().await?;
     stage.settle().await?;
     let told = stage.read(farm.ada.0);

@@ -1,9 +1,10 @@
 //! A room's temperature by chat: written down with its day, told back with what it means, and reckoned with.
 
+use pinset::conversation::Desk;
 use pinset::conversation::growing::{self, Ask};
-use pinset::conversation::{Desk, expected};
 use pinset::stage::{Actor, Stage};
 use pinset_tests::farm::{Farm, joined};
+use scheduler::farm::expected;
 use scheduler::quantity::Grams;
 use scheduler::store::{self, people, rooms};
 
@@ -33,9 +34,9 @@ async fn on_shelves(stage: &Stage) -> anyhow::Result<String> {
 async fn forecast_of(stage: &Stage) -> anyhow::Result<(Option<f64>, f64)> {
     let tx = stage.engine.store.begin_reading().await?;
     let mut desk = Desk::new(tx, stage.now(), &stage.engine.house, None);
-    let growth = expected::growth(&mut desk).await?;
+    let growth = expected::growth(&mut desk.farm()).await?;
     let today = desk.today();
-    let harvest = expected::harvest_until(&desk, &growth, today + chrono::Duration::days(12));
+    let harvest = expected::harvest_until(&desk.farm(), &growth, today + chrono::Duration::days(12));
     let crop = "shiitake".parse()?;
     let mut sums = harvest.sums(crop, today, today + chrono::Duration::days(9));
     sums.sort_unstable_by(f32::total_cmp);

@@ -2,9 +2,9 @@
 
 use super::FarmOptions;
 use crate::cli::serve::open;
-use crate::conversation::expected;
 use chrono_tz::Tz;
 use scheduler::clock::LocalDate;
+use scheduler::farm::expected;
 use scheduler::harvest::backtest::{self, History, LAST_FLUSHES, Line, Subject, Told};
 use scheduler::harvest::batch::Start;
 use scheduler::id::Id;

@@ -2,6 +2,7 @@
 //! itself and is not in the table.
 
 use scheduler::farm::Event;
+use scheduler::farm::closed_day::Occasion;
 use scheduler::farm::giving::event::{Event as Giving, GiftEvent, RegularEvent, WhySkipped};
 use scheduler::farm::surplus::event::{ClaimEvent, Event as Surplus};
 use scheduler::id::Id;
@@ -50,6 +51,18 @@ pub fn of(event: &Event) -> Vec<Audience> {
         }
         Event::Surplus(event) => of_surplus(event),
         Event::Giving(event) => of_giving(event),
+        Event::BuyerDay(day, Occasion::AnsweredBy { person_id, .. }) => {
+            vec![Audience::Colleagues { buyer_id: day.buyer_id, of: *person_id }]
+        }
+        Event::BuyerDay(day, _) => vec![Audience::Buyer(day.buyer_id)],
+        Event::EarlyWarning(_) => vec![Audience::Keepers],
+        Event::PackingList(_)
+        | Event::DayTable(_)
+        | Event::NothingOrdered { .. }
+        | Event::DayCut { .. }
+        | Event::PickingDue { .. } => {
+            vec![Audience::Everyone]
+        }
     }
 }
 

@@ -21,6 +21,7 @@ use super::{Button, Desk, Letter};
 use crate::intent::Intent;
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
+use scheduler::farm::batches;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -167,7 +168,7 @@ pub enum Waiting {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn batch_called(desk: &mut Desk<'_>, number: usize) -> store::Result<Option<(Id, String)>> {
-    Ok(shelf::called(desk, number).await?.map(|shelf| (shelf.batch.id, shelf.batch.crop)))
+    Ok(batches::called(&mut desk.farm(), number).await?.map(|shelf| (shelf.batch.id, shelf.batch.crop)))
 }
 
 /// Does it.

@@ -5,11 +5,12 @@ use super::audience::{Audience, gift_card as card};
 use super::desk::READ_MINUTES;
 use super::giving::gift_letter;
 use super::letter::Patience;
-use super::shortfall::card::{DayFacts, Occasion};
+use super::shortfall;
 use super::surplus::fresh_card;
 use super::{Desk, Letter};
 use crate::wording::{Args, Voice};
 use scheduler::clock::UtcSeconds;
+use scheduler::farm::closed_day::{ClosedDay, Occasion};
 use scheduler::farm::giving::Gift;
 use scheduler::store::deliveries::{self, Closed, State};
 use scheduler::store::{self, giving, occurrences, outbox, people, surplus};
@@ -138,13 +139,13 @@ async fn stretch_day(desk: &mut Desk<'_>, mut closed: Closed, since: UtcSeconds)
     closed.answers_by = answers_by;
     deliveries::set_answers_by(&mut desk.tx, closed.day, answers_by).await?;
     delay(desk, Job::AnswersEnd(closed.day), answers_by).await?;
-    let facts = DayFacts::load(desk, &closed).await?;
+    let facts = ClosedDay::load(&mut desk.farm(), &closed).await?;
     let house = desk.house;
     for buyer_id in facts.buyer_ids() {
         let is_asked = facts.awards.iter().any(|award| award.buyer_id == buyer_id && award.state == State::Short);
         if is_asked {
-            let day = facts.of_buyer(house, buyer_id);
-            desk.tell_buyer(buyer_id, |voice| day.write(house, voice, &Occasion::Closed)).await?;
+            let day = facts.of_buyer(&house.crops, buyer_id);
+            desk.tell_buyer(buyer_id, |voice| shortfall::card::write(house, voice, (&day, &Occasion::Closed))).await?;
         }
     }
     Ok(())

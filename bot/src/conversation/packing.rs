@@ -4,20 +4,21 @@
 pub mod eve;
 pub mod files;
 pub mod list;
-pub mod lots;
 pub mod run;
-pub(super) mod weighed;
 pub mod weight;
 
+use super::letter::Patience;
 use super::{Desk, Letter};
-use crate::wording::Args;
-use chrono::Days;
+use crate::house::House;
+use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
+use scheduler::farm::closed_day::ClosedDay;
+use scheduler::farm::{lines, weighing};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store;
-use scheduler::store::deliveries::{self, Award, Closed};
+use scheduler::store::deliveries::{self, Closed};
 use serde::{Deserialize, Serialize};
 
 /// What a person can want here.
@@ -81,7 +82,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             Some(closed) => run::delivered(desk, person, (&closed, buyer, &[])).await,
             None => Ok(()),
         },
-        Ask::Delivered { buyer, lines } => match current(desk).await? {
+        Ask::Delivered { buyer, lines } => match lines::current(&mut desk.farm()).await? {
             Some(closed) => match open_run(desk, person, closed.day).await? {
                 Some(closed) => run::delivered(desk, person, (&closed, buyer, &lines)).await,
                 None => Ok(()),
@@ -102,29 +103,6 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
 pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: &str) -> store::Result<bool> {
     let Waiting::Weight { award, stage } = waiting;
     weight::typed(desk, person, (award, stage), text).await
-}
-
-/// The closed delivery that is packed or carried now: the first that is not over, yesterday's included.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn current(desk: &mut Desk<'_>) -> store::Result<Option<Closed>> {
-    let from = desk.today().checked_sub_days(Days::new(1)).unwrap_or(desk.today());
-    for closed in deliveries::from(&mut desk.tx, from).await? {
-        if closed.delivered_at.is_none() && !live_awards(desk, closed.day).await?.is_empty() {
-            return Ok(Some(closed));
-        }
-    }
-    Ok(None)
-}
-
-/// The lines of a day of which something is promised.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn live_awards(desk: &mut Desk<'_>, day: LocalDate) -> store::Result<Vec<Award>> {
-    let awards = deliveries::awards_on(&mut desk.tx, day).await?;
-    Ok(awards.into_iter().filter(|award| award.promised.is_positive() || award.delivered.is_some()).collect())
 }
 
 /// The day's delivery if its run may be recorded now; otherwise says why not.
@@ -149,4 +127,35 @@ async fn open_run(desk: &mut Desk<'_>, person: &Person, day: LocalDate) -> store
 async fn no_run(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let text = desk.voice(person).say("packing-none", &Args::new());
     desk.answer(person, Letter::new(text)).await
+}
+
+/// Shares the stock of today's delivery again where this transaction has changed the cold room; the family gets the list as
+/// it is then.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn share_again(desk: &mut Desk<'_>) -> store::Result<()> {
+    let (events, changed) = weighing::share_again(&mut desk.farm()).await?;
+    desk.happened(events);
+    match changed {
+        Some(closed) => list::tell(desk, closed).await,
+        None => Ok(()),
+    }
+}
+
+/// Whose promise was cut to what is there, and by how much.
+pub fn cut(house: &House, voice: &Voice, (before, after): (&ClosedDay, &ClosedDay)) -> Letter {
+    let mut lines = vec![voice.say("packing-cut", &Args::new().date("day", after.closed.day))];
+    for award in &after.awards {
+        let was = before.awards.iter().find(|other| other.id == award.id).map_or(Grams::ZERO, |was| was.promised);
+        if award.promised < was {
+            let args = Args::new()
+                .text("buyer", after.name_of(award.buyer_id))
+                .text("crop", house.crop_name(&award.crop, voice))
+                .weight("before", was)
+                .weight("now", award.promised);
+            lines.push(voice.say("packing-cut-line", &args));
+        }
+    }
+    Letter::new(lines.join("\n")).patient(Patience::Cannot)
 }

@@ -1,8 +1,8 @@
 //! Telling what has happened: each event of the farm to its audience, each reader in their own words.
 
 use super::audience::{self, Audience};
-use super::{Desk, Letter, giving, ordering, surplus};
-use crate::wording::Voice;
+use super::{Desk, Letter, cutoff, giving, ordering, packing, shortfall, surplus};
+use crate::wording::{Args, Voice};
 use scheduler::farm::Event;
 use scheduler::store::{self, people};
 
@@ -13,7 +13,7 @@ use scheduler::store::{self, people};
 pub async fn tell(desk: &mut Desk<'_>) -> store::Result<()> {
     for event in desk.take_events() {
         for audience in audience::of(&event) {
-            tell_one(desk, &event, audience).await?;
+            Box::pin(tell_one(desk, &event, audience)).await?;
         }
     }
     Ok(())
@@ -29,5 +29,35 @@ async fn tell_one(desk: &mut Desk<'_>, event: &Event, audience: Audience) -> sto
         }
         Event::Surplus(event) => surplus::tell(desk, event, audience).await,
         Event::Giving(event) => giving::tell(desk, event, audience).await,
+        Event::BuyerDay(day, occasion) => {
+            desk.tell_audience(audience, |voice| shortfall::card::told(house, voice, (day, occasion))).await
+        }
+        Event::DayTable(table) => {
+            for part in 0..cutoff::table::parts(table) {
+                desk.tell_audience(audience.clone(), |voice| cutoff::table::letter(house, voice, (table, part)))
+                    .await?;
+            }
+            Ok(())
+        }
+        Event::EarlyWarning(warning) => {
+            let today = desk.today();
+            desk.tell_audience(audience, |voice| cutoff::warning::letter(house, voice, (warning, today))).await
+        }
+        Event::NothingOrdered { day } => {
+            let write = |voice: &Voice| Letter::new(voice.say("cutoff-no-orders", &Args::new().date("day", *day)));
+            desk.tell_audience(audience, write).await
+        }
+        Event::DayCut { before, after } => {
+            desk.tell_audience(audience, |voice| packing::cut(house, voice, (before, after))).await
+        }
+        Event::PackingList(list) => {
+            for part in 0..packing::list::parts(list) {
+                desk.tell_audience(audience.clone(), |voice| packing::list::told(house, voice, (list, part))).await?;
+            }
+            Ok(())
+        }
+        Event::PickingDue { day, crops } => {
+            desk.tell_audience(audience, |voice| packing::eve::letter(house, voice, (*day, crops))).await
+        }
     }
 }

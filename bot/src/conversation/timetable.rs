@@ -7,6 +7,7 @@ use crate::wording::{Args, key};
 use scheduler::clock::UtcSeconds;
 use scheduler::farm::giving::{answering, filling, handing_over};
 use scheduler::farm::surplus::{claims, offering, rules};
+use scheduler::farm::{closing, warning};
 use scheduler::store::{self, ages, occurrences};
 use scheduler::surplus::drop::Reminder;
 use scheduler::timetable::{Expression, Job, Occurrence, Recurring};
@@ -44,24 +45,27 @@ pub fn jobs(config: &Config) -> Vec<Recurring> {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn act(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
-    act_on(desk, job).await?;
+    // On the heap: what a job holds while it waits is large.
+    Box::pin(act_on(desk, job)).await?;
     telling::tell(desk).await
 }
 
 async fn act_on(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
     let farm = &mut desk.farm();
     let events = match job {
-        Job::Cutoff => return cutoff::close_due(desk).await,
-        Job::AnswersEnd(day) => return cutoff::answers_end(desk, day).await,
-        Job::EarlyWarning => return cutoff::warning::look(desk).await,
+        Job::Cutoff => return Box::pin(cutoff::close_due(desk)).await,
+        Job::AnswersEnd(day) => Box::pin(closing::answers_end(farm, day)).await?,
+        Job::EarlyWarning => Box::pin(warning::look(farm)).await?,
         Job::Morning => {
-            cutoff::close_due(desk).await?;
-            cutoff::warning::warn_early(desk).await?;
+            Box::pin(cutoff::close_due(desk)).await?;
+            let events = Box::pin(warning::warn_early(&mut desk.farm())).await?;
+            desk.happened(events);
+            telling::tell(desk).await?;
             filling::plan_all(&mut desk.farm()).await?;
-            return views::morning(desk).await;
+            return Box::pin(views::morning(desk)).await;
         }
-        Job::Picking => return packing::eve::remind(desk).await,
-        Job::Packing => return packing::list::morning(desk).await,
+        Job::Picking => return Box::pin(packing::eve::remind(desk)).await,
+        Job::Packing => return Box::pin(packing::list::morning(desk)).await,
         Job::Tidying => return tidy(desk).await,
         Job::Count => rules::count(farm).await?,
         Job::OfferWave(offer) => offering::next_wave(farm, offer).await?,
@@ -69,7 +73,7 @@ async fn act_on(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
         Job::CollectEnd(offer) => claims::uncollected(farm, offer).await?,
         Job::AlongEnd(claim) => claims::left_behind(farm, claim).await?,
         Job::DropFill { .. } | Job::DropAnswerEnd(_) | Job::DropEve(_) | Job::DropLeave(_) | Job::DropClose(_) => {
-            return give(desk, job).await;
+            return Box::pin(give(desk, job)).await;
         }
     };
     desk.happened(events);

@@ -1,10 +1,17 @@
 //! What has happened on the farm: each variant the facts somebody may have to hear, never a text. Who is told of which is
 //! the chat's table.
 
+use super::closed_day::{BuyerDay, ClosedDay, Occasion};
 use super::ordering::About;
 use super::ordering::book::Book;
+use super::packing::PackingList;
+use super::warning::told::News;
 use super::{giving, surplus};
+use crate::allotment::warning::Risk;
+use crate::clock::LocalDate;
+use crate::delivery::calendar::Delivery;
 use crate::id::Id;
+use crate::quantity::Grams;
 
 /// Something that has happened.
 #[derive(Clone, Debug)]
@@ -12,6 +19,27 @@ pub enum Event {
     OrdersChanged(OrdersChanged),
     Surplus(surplus::Event),
     Giving(giving::Event),
+    /// A closed day is another one for a restaurant.
+    BuyerDay(BuyerDay, Occasion),
+    /// The day's table is new, or settled.
+    DayTable(DayTable),
+    /// Orders are closed and nothing was asked.
+    NothingOrdered {
+        day: LocalDate,
+    },
+    /// Less is there than was promised, and promises were cut.
+    DayCut {
+        before: Box<ClosedDay>,
+        after: Box<ClosedDay>,
+    },
+    EarlyWarning(EarlyWarning),
+    /// What is to be packed.
+    PackingList(Box<PackingList>),
+    /// What is to be picked tonight: crop, promised, ready.
+    PickingDue {
+        day: LocalDate,
+        crops: Vec<(String, Grams, Grams)>,
+    },
 }
 
 impl From<surplus::Event> for Event {
@@ -36,4 +64,27 @@ pub struct OrdersChanged {
     pub is_undone: bool,
     /// Everything the restaurant has ordered now.
     pub book: Book,
+}
+
+/// Coming deliveries will more likely than not be short.
+#[derive(Clone, Debug)]
+pub struct EarlyWarning {
+    /// The deliveries that still take orders.
+    pub open: Vec<Delivery>,
+    pub risks: Vec<(Risk, News)>,
+}
+
+/// The family's table of a closed day.
+#[derive(Clone, Debug)]
+pub struct DayTable {
+    pub day: ClosedDay,
+    pub moment: Moment,
+}
+
+/// When the table is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moment {
+    Closed,
+    /// Every answer is in.
+    Settled,
 }

@@ -5,6 +5,7 @@ pub mod book;
 pub mod change;
 pub mod day;
 pub mod limits;
+pub mod standing;
 
 pub use book::Book;
 pub use change::{About, Change};

@@ -4,7 +4,7 @@ use super::row::{Columns, json};
 use super::{Error, Result, Tx};
 use crate::clock::UtcSeconds;
 use crate::crop::CropKey;
-use crate::crop::changes::Changes;
+use crate::harvest::crop_changes::Changes;
 
 /// One crop that something was said of.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -3,9 +3,9 @@
 use super::row::{Columns, word};
 use super::{Result, Tx};
 use crate::clock::{LocalDate, UtcSeconds};
+pub use crate::delivery::award::{Award, Source, State, Why};
 use crate::id::Id;
 use crate::quantity::Grams;
-use serde::{Deserialize, Serialize};
 use sqlx::any::AnyRow;
 
 /// A delivery day whose orders are closed.
@@ -22,72 +22,6 @@ pub struct Closed {
     pub shared_at: Option<UtcSeconds>,
     pub packed_at: Option<UtcSeconds>,
     pub delivered_at: Option<UtcSeconds>,
-}
-
-/// Where an award comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Source {
-    Standing,
-    Once,
-    /// Taken in place of a short crop.
-    Swap,
-    /// Moved here from an earlier delivery.
-    Moved,
-    /// Taken of an offer, and goes along.
-    Offer,
-}
-
-/// Where an award stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum State {
-    /// Promised as asked.
-    Full,
-    /// Promised less; the buyer has not answered.
-    Short,
-    /// The buyer takes what is promised.
-    Taken,
-    Swapped,
-    Moved,
-    Dropped,
-    /// Nobody answered: the buyer's own default was applied.
-    Silent,
-}
-
-/// One line of a delivery.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Award {
-    pub id: Id,
-    pub buyer_id: Id,
-    pub day: LocalDate,
-    pub crop: String,
-    pub source: Source,
-    pub asked: Grams,
-    pub promised: Grams,
-    pub delivered: Option<Grams>,
-    pub state: State,
-}
-
-/// Why a promise became what it is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Why {
-    Cutoff,
-    Taken,
-    Swapped,
-    Moved,
-    Dropped,
-    Silent,
-    ToppedUp,
-    /// Shared anew from the stock that was really there.
-    Weighed,
-    /// Somebody has said what is packed; sharing anew gives no more than that.
-    Packed,
-    /// Taken of an offer; the promise is the line's with it.
-    Offered,
-    /// Handed over; the promise is what was packed.
-    Delivered,
 }
 
 /// What the family was told to expect of a crop when orders closed.

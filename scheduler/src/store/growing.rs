@@ -37,6 +37,15 @@ pub struct Flush {
     pub picked: Vec<(LocalDate, Grams)>,
 }
 
+impl Flush {
+    /// Since when the batch rests after this flush: the last pick, or the day it was closed where nothing was picked; `None`
+    /// while it may still be picked.
+    pub fn rests_since(&self) -> Option<LocalDate> {
+        let last_pick = self.picked.iter().filter(|(_, weight)| weight.is_positive()).map(|(day, _)| *day).max();
+        last_pick.or(self.closed_on)
+    }
+}
+
 /// What can happen to a batch.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

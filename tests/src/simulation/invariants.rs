@@ -25,12 +25,13 @@ use super::setting::{BUYERS, DRIVER, GROUP, GROWER, KEEPER, PANTRIES, PANTRY, ST
 use super::{Broken, failed, told};
 use chrono::Timelike;
 use pinset::conversation::Desk;
-use pinset::conversation::shortfall::card::{self, DayFacts, Occasion};
+use pinset::conversation::shortfall::card;
 use pinset::conversation::timetable;
 use pinset::engine::Engine;
 use pinset::scenario::{HERON, KETTLE, SALTMARSH};
 use pinset::wording::Args;
 use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
+use scheduler::farm::closed_day::{ClosedDay, Occasion};
 use scheduler::farm::stock;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -389,7 +390,7 @@ impl Memories {
         let house = desk.house;
         let today = desk.today();
         for closed in deliveries::from(&mut desk.tx, today).await.map_err(failed)? {
-            let facts = DayFacts::load(desk, &closed).await.map_err(failed)?;
+            let facts = ClosedDay::load(&mut desk.farm(), &closed).await.map_err(failed)?;
             for buyer_id in facts.buyer_ids() {
                 let theirs = || facts.awards.iter().filter(|award| award.buyer_id == buyer_id);
                 // In the middle of a run not every line is told yet.
@@ -401,7 +402,8 @@ impl Memories {
                     if self.unreached.contains(&contact.chat_id) {
                         continue;
                     }
-                    let letter = facts.of_buyer(house, buyer_id).write(house, &desk.voice(&contact), &Occasion::Closed);
+                    let day = facts.of_buyer(&house.crops, buyer_id);
+                    let letter = card::write(house, &desk.voice(&contact), (&day, &Occasion::Closed));
                     let name = card::name(closed.day);
                     if held::holds(&mut desk.tx, contact.chat_id, &name).await.map_err(failed)? {
                         // They are asleep, and read it in the morning.

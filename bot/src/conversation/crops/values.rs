@@ -7,10 +7,10 @@ use crate::intent::Waiting as Question;
 use crate::intent::answer::{self, Answer};
 use crate::phrase::folded;
 use crate::wording::{Args, Voice, key};
-use scheduler::crop::changes::{
+use scheduler::farm::catalogue::Origin;
+use scheduler::harvest::crop_changes::{
     COOLING_HOURS, Changes, FIRST_FLUSH_PERCENT, FIRST_PICK_DAYS, KEEPS_DAYS, PACK_GRAMS, PRICE_CENTS,
 };
-use scheduler::farm::catalogue::Origin;
 use scheduler::money::Cents;
 use scheduler::people::Person;
 use scheduler::quantity::{Grams, UnitSystem};

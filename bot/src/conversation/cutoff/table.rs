@@ -1,45 +1,31 @@
 //! The family's table of a closed day: a row a buyer, what can be expected, what is unpromised and who must answer.
 
-use crate::conversation::audience::Audience;
-use crate::conversation::shortfall::card::DayFacts;
-use crate::conversation::{Desk, Letter};
+use crate::conversation::Letter;
 use crate::house::House;
 use crate::wording::{Args, Voice};
+use scheduler::farm::closed_day::ClosedDay;
+use scheduler::farm::event::{DayTable, Moment};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
-use scheduler::store;
 use scheduler::store::deliveries::{Award, State};
 
 /// Restaurants in one message: the service takes 4096 characters.
 const ROWS_MAX: usize = 25;
 
-/// When the table is sent.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Moment {
-    Closed,
-    /// The time for answers is over.
-    Settled,
+/// How many messages the table takes: one, more only for a farm with very many restaurants.
+pub fn parts(table: &DayTable) -> usize {
+    table.day.buyer_ids().len().div_ceil(ROWS_MAX)
 }
 
-/// Sends the table to the family: one message, more only for a farm with very many restaurants.
-///
-/// # Errors
-/// Whatever the store fails with.
-pub async fn tell(desk: &mut Desk<'_>, facts: &DayFacts, moment: Moment) -> store::Result<()> {
-    let house = desk.house;
-    let buyers = facts.buyer_ids();
-    for (part, ids) in buyers.chunks(ROWS_MAX).enumerate() {
-        desk.tell_family(Audience::Everyone, |voice| {
-            let mut lines = if part == 0 { head(facts, moment, house, voice) } else { Vec::new() };
-            lines.extend(ids.iter().map(|id| row(facts, *id, house, voice)));
-            Letter::new(lines.join("\n"))
-        })
-        .await?;
-    }
-    Ok(())
+/// One of them.
+pub fn letter(house: &House, voice: &Voice, (table, part): (&DayTable, usize)) -> Letter {
+    let mut lines = if part == 0 { head(table, house, voice) } else { Vec::new() };
+    let ids = table.day.buyer_ids();
+    lines.extend(ids.iter().skip(part * ROWS_MAX).take(ROWS_MAX).map(|id| row(&table.day, *id, house, voice)));
+    Letter::new(lines.join("\n"))
 }
 
-fn head(facts: &DayFacts, moment: Moment, house: &House, voice: &Voice) -> Vec<String> {
+fn head(DayTable { day: facts, moment }: &DayTable, house: &House, voice: &Voice) -> Vec<String> {
     let day = Args::new().date("day", facts.closed.day);
     let mut lines = vec![match moment {
         Moment::Closed => voice.say("cutoff-table", &day),
@@ -48,7 +34,7 @@ fn head(facts: &DayFacts, moment: Moment, house: &House, voice: &Voice) -> Vec<S
     lines.extend(crop_lines(facts, house, voice));
     // Answers move promises within what the chance was reckoned for, so it is told once; of nothing promised there is none.
     let is_promised = facts.awards.iter().any(|award| award.promised.is_positive());
-    if let Some(chance) = facts.holds.filter(|_| moment == Moment::Closed && is_promised) {
+    if let Some(chance) = facts.holds.filter(|_| *moment == Moment::Closed && is_promised) {
         lines.push(voice.say("cutoff-table-chance", &Args::new().percent("chance", chance)));
     }
     let waiting = facts.waiting_names();
@@ -61,7 +47,7 @@ fn head(facts: &DayFacts, moment: Moment, house: &House, voice: &Voice) -> Vec<S
 }
 
 /// A line for each crop with anything expected or promised.
-pub fn crop_lines(facts: &DayFacts, house: &House, voice: &Voice) -> Vec<String> {
+pub fn crop_lines(facts: &ClosedDay, house: &House, voice: &Voice) -> Vec<String> {
     let mut lines = Vec::new();
     for one in &facts.expected {
         let promised = facts.promised_of(&one.crop);
@@ -78,7 +64,7 @@ pub fn crop_lines(facts: &DayFacts, house: &House, voice: &Voice) -> Vec<String>
     lines
 }
 
-fn row(facts: &DayFacts, buyer_id: Id, house: &House, voice: &Voice) -> String {
+fn row(facts: &ClosedDay, buyer_id: Id, house: &House, voice: &Voice) -> String {
     let lines = facts.awards.iter().filter(|award| award.buyer_id == buyer_id);
     let lines = lines.map(|award| line(award, house, voice)).collect::<Vec<_>>().join("; ");
     voice.say("cutoff-table-row", &Args::new().text("buyer", facts.name_of(buyer_id)).said("lines", lines))

@@ -11,6 +11,7 @@ use crate::phrase;
 use crate::wording::{Args, Voice, key};
 use scheduler::farm::giving::handing_over::{self, HandOver};
 use scheduler::farm::giving::{Gift, Outcome, gift_of};
+use scheduler::farm::lines;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::{Grams, UnitSystem};
@@ -65,7 +66,7 @@ pub(super) type Told = (Vec<(String, Grams)>, Option<i64>);
 pub(super) async fn said(desk: &mut Desk<'_>, person: &Person, (lines, temperature_dc): Told) -> store::Result<()> {
     let today = desk.today();
     let agreed = handing_over::agreed_until(&mut desk.farm(), today).await?;
-    let run = packing::current(desk).await?.filter(|closed| closed.day <= today);
+    let run = lines::current(&mut desk.farm()).await?.filter(|closed| closed.day <= today);
     match (agreed.as_slice(), run) {
         ([one], None) => handed_lines(desk, person, one.drop.id, (lines, temperature_dc)).await,
         ([], Some(_)) => packing::act(desk, person, packing::Ask::Run).await,

@@ -6,6 +6,7 @@ use crate::conversation::{Desk, Letter};
 use crate::intent::unclear;
 use crate::phrase::Question;
 use crate::wording::Args;
+use scheduler::farm::batches;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::store;
@@ -43,7 +44,7 @@ pub async fn choose(desk: &mut Desk<'_>, person: &Person, wanted: Wanted<'_>) ->
         return named(desk, person, batch, wanted.crop).await;
     }
     let of_crop = |shelf: &Shelf| wanted.crop.is_none_or(|crop| crop == shelf.batch.crop);
-    let mut there: Vec<Shelf> = shelf::active(desk).await?.into_iter().filter(of_crop).collect();
+    let mut there: Vec<Shelf> = batches::active(&mut desk.farm()).await?.into_iter().filter(of_crop).collect();
     if there.is_empty() {
         let html = match wanted.crop {
             Some(crop) => voice.say("no-batch-of", &Args::new().text("crop", house.crop_name(crop, &voice))),
@@ -84,7 +85,7 @@ pub async fn named(
 ) -> store::Result<Option<Shelf>> {
     let voice = desk.voice(person);
     let house = desk.house;
-    let refusal = match shelf::find(desk, batch).await? {
+    let refusal = match batches::find(&mut desk.farm(), batch).await? {
         Some(shelf) if shelf.is_spent => {
             voice.say("batch-is-spent", &Args::new().text("batch", shelf::name(house, &voice, &shelf)))
         }

@@ -5,6 +5,7 @@ use super::shelf::{self, Shelf};
 use super::{Ask, button, choosing, refuse, shelves};
 use crate::conversation::{Desk, Letter};
 use crate::wording::{Args, key};
+use scheduler::farm::batches;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::store;
@@ -31,13 +32,13 @@ pub async fn last_pick(desk: &mut Desk<'_>, person: &Person, batch: Id) -> store
     growing::put_flush(&mut desk.tx, &closed).await?;
     let event = Event { units: shelf.units_left(), ..shelf.event(EventKind::Rested, today, person.id) };
     growing::record(&mut desk.tx, &event, now).await?;
-    let is_last = closed.number >= shelf::flushes_of(&shelf.batch.crop, &desk.house.crops) || shelf.units_left() < 1;
+    let is_last = closed.number >= batches::flushes_of(&shelf.batch.crop, &desk.house.crops) || shelf.units_left() < 1;
     let args = Args::new().text("number", closed.number.to_string()).weight("weight", shelf.picked());
     let done = if is_last {
         close(desk, person, &shelf).await?;
         voice.say("done-last-flush", &args)
     } else {
-        let next = shelf::next_flush(desk, &closed);
+        let next = batches::next_flush(&desk.farm(), &closed);
         growing::put_flush(&mut desk.tx, &next).await?;
         voice.say("done-last-pick", &args)
     };
@@ -50,7 +51,7 @@ pub async fn last_pick(desk: &mut Desk<'_>, person: &Person, batch: Id) -> store
 /// Whatever the store fails with.
 pub async fn undo_last_pick(desk: &mut Desk<'_>, person: &Person, flush_id: Id) -> store::Result<()> {
     let voice = desk.voice(person);
-    let shelves_there = shelf::all(desk).await?;
+    let shelves_there = batches::all(&mut desk.farm()).await?;
     let next_of = |shelf: &&Shelf| shelf.before.as_ref().is_some_and(|before| before.id == flush_id);
     let waits = |shelf: &&Shelf| !shelf.is_spent && shelf.flush.initiated_on.is_none();
     let ended = |shelf: &&Shelf| shelf.is_spent && shelf.flush.id == flush_id && shelf.flush.closed_on.is_some();

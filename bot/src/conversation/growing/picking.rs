@@ -10,6 +10,7 @@ use crate::phrase::{self, LINE_LEAST, LINE_MOST};
 use crate::wording::{Args, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::crop::Crop;
+use scheduler::farm::batches;
 use scheduler::farm::surplus::warmth;
 use scheduler::harvest::batch::Fault;
 use scheduler::id::Id;
@@ -256,7 +257,7 @@ async fn record(
     if let [shelf] = from {
         return shelves::changed(desk, person, (said.join("\n"), shelf.batch.id), Some(undo)).await;
     }
-    for shelf in shelf::active(desk).await? {
+    for shelf in batches::active(&mut desk.farm()).await? {
         if from.iter().any(|one| one.batch.id == shelf.batch.id) {
             said.extend(shelves::card(desk, &voice, &shelf));
         }

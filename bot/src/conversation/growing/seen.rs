@@ -8,6 +8,7 @@ use crate::intent::{Waiting as Question, unclear};
 use crate::phrase::{self, UNITS_MOST};
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::LocalDate;
+use scheduler::farm::batches;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::store;
@@ -44,7 +45,7 @@ pub async fn initiate(desk: &mut Desk<'_>, person: &Person, report: Report, unit
     let waits = |shelf: &Shelf| shelf.flush.initiated_on.is_none();
     // A number that is a whole batch, and of one batch only, tells which.
     let of_crop = |shelf: &Shelf| report.crop.as_ref().is_none_or(|crop| *crop == shelf.batch.crop);
-    let there = shelf::active(desk).await?;
+    let there = batches::active(&mut desk.farm()).await?;
     let whole: Vec<Id> = there
         .iter()
         .filter(|shelf| waits(shelf) && of_crop(shelf) && Some(shelf.units_left()) == units)

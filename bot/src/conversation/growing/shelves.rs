@@ -8,6 +8,7 @@ use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, Voice, key};
 use scheduler::clock::LocalDate;
+use scheduler::farm::batches;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::store;
@@ -22,7 +23,7 @@ const PAGE: usize = 6;
 pub async fn list(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::Result<()> {
     let voice = desk.voice(person);
     let (house, today) = (desk.house, desk.today());
-    let mut there = shelf::active(desk).await?;
+    let mut there = batches::active(&mut desk.farm()).await?;
     let new_batch = button(voice.plain("button-new-batch", &Args::new()), Ask::NewBatch);
     if there.is_empty() {
         let letter = Letter::new(voice.say("shelves-empty", &Args::new())).row([new_batch]);
@@ -69,7 +70,7 @@ pub async fn changed(
     let voice = desk.voice(person);
     let mut lines = vec![done];
     let mut rows = Vec::new();
-    if let Some(shelf) = shelf::find(desk, batch).await? {
+    if let Some(shelf) = batches::find(&mut desk.farm(), batch).await? {
         lines.extend(card(desk, &voice, &shelf));
         if !shelf.is_spent {
             rows = actions(desk.house, &voice, &shelf);
@@ -89,7 +90,7 @@ pub fn card(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf) -> Vec<String> {
         .text("batch", shelf::name(desk.house, voice, shelf))
         .text("place", shelf.number.to_string())
         .text("number", flush.number.to_string())
-        .text("flushes", shelf::flushes_of(&batch.crop, &desk.house.crops).to_string());
+        .text("flushes", batches::flushes_of(&batch.crop, &desk.house.crops).to_string());
     let mut lines = vec![voice.say("shelf-heading", &args)];
     if shelf.is_spent {
         lines.push(voice.say("shelf-spent", &Args::new()));

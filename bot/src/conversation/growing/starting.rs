@@ -6,6 +6,7 @@ use crate::conversation::{Desk, Letter};
 use crate::intent::{Waiting as Question, unclear};
 use crate::phrase::{self, UNITS_MOST};
 use crate::wording::{Args, key};
+use scheduler::farm::batches;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -93,7 +94,8 @@ pub async fn which_room(
     }
     let waiting = Waiting::Room { crop: crop.clone(), units, dry_per_unit };
     desk.ask(person, &Question::Growing(waiting)).await?;
-    let mut rooms: Vec<String> = shelf::all(desk).await?.into_iter().map(|shelf| shelf.batch.room).collect();
+    let mut rooms: Vec<String> =
+        batches::all(&mut desk.farm()).await?.into_iter().map(|shelf| shelf.batch.room).collect();
     rooms.sort_unstable();
     rooms.dedup();
     let mut letter = Letter::new(voice.say("new-batch-room", &Args::new().weight("dry", dry_per_unit)));
@@ -133,7 +135,7 @@ pub async fn start(desk: &mut Desk<'_>, person: &Person, new: NewBatch) -> store
         dry_per_unit: new.dry_per_unit,
         started_on: today,
     };
-    let flush = shelf::first_flush(desk, batch.id);
+    let flush = batches::first_flush(&desk.farm(), batch.id);
     growing::add_batch(&mut desk.tx, &batch).await?;
     growing::put_flush(&mut desk.tx, &flush).await?;
     let id = batch.id;

@@ -1,11 +1,13 @@
 //! A room's temperature by chat: "cool room 58 F", or the batch's button and a number. It is written down with its day,
 //! never changed; the forecast shifts the days by it.
 
-use super::shelf::{self, Shelf};
+use super::shelf::Shelf;
 use super::{Ask, Waiting, button, choosing, close_question, refuse, shelves_button};
-use crate::conversation::{Button, Desk, Letter, expected};
+use crate::conversation::{Button, Desk, Letter};
 use crate::intent::Waiting as Question;
 use crate::wording::Args;
+use scheduler::farm::batches;
+use scheduler::farm::expected;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::UnitSystem;
@@ -160,7 +162,7 @@ fn name(text: &str) -> String {
 /// Rooms in use, as they are written, in order of their names.
 async fn rooms_in_use(desk: &mut Desk<'_>) -> store::Result<Vec<String>> {
     let mut rooms: BTreeMap<String, String> = BTreeMap::new();
-    for shelf in shelf::active(desk).await? {
+    for shelf in batches::active(&mut desk.farm()).await? {
         rooms.entry(expected::room_key(&shelf.batch.room)).or_insert(shelf.batch.room);
     }
     Ok(rooms.into_values().collect())
@@ -270,13 +272,13 @@ async fn consequences(desk: &mut Desk<'_>, person: &Person, room: &str, tenths_c
     use scheduler::harvest::warmth::{Warmth, pace, warmth};
     let voice = desk.voice(person);
     let is_there = |shelf: &Shelf| expected::room_key(&shelf.batch.room) == expected::room_key(room);
-    let there: BTreeSet<(String, i64)> = shelf::active(desk)
+    let there: BTreeSet<(String, i64)> = batches::active(&mut desk.farm())
         .await?
         .into_iter()
         .filter(is_there)
         .map(|shelf| (shelf.batch.crop, shelf.flush.number))
         .collect();
-    let learned = expected::growth(desk).await?.learned;
+    let learned = expected::growth(&mut desk.farm()).await?.learned;
     let temperature_c = tenths_c as f64 / 10.0;
     let mut lines = Vec::new();
     let mut told = BTreeSet::new();

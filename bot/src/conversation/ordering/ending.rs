@@ -6,7 +6,7 @@ use super::{Ask, View, button, confirm, limits, read_book, refuse, reply};
 use crate::conversation::{Desk, Letter};
 use crate::wording::{Args, DateForm, key};
 use scheduler::clock::LocalDate;
-use scheduler::farm::ordering::{About, Book, Change};
+use scheduler::farm::ordering::{Book, standing};
 use scheduler::id::Id;
 use scheduler::orders::standing::Pause;
 use scheduler::people::Person;
@@ -64,9 +64,9 @@ pub async fn pause(
         let yes = Ask::Pause { until: Some(until), sure: true };
         return confirm(desk, person, html, (yes, Ask::Show(View::Standing))).await;
     }
-    let mut after = before.clone();
-    after.pause(&house.calendar, Some(Pause { from: first.date, resumes_on: until }));
-    settle(desk, person, Change { before, after, about: About::Standing }).await
+    let pause = Pause { from: first.date, resumes_on: until };
+    let change = standing::rest(&desk.farm(), before, Some(pause));
+    settle(desk, person, change).await
 }
 
 /// Lets every standing order go on.
@@ -75,9 +75,8 @@ pub async fn pause(
 /// Whatever the store fails with.
 pub async fn resume(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let Some(before) = read_book(desk, person).await? else { return Ok(()) };
-    let mut after = before.clone();
-    after.pause(&desk.house.calendar, None);
-    settle(desk, person, Change { before, after, about: About::Standing }).await
+    let change = standing::rest(&desk.farm(), before, None);
+    settle(desk, person, change).await
 }
 
 /// Ends the standing orders of a crop, or all.
@@ -123,8 +122,5 @@ async fn ended(
         let html = voice.say("standing-end-question", &Args::new().list("amounts", amounts));
         return confirm(desk, person, html, (yes, Ask::Show(View::Standing))).await;
     }
-    let mut after = before.clone();
-    after.standing.retain(|kept| !is_meant(&kept.stored));
-    after.unreadable.retain(|stored| !is_meant(stored));
-    settle(desk, person, Change { before, after, about: About::Standing }).await
+    settle(desk, person, standing::end(before, is_meant)).await
 }

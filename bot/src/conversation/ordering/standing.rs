@@ -7,19 +7,18 @@ use super::{Ask, Draft, Lines, View, button, card, confirm, read_book, refuse, r
 use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::wording::{Args, DateForm, Voice, key};
-use chrono::{Datelike, Days, Weekday};
+use chrono::{Days, Weekday};
 use scheduler::clock::{LocalDate, UtcSeconds, monday_of};
-use scheduler::delivery::calendar::Delivery;
 use scheduler::farm::ordering::book::Kept;
 use scheduler::farm::ordering::limits::lines;
-use scheduler::farm::ordering::{About, Book, Change};
+use scheduler::farm::ordering::standing::{Dates, NoDates};
+use scheduler::farm::ordering::{self, Book};
 use scheduler::id::Id;
-use scheduler::orders::recurrence::{Error, Recurrence, Rhythm};
-use scheduler::orders::standing::{Call, StandingOrder};
+use scheduler::orders::recurrence::{Error, Recurrence};
+use scheduler::orders::standing::Call;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
-use scheduler::store::{self, orders::Standing};
-use std::collections::BTreeMap;
+use scheduler::store;
 
 /// Days within which a date without delivery is pointed out.
 const NOTICED_DAYS: u64 = 60;
@@ -225,15 +224,14 @@ pub async fn usual(desk: &mut Desk<'_>, person: &Person, (id, seen, to): (Id, Gr
 pub async fn set_usual(desk: &mut Desk<'_>, person: &Person, (id, to): (Id, Grams)) -> store::Result<()> {
     let Some(before) = read_book(desk, person).await? else { return Ok(()) };
     let (voice, house) = (desk.voice(person), desk.house);
-    let mut after = before.clone();
-    let Some(kept) = after.standing.iter_mut().find(|kept| kept.stored.id == id) else {
-        return list(desk, person, &before, Note::says(key("order-changed-meanwhile"))).await;
-    };
-    if let Err(refusal) = limits::weight(house, &voice, &kept.stored.crop, to) {
+    let crop = before.standing.iter().find(|kept| kept.stored.id == id).map(|kept| kept.stored.crop.clone());
+    if let Some(Err(refusal)) = crop.map(|crop| limits::weight(house, &voice, &crop, to)) {
         return refuse(desk, person, refusal).await;
     }
-    kept.amend(&house.calendar, before.today, |order| order.usual = to);
-    settle(desk, person, Change { before, after, about: About::Order(id) }).await
+    match ordering::standing::set_usual(&desk.farm(), before.clone(), (id, to)) {
+        Some(change) => settle(desk, person, change).await,
+        None => list(desk, person, &before, Note::says(key("order-changed-meanwhile"))).await,
+    }
 }
 
 /// A new standing order for each crop.
@@ -251,12 +249,14 @@ pub async fn start(desk: &mut Desk<'_>, person: &Person, new: New) -> store::Res
         }
     };
     let Some(new) = with_weekdays(desk, person, new).await? else { return Ok(()) };
-    let first = match first_delivery(desk, &voice, &new) {
+    let dates =
+        Dates { every_weeks: new.every_weeks, weekdays: new.weekdays.clone(), from: new.from, until: new.until };
+    let first = match ordering::standing::first_delivery(&desk.farm(), &dates) {
         Ok(first) => first,
-        Err(refusal) => return refuse(desk, person, refusal).await,
+        Err(why) => return refuse(desk, person, no_dates(&voice, why)).await,
     };
     let Some(before) = read_book(desk, person).await? else { return Ok(()) };
-    let (after, replaced) = match begun(desk, &before, (&new, &sums), first.date) {
+    let (change, replaced) = match ordering::standing::begin(&desk.farm(), before, (&dates, &sums, first.date)) {
         Ok(made) => made,
         Err(error) => {
             tracing::debug!(%error, "standing order refused");
@@ -264,10 +264,10 @@ pub async fn start(desk: &mut Desk<'_>, person: &Person, new: New) -> store::Res
         }
     };
     if new.sure {
-        return settle(desk, person, Change { before, after, about: About::Standing }).await;
+        return settle(desk, person, change).await;
     }
-    let today = before.today;
-    let fresh = after.standing.iter().find(|kept| !before.stored().contains_key(&kept.stored.id));
+    let (today, there) = (change.before.today, change.before.stored());
+    let fresh = change.after.standing.iter().find(|kept| !there.contains_key(&kept.stored.id));
     let rhythm = fresh.map(|kept| rhythm(&voice, &kept.order.recurrence, today)).unwrap_or_default();
     let amounts = sums.iter().map(|(crop, grams)| house.amount(crop, *grams, &voice)).collect();
     let args = Args::new().list("amounts", amounts).text("rhythm", rhythm).date("day", first.date);
@@ -316,69 +316,12 @@ async fn with_weekdays(desk: &mut Desk<'_>, person: &Person, new: New) -> store:
     reply(desk, person, letter).await.map(|()| None)
 }
 
-/// The first delivery of a new standing order, or what is wrong with its dates.
-fn first_delivery(desk: &Desk<'_>, voice: &Voice, new: &New) -> Result<Delivery, String> {
-    let today = desk.today();
-    let from = new.from.unwrap_or(today);
-    if from < today {
-        return Err(voice.say("order-day-past", &Args::new().date_as("day", from, DateForm::WithYear)));
+/// What is wrong with the dates of a new standing order.
+fn no_dates(voice: &Voice, why: NoDates) -> String {
+    let day = |from| Args::new().date_as("day", from, DateForm::WithYear);
+    match why {
+        NoDates::Past { from } => voice.say("order-day-past", &day(from)),
+        NoDates::Far { from } => voice.say("order-day-far", &day(from)),
+        NoDates::UntilEarly => voice.say("standing-until-early", &Args::new()),
     }
-    let coming = desk.house.calendar.upcoming(desk.now, 366);
-    let fits = |one: &Delivery| one.date >= from && one.is_open(desk.now) && new.weekdays.contains(&one.date.weekday());
-    let first = coming.into_iter().find(fits);
-    let first =
-        first.ok_or_else(|| voice.say("order-day-far", &Args::new().date_as("day", from, DateForm::WithYear)))?;
-    if new.until.is_some_and(|until| until < first.date) {
-        return Err(voice.say("standing-until-early", &Args::new()));
-    }
-    Ok(first)
-}
-
-/// The book with the new orders in it, and those they take the place of.
-fn begun(
-    desk: &Desk<'_>,
-    before: &Book,
-    (new, sums): (&New, &BTreeMap<String, Grams>),
-    first: LocalDate,
-) -> Result<(Book, Vec<Kept>), Error> {
-    let (house, today) = (desk.house, before.today);
-    let rhythm = Rhythm { every_weeks: new.every_weeks, weekdays: new.weekdays.clone(), from: first, until: new.until };
-    let recurrence = Recurrence::of(&rhythm, house.zone())?;
-    let (mut after, mut replaced) = (before.clone(), Vec::new());
-    for (crop, grams) in sums {
-        let order =
-            StandingOrder { recurrence: recurrence.clone(), usual: *grams, changed: BTreeMap::new(), pause: None };
-        let stored = Standing {
-            id: desk.new_id(),
-            buyer_id: before.buyer_id,
-            crop: crop.clone(),
-            usual: *grams,
-            recurrence: recurrence.text().to_owned(),
-            changed: BTreeMap::new(),
-            paused: None,
-        };
-        let fresh = Kept::new(stored, order, &house.calendar, today)?;
-        let meets = |kept: &Kept| {
-            kept.stored.crop == *crop && kept.calls.range(first..).any(|(day, _)| fresh.calls.contains_key(day))
-        };
-        let mut stays = Vec::new();
-        for mut kept in std::mem::take(&mut after.standing) {
-            if !meets(&kept) {
-                stays.push(kept);
-                continue;
-            }
-            replaced.push(kept.clone());
-            let has_dates_before = kept.calls.range(..first).next().is_some();
-            if let Some(last) = first.pred_opt().filter(|_| has_dates_before) {
-                kept.amend(&house.calendar, today, |order| {
-                    // It has a date before, so it starts before.
-                    let _ = order.end(last);
-                });
-                stays.push(kept);
-            }
-        }
-        stays.push(fresh);
-        after.standing = stays;
-    }
-    Ok((after, replaced))
 }

@@ -1,12 +1,12 @@
 //! The packing list to print and to take into a spreadsheet: the same lines as the card, from which lot each comes.
 
-use super::list::Facts;
 use crate::conversation::letter::{File, FileKind};
 use crate::conversation::{Desk, Letter, table};
 use crate::house::House;
 use crate::pictures::{Crate, CrateLine, PackingSheet};
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::clock::LocalDate;
+use scheduler::farm::packing::PackingList;
 use scheduler::people::Person;
 use scheduler::store;
 use scheduler::store::deliveries;
@@ -25,7 +25,7 @@ pub enum Form {
 /// Brings the list of a day as a file; the card it was asked from stays as it is.
 pub(super) async fn send(desk: &mut Desk<'_>, person: &Person, (day, form): (LocalDate, Form)) -> store::Result<()> {
     let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return super::no_run(desk, person).await };
-    let facts = Facts::load(desk, closed).await?;
+    let facts = PackingList::load(&mut desk.farm(), closed).await?;
     let (house, voice) = (desk.house, desk.voice(person));
     let args = Args::new().date("day", day);
     let (caption, bytes, extension) = match form {
@@ -39,7 +39,7 @@ pub(super) async fn send(desk: &mut Desk<'_>, person: &Person, (day, form): (Loc
     desk.hand(person, Letter::new(caption).with_file(file)).await
 }
 
-fn sheet(facts: &Facts, house: &House, voice: &Voice) -> PackingSheet {
+fn sheet(facts: &PackingList, house: &House, voice: &Voice) -> PackingSheet {
     let draws = facts.draws();
     let crates = facts.names.iter().map(|(buyer, name)| {
         let mut lines: Vec<CrateLine> = Vec::new();
@@ -60,7 +60,7 @@ fn sheet(facts: &Facts, house: &House, voice: &Voice) -> PackingSheet {
 }
 
 /// Restaurant, crop, weight in grams, and the day the lot was picked.
-fn table(facts: &Facts, house: &House, voice: &Voice) -> Vec<u8> {
+fn table(facts: &PackingList, house: &House, voice: &Voice) -> Vec<u8> {
     let heading = [
         key("packing-column-buyer"),
         key("packing-column-crop"),

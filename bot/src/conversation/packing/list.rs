@@ -1,22 +1,22 @@
 //! The packing list: who gets what from which lot, as a message.
 
 use super::files::Form;
-use super::lots::{Draw, plan};
-use super::{Ask, Stage, current, live_awards, run, weighed};
-use crate::conversation::audience::Audience;
+use super::{Ask, Stage, run};
 use crate::conversation::letter::Patience;
-use crate::conversation::shortfall::settle;
 use crate::conversation::{Button, Desk, Letter, cutoff};
 use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice};
 use scheduler::clock::LocalDate;
+use scheduler::farm::Event;
+use scheduler::farm::packing::PackingList;
+use scheduler::farm::{answering, lines, weighing};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
-use scheduler::store::cold_room::{self, Lot};
-use scheduler::store::deliveries::{self, Award, Closed, State};
-use scheduler::store::{self, people};
+use scheduler::store;
+use scheduler::store::cold_room::Lot;
+use scheduler::store::deliveries::{self, Award, Closed};
 use std::collections::BTreeMap;
 
 /// Restaurants in one message: the service takes 4096 characters.
@@ -24,52 +24,9 @@ const BUYERS_MAX: usize = 25;
 /// Restaurants or lines to choose from: the service takes 100 buttons.
 const CHOICES_MAX: usize = 90;
 
-/// What the list is made from.
-pub(super) struct Facts {
-    pub closed: Closed,
-    pub awards: Vec<Award>,
-    pub names: BTreeMap<Id, String>,
-    lots: Vec<Lot>,
-}
-
-impl Facts {
-    pub(super) async fn load(desk: &mut Desk<'_>, closed: Closed) -> store::Result<Facts> {
-        let awards = live_awards(desk, closed.day).await?;
-        Facts::of(desk, closed, awards).await
-    }
-
-    /// Every line that could have a weight, so that one entered as nothing can be corrected.
-    async fn load_choices(desk: &mut Desk<'_>, closed: Closed) -> store::Result<Facts> {
-        let awards = deliveries::awards_on(&mut desk.tx, closed.day).await?.into_iter();
-        let is_choice = |award: &Award| {
-            award.promised.is_positive() || matches!(award.state, State::Full | State::Taken | State::Silent)
-        };
-        Facts::of(desk, closed, awards.filter(is_choice).collect()).await
-    }
-
-    async fn of(desk: &mut Desk<'_>, closed: Closed, awards: Vec<Award>) -> store::Result<Facts> {
-        let mut names = BTreeMap::new();
-        for award in &awards {
-            if let Some(buyer) = people::buyer_by_id(&mut desk.tx, award.buyer_id).await? {
-                names.insert(buyer.id, buyer.name);
-            }
-        }
-        Ok(Facts { awards, names, lots: cold_room::lots(&mut desk.tx).await?, closed })
-    }
-
-    /// From which lot each line is filled.
-    pub(super) fn draws(&self) -> Vec<Draw<'_>> {
-        plan(&self.awards, &self.lots, self.closed.day)
-    }
-
-    /// "5 lb shiitake and 2 lb oyster" of a restaurant, one weight a crop: delivered weights where they are known.
-    pub(super) fn amounts_of(&self, buyer_id: Id, house: &House, voice: &Voice) -> Vec<String> {
-        let mut of_crop: BTreeMap<&str, Grams> = BTreeMap::new();
-        for line in self.awards.iter().filter(|award| award.buyer_id == buyer_id) {
-            *of_crop.entry(&line.crop).or_default() += line.delivered.unwrap_or(line.promised);
-        }
-        of_crop.into_iter().map(|(crop, weight)| house.amount(crop, weight, voice)).collect()
-    }
+/// "5 lb shiitake and 2 lb oyster" of a restaurant.
+pub(super) fn amounts_of(facts: &PackingList, buyer_id: Id, (house, voice): (&House, &Voice)) -> Vec<String> {
+    facts.amounts_of(buyer_id).into_iter().map(|(crop, weight)| house.amount(&crop, weight, voice)).collect()
 }
 
 fn card(day: LocalDate) -> String {
@@ -87,26 +44,25 @@ pub async fn morning(desk: &mut Desk<'_>) -> store::Result<()> {
     if closed.packed_at.is_some() || closed.delivered_at.is_some() {
         return Ok(());
     }
-    settle::settle_silent(desk, &closed).await?;
-    weighed::share_first(desk, &closed).await?;
+    let mut events = answering::settle_silent(&mut desk.farm(), &closed).await?;
+    events.extend(weighing::share_first(&mut desk.farm(), &closed).await?);
+    desk.happened(events);
     tell(desk, closed).await
 }
 
 /// Sends the list to the family, if there is anything to pack.
 pub(super) async fn tell(desk: &mut Desk<'_>, closed: Closed) -> store::Result<()> {
-    let facts = Facts::load(desk, closed).await?;
-    if facts.awards.is_empty() {
-        return Ok(());
-    }
-    let house = desk.house;
-    let departs_at = house.calendar.departure(facts.closed.day);
-    for part in 0..parts(&facts) {
-        desk.tell_family(Audience::Everyone, |voice| {
-            write(&facts, part, house, voice).at_end().patient(Patience::Cannot).useful_until(departs_at)
-        })
-        .await?;
+    let facts = PackingList::load(&mut desk.farm(), closed).await?;
+    if !facts.awards.is_empty() {
+        desk.happened([Event::PackingList(Box::new(facts))]);
     }
     Ok(())
+}
+
+/// One message of the list as the family is sent it.
+pub fn told(house: &House, voice: &Voice, (facts, part): (&PackingList, usize)) -> Letter {
+    let departs_at = house.calendar.departure(facts.closed.day);
+    write(facts, part, house, voice).at_end().patient(Patience::Cannot).useful_until(departs_at)
 }
 
 /// Shows the list of the delivery that is packed or carried now.
@@ -118,9 +74,9 @@ pub(super) async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<
 }
 
 /// Shows the list as it stands now; `None`, and nothing shown, when nothing is packed or carried.
-pub(super) async fn show_again(desk: &mut Desk<'_>, person: &Person) -> store::Result<Option<Facts>> {
-    let Some(closed) = current(desk).await? else { return Ok(None) };
-    let facts = Facts::load(desk, closed).await?;
+pub(super) async fn show_again(desk: &mut Desk<'_>, person: &Person) -> store::Result<Option<PackingList>> {
+    let Some(closed) = lines::current(&mut desk.farm()).await? else { return Ok(None) };
+    let facts = PackingList::load(&mut desk.farm(), closed).await?;
     let voice = desk.voice(person);
     for part in 0..parts(&facts) {
         let letter = write(&facts, part, desk.house, &voice).at_end();
@@ -144,7 +100,8 @@ pub(super) async fn packed(desk: &mut Desk<'_>, person: &Person, day: LocalDate)
     deliveries::mark_packed(&mut desk.tx, day, desk.now).await?;
     let args = args.text("name", person.name.clone());
     let house = desk.house;
-    let facts = Facts::load(desk, Closed { packed_at: Some(desk.now), ..closed }).await?;
+    let closed = Closed { packed_at: Some(desk.now), ..closed };
+    let facts = PackingList::load(&mut desk.farm(), closed).await?;
     let last = parts(&facts) - 1;
     let packed = |voice: &Voice| {
         let list = write(&facts, last, house, voice).html;
@@ -170,7 +127,7 @@ pub(super) async fn other_weights(
         let text = desk.voice(person).say("packing-packed-already", &Args::new().date("day", day));
         return desk.answer(person, Letter::new(text)).await;
     };
-    let facts = Facts::load_choices(desk, closed).await?;
+    let facts = PackingList::load_choices(&mut desk.farm(), closed).await?;
     let voice = desk.voice(person);
     let mut letter = Letter::new(voice.say("packing-whose", &Args::new()));
     for (buyer, name) in facts.names.iter().take(CHOICES_MAX) {
@@ -188,7 +145,7 @@ pub(super) async fn other_weights_of(
     (day, buyer, stage): (LocalDate, Id, Stage),
 ) -> store::Result<()> {
     let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return super::no_run(desk, person).await };
-    let facts = Facts::load_choices(desk, closed).await?;
+    let facts = PackingList::load_choices(&mut desk.farm(), closed).await?;
     let theirs: Vec<&Award> = facts.awards.iter().filter(|award| award.buyer_id == buyer).collect();
     if let [only] = theirs[..] {
         return super::weight::ask(desk, person, (only.id, stage)).await;
@@ -212,18 +169,19 @@ fn back(stage: Stage, voice: &Voice) -> Button {
     Button::new(voice.plain("button-back-to-list", &Args::new()), Intent::Packing(ask))
 }
 
-fn parts(facts: &Facts) -> usize {
+/// How many messages the list takes.
+pub fn parts(facts: &PackingList) -> usize {
     facts.names.len().div_ceil(BUYERS_MAX).max(1)
 }
 
-fn write(facts: &Facts, part: usize, house: &House, voice: &Voice) -> Letter {
+fn write(facts: &PackingList, part: usize, house: &House, voice: &Voice) -> Letter {
     let day = facts.closed.day;
     let mut lines = Vec::new();
     if part == 0 {
         lines.push(voice.say("packing-heading", &Args::new().date("day", day)));
     }
     for (buyer, name) in facts.names.iter().skip(part * BUYERS_MAX).take(BUYERS_MAX) {
-        let amounts = facts.amounts_of(*buyer, house, voice);
+        let amounts = amounts_of(facts, *buyer, (house, voice));
         lines.push(voice.say("packing-row", &Args::new().text("buyer", name.clone()).list("amounts", amounts)));
     }
     if part + 1 < parts(facts) {
@@ -246,7 +204,7 @@ fn write(facts: &Facts, part: usize, house: &House, voice: &Voice) -> Letter {
 }
 
 /// Each crop's sum, and the lots it comes from in the order they are emptied.
-fn totals(facts: &Facts, house: &House, voice: &Voice) -> Vec<String> {
+fn totals(facts: &PackingList, house: &House, voice: &Voice) -> Vec<String> {
     let mut by_crop: BTreeMap<&str, Vec<(Option<&Lot>, Grams)>> = BTreeMap::new();
     for draw in facts.draws() {
         let of_crop = by_crop.entry(&draw.award.crop).or_default();

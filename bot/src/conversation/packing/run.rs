@@ -1,20 +1,21 @@
-//! The run: who has got what. Delivered weights leave the lots the moment they are recorded.
+//! The run card: who has got what.
 
-use super::list::Facts;
-use super::{Ask, Stage, current, live_awards};
+use super::list::amounts_of;
+use super::{Ask, Stage};
 use crate::conversation::audience::Audience;
 use crate::conversation::letter::Patience;
-use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
+use scheduler::farm::delivering::{self, Recorded};
+use scheduler::farm::lines;
+use scheduler::farm::packing::PackingList;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
-use scheduler::store::cold_room::{self, MoveKind, Movement};
-use scheduler::store::deliveries::{self, Award, Closed, Why};
+use scheduler::store::deliveries::{self, Closed};
 use scheduler::store::{self, buttons};
 
 /// Restaurants with buttons at one time: the service takes 100 buttons, and each marked one makes room for the next.
@@ -27,113 +28,49 @@ fn card(day: LocalDate) -> String {
 /// Sends the run card to whoever drives.
 pub(super) async fn send(desk: &mut Desk<'_>, closed: Closed) -> store::Result<()> {
     let house = desk.house;
-    let facts = Facts::load(desk, closed).await?;
+    let facts = PackingList::load(&mut desk.farm(), closed).await?;
     let card = |voice: &Voice| write(&facts, house, voice).at_end().patient(Patience::Cannot);
     desk.tell_family(Audience::Drivers, card).await
 }
 
 /// Shows the run card of the delivery that is carried now.
 pub(super) async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
-    let Some(closed) = current(desk).await? else { return super::no_run(desk, person).await };
-    let facts = Facts::load(desk, closed).await?;
+    let Some(closed) = lines::current(&mut desk.farm()).await? else { return super::no_run(desk, person).await };
+    let facts = PackingList::load(&mut desk.farm(), closed).await?;
     let letter = write(&facts, desk.house, &desk.voice(person)).at_end();
     desk.answer(person, letter).await
 }
 
-/// Records that a restaurant has got `lines`, and of what is not named there what was packed.
+/// Records that a restaurant has got `named`, and of what is not named there what was packed.
 pub(super) async fn delivered(
     desk: &mut Desk<'_>,
     person: &Person,
-    (closed, buyer, lines): (&Closed, Id, &[(String, Grams)]),
+    (closed, buyer, named): (&Closed, Id, &[(String, Grams)]),
 ) -> store::Result<()> {
-    let mut missing = Vec::new();
-    for award in live_awards(desk, closed.day).await?.into_iter().filter(|award| award.buyer_id == buyer) {
-        let named = lines.iter().find(|(crop, _)| *crop == award.crop).map(|(_, grams)| *grams);
-        let wanted = match (named, award.delivered) {
-            (Some(grams), _) => grams,
-            (None, None) => award.promised,
-            (None, Some(_)) => continue,
-        };
-        missing.extend(record(desk, person, (award, wanted)).await?);
-    }
-    after_delivery(desk, person, (closed, buyer, missing)).await
-}
-
-/// Tells the restaurant, closes the run with the last of them, and shows the card as it stands.
-pub(super) async fn after_delivery(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    (closed, buyer, missing): (&Closed, Id, Vec<(String, Grams)>),
-) -> store::Result<()> {
-    let awards = live_awards(desk, closed.day).await?;
-    if awards.iter().filter(|award| award.buyer_id == buyer).all(|award| award.delivered.is_some()) {
-        tell_delivered(desk, (closed, buyer)).await?;
-    }
-    if awards.iter().all(|award| award.delivered.is_some()) {
-        deliveries::mark_delivered(&mut desk.tx, closed.day, desk.now).await?;
-    }
-    answer(desk, person, (closed, missing)).await
+    let recorded = delivering::delivered(&mut desk.farm(), person.id, (closed, buyer, named)).await?;
+    answer(desk, person, (closed, recorded)).await
 }
 
 /// Whoever is not marked yet has got what was packed, and the run is over.
 pub(super) async fn all_delivered(desk: &mut Desk<'_>, person: &Person, closed: &Closed) -> store::Result<()> {
-    let mut missing = Vec::new();
-    let awards = live_awards(desk, closed.day).await?;
-    let mut served: Vec<Id> = Vec::new();
-    for award in awards.into_iter().filter(|award| award.delivered.is_none()) {
-        served.push(award.buyer_id);
-        let packed = award.promised;
-        missing.extend(record(desk, person, (award, packed)).await?);
-    }
-    served.dedup();
-    for buyer in served {
-        tell_delivered(desk, (closed, buyer)).await?;
-    }
-    deliveries::mark_delivered(&mut desk.tx, closed.day, desk.now).await?;
-    answer(desk, person, (closed, missing)).await
-}
-
-/// Records one line's delivered weight and moves the lots by what changed. Gives what the lots on the books could not
-/// cover; that part is not recorded, so that the books balance.
-pub(super) async fn record(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    (mut award, wanted): (Award, Grams),
-) -> store::Result<Option<(String, Grams)>> {
-    let movement =
-        Movement { kind: MoveKind::Delivered, subject: Some(award.id), person_id: Some(person.id), now: desk.now };
-    let recorded = award.delivered.unwrap_or_default();
-    let now_delivered = if wanted >= recorded {
-        let more = (wanted - recorded, award.day);
-        recorded + cold_room::take(&mut desk.tx, &award.crop, more, &movement).await?
-    } else {
-        cold_room::put_back(&mut desk.tx, recorded - wanted, &movement).await?;
-        wanted
-    };
-    award.delivered = Some(now_delivered);
-    deliveries::put_award(&mut desk.tx, &award, (Why::Delivered, Some(person.id)), desk.now).await?;
-    Ok((now_delivered < wanted).then(|| (award.crop, wanted - now_delivered)))
-}
-
-async fn tell_delivered(desk: &mut Desk<'_>, (closed, buyer): (&Closed, Id)) -> store::Result<()> {
-    let house = desk.house;
-    let theirs = DayFacts::load(desk, closed).await?.of_buyer(house, buyer);
-    desk.tell_buyer(buyer, |voice| theirs.write(house, voice, &Occasion::Delivered).at_end()).await
+    let recorded = delivering::all_delivered(&mut desk.farm(), person.id, closed).await?;
+    answer(desk, person, (closed, recorded)).await
 }
 
 /// The card where it was pressed, and its other copies.
-async fn answer(
+pub(super) async fn answer(
     desk: &mut Desk<'_>,
     person: &Person,
-    (closed, missing): (&Closed, Vec<(String, Grams)>),
+    (closed, recorded): (&Closed, Recorded),
 ) -> store::Result<()> {
     let house = desk.house;
+    desk.happened(recorded.events);
     let closed = deliveries::on(&mut desk.tx, closed.day).await?.unwrap_or_else(|| closed.clone());
     let day = closed.day;
-    let facts = Facts::load(desk, closed).await?;
+    let facts = PackingList::load(&mut desk.farm(), closed).await?;
     let voice = desk.voice(person);
     let mut letter = write(&facts, house, &voice);
-    for (crop, grams) in &missing {
+    for (crop, grams) in &recorded.missing {
         let args = Args::new().text("amount", house.amount(crop, *grams, &voice));
         letter.html = format!("{}\n{}", letter.html, voice.say("run-not-on-the-books", &args));
     }
@@ -149,7 +86,7 @@ async fn answer(
     desk.answer(person, letter).await
 }
 
-fn write(facts: &Facts, house: &House, voice: &Voice) -> Letter {
+fn write(facts: &PackingList, house: &House, voice: &Voice) -> Letter {
     let day = facts.closed.day;
     let is_over = facts.closed.delivered_at.is_some();
     let heading = Args::new().date("day", day);
@@ -157,7 +94,7 @@ fn write(facts: &Facts, house: &House, voice: &Voice) -> Letter {
     let mut letter = Letter::new("").on_card(card(day));
     let mut stops = 0;
     for (buyer, name) in &facts.names {
-        let amounts = facts.amounts_of(*buyer, house, voice);
+        let amounts = amounts_of(facts, *buyer, (house, voice));
         let args = Args::new().text("buyer", name.clone()).list("amounts", amounts);
         let mut theirs = facts.awards.iter().filter(|award| award.buyer_id == *buyer);
         if theirs.all(|award| award.delivered.is_some()) {

@@ -1,16 +1,15 @@
 //! Another weight for one line, typed: what was really packed, or really handed over.
 
 use super::{Ask, Stage, Waiting, run};
-use crate::conversation::shortfall::card::{DayFacts, Occasion};
 use crate::conversation::{Button, Desk, Letter};
 use crate::intent::answer::{self, Answer};
 use crate::intent::{self, Intent};
 use crate::wording::{Args, key};
-use scheduler::farm::stock;
+use scheduler::farm::{delivering, packing};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
-use scheduler::store::deliveries::{self, Award, Closed, Why};
+use scheduler::store::deliveries::{self, Award, Closed};
 use scheduler::store::{self, people};
 
 /// Asks for the weight.
@@ -60,7 +59,10 @@ pub(super) async fn set(
     let Some((award, closed)) = line(desk, person, (award, stage)).await? else {
         return desk.close_question(person).await;
     };
-    let most = most_for(desk, (&award, stage)).await?;
+    let most = match stage {
+        Stage::Packed => packing::most_packed(&mut desk.farm(), &award).await?,
+        Stage::Delivered => delivering::most_delivered(&mut desk.farm(), &award).await?,
+    };
     if grams > most {
         let voice = desk.voice(person);
         let args = Args::new().text("crop", desk.house.crop_name(&award.crop, &voice)).weight("most", most);
@@ -68,11 +70,14 @@ pub(super) async fn set(
     }
     desk.close_question(person).await?;
     match stage {
-        Stage::Packed => packed(desk, person, (award, closed), grams).await,
+        Stage::Packed => {
+            let events = packing::pack(&mut desk.farm(), person.id, (&award, &closed), grams).await?;
+            desk.happened(events);
+            super::list::show_again(desk, person).await.map(drop)
+        }
         Stage::Delivered => {
-            let buyer_id = award.buyer_id;
-            let missing = run::record(desk, person, (award, grams)).await?;
-            run::after_delivery(desk, person, (&closed, buyer_id, missing.into_iter().collect())).await
+            let recorded = delivering::weigh_out(&mut desk.farm(), person.id, (&award, &closed), grams).await?;
+            run::answer(desk, person, (&closed, recorded)).await
         }
     }
 }
@@ -95,35 +100,4 @@ async fn line(
         return Ok(None);
     }
     Ok(Some((award, closed)))
-}
-
-/// What the line can be at most: the stock on the books less what the day's other lines need of it.
-async fn most_for(desk: &mut Desk<'_>, (award, stage): (&Award, Stage)) -> store::Result<Grams> {
-    let ready = stock::ready_on(&mut desk.farm(), award.day).await?.get(&award.crop).copied().unwrap_or_default();
-    if stage == Stage::Delivered {
-        return Ok(ready + award.delivered.unwrap_or_default());
-    }
-    let awards = deliveries::awards_on(&mut desk.tx, award.day).await?;
-    let others = awards.iter().filter(|one| one.id != award.id && one.crop == award.crop && one.delivered.is_none());
-    Ok(ready.less(others.map(|one| one.promised).sum()))
-}
-
-/// What is packed is what is promised from now on; a restaurant that gets less hears at once.
-async fn packed(
-    desk: &mut Desk<'_>,
-    person: &Person,
-    (mut award, closed): (Award, Closed),
-    grams: Grams,
-) -> store::Result<()> {
-    let (was, buyer_id) = (award.promised, award.buyer_id);
-    award.promised = grams;
-    deliveries::put_award(&mut desk.tx, &award, (Why::Packed, Some(person.id)), desk.now).await?;
-    let house = desk.house;
-    if grams != was {
-        let theirs = DayFacts::load(desk, &closed).await?.of_buyer(house, buyer_id);
-        let occasion = if grams < was { Occasion::Less } else { Occasion::Better };
-        desk.tell_buyer(buyer_id, |voice| theirs.write(house, voice, &occasion).at_end()).await?;
-    }
-    super::list::show_again(desk, person).await?;
-    Ok(())
 }

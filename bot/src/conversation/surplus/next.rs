@@ -1,13 +1,12 @@
 //! The next surplus: what the coming deliveries will likely have beyond what is asked of them. Rule: what is free now is not
 //! counted again, and what is left after one delivery is not counted for the next.
 
-use crate::conversation::cutoff::futures;
-use crate::conversation::{Desk, expected};
+use crate::conversation::Desk;
 use crate::pictures::about;
 use crate::wording::{Args, Voice};
 use scheduler::allotment::{DayDraws, Owed};
 use scheduler::clock::LocalDate;
-use scheduler::farm::{asked, stock};
+use scheduler::farm::{asked, expected, futures, stock};
 use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::surplus::count::Stock;
@@ -29,7 +28,7 @@ pub struct Surplus {
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn coming(desk: &mut Desk<'_>, stock: &Stock) -> store::Result<Vec<Surplus>> {
+pub async fn coming(desk: &mut Desk<'_>, free: &Stock) -> store::Result<Vec<Surplus>> {
     let deliveries = desk.house.calendar.upcoming(desk.now, DELIVERIES);
     let Some(last) = deliveries.last().map(|delivery| delivery.date) else { return Ok(Vec::new()) };
     let (today, now) = (desk.today(), desk.now);
@@ -39,10 +38,10 @@ pub async fn coming(desk: &mut Desk<'_>, stock: &Stock) -> store::Result<Vec<Sur
         let lines = asked::between(&mut desk.farm(), delivery.date, delivery.date).await?;
         owed.extend(lines.into_iter().map(|line| Owed { crop: line.crop, day: line.day, grams: line.grams }));
     }
-    let free = stock.lots.iter().filter(|lot| lot.free.is_positive());
+    let free = free.lots.iter().filter(|lot| lot.free.is_positive());
     owed.extend(free.map(|lot| Owed { crop: lot.crop.clone(), day: today, grams: lot.free }));
-    let growth = expected::growth(desk).await?;
-    let futures = futures::until(desk, &growth, last).await?;
+    let growth = expected::growth(&mut desk.farm()).await?;
+    let futures = futures::until(&mut desk.farm(), &growth, last).await?;
     let crops = desk.house.crops.keys();
     let mut found = Vec::new();
     for delivery in deliveries {

@@ -3,11 +3,12 @@
 use super::{Ask, claims, left, offer_card, warmth};
 use crate::conversation::audience::Audience;
 use crate::conversation::letter::Patience;
-use crate::conversation::shortfall::card::{DayFacts, Occasion};
+use crate::conversation::shortfall::card;
 use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, Voice};
+use scheduler::farm::closed_day::{ClosedDay, Occasion};
 use scheduler::farm::surplus::Event;
 use scheduler::store::{self, deliveries};
 use scheduler::surplus::offer::Offer;
@@ -52,8 +53,8 @@ pub async fn tell(desk: &mut Desk<'_>, event: &Event, audience: Audience) -> sto
         }
         Event::DayChanged { day, buyer_id } => {
             let Some(closed) = deliveries::on(&mut desk.tx, *day).await? else { return Ok(()) };
-            let theirs = DayFacts::load(desk, &closed).await?.of_buyer(house, *buyer_id);
-            desk.tell_audience(audience, |voice| theirs.write(house, voice, &Occasion::Closed)).await
+            let theirs = ClosedDay::load(&mut desk.farm(), &closed).await?.of_buyer(&house.crops, *buyer_id);
+            desk.tell_audience(audience, |voice| card::write(house, voice, (&theirs, &Occasion::Closed))).await
         }
         Event::Claim(claimed, what) => claims::tell(desk, (claimed, *what), audience).await,
     }

@@ -1,11 +1,11 @@
 //! What may be ready for the coming deliveries, against what is asked.
 
+use crate::conversation::Desk;
 use crate::conversation::surplus::next;
-use crate::conversation::{Desk, expected};
 use crate::pictures::{CropRow, DayBand, ForecastPicture, about};
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
-use scheduler::farm::{asked, stock};
+use scheduler::farm::{asked, expected, stock};
 use scheduler::quantity::Grams;
 use scheduler::store::{self, deliveries};
 use std::collections::BTreeMap;
@@ -28,7 +28,7 @@ pub struct Coming {
 pub async fn facts(desk: &mut Desk<'_>) -> store::Result<Coming> {
     let coming = desk.house.calendar.upcoming(desk.now, DELIVERIES);
     let days: Vec<LocalDate> = coming.iter().map(|delivery| delivery.date).collect();
-    let expected = expected::on_days(desk, &days).await?;
+    let expected = expected::on_days(&mut desk.farm(), &days).await?;
     let mut asked_of: BTreeMap<(LocalDate, String), Grams> = BTreeMap::new();
     if let (Some(first), Some(last)) = (days.first(), days.last()) {
         for line in asked::between(&mut desk.farm(), *first, *last).await? {

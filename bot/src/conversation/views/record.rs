@@ -3,13 +3,14 @@
 
 use super::Ask;
 use crate::conversation::cutoff::table;
-use crate::conversation::shortfall::card::DayFacts;
-use crate::conversation::{Button, Desk, Letter, served};
+use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice};
 use scheduler::allotment::record::looks_back_to;
 use scheduler::clock::{LocalDate, UtcSeconds};
+use scheduler::farm::closed_day::ClosedDay;
+use scheduler::farm::served;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -40,8 +41,8 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person, day: Option<LocalDate>) 
     let Some(shown) = shown else {
         return desk.answer(person, Letter::new(voice.say("record-none", &Args::new()))).await;
     };
-    let facts = DayFacts::load(desk, shown).await?;
-    let rates = served::rates_until(desk, shown.day).await?;
+    let facts = ClosedDay::load(&mut desk.farm(), shown).await?;
+    let rates = served::rates_until(&mut desk.farm(), shown.day).await?;
     let mut histories: BTreeMap<Id, History> = BTreeMap::new();
     for award in &facts.awards {
         histories.insert(award.id, deliveries::history_of(&mut desk.tx, award.id).await?);
@@ -75,7 +76,7 @@ fn with_others(letter: Letter, voice: &Voice, (closed, shown): (&[Closed], Local
 }
 
 fn row(
-    (facts, histories, house): (&DayFacts, &BTreeMap<Id, History>, &House),
+    (facts, histories, house): (&ClosedDay, &BTreeMap<Id, History>, &House),
     voice: &Voice,
     (buyer, rate): (Id, Option<f64>),
 ) -> String {

@@ -1,12 +1,14 @@
 //! The family's day: what to soak or open, pick, cool, pack, carry and give, and who has not answered.
 
-use crate::conversation::cutoff::supply::promised_by_crop;
+use crate::conversation::Desk;
 use crate::conversation::growing::{plan, shelf};
-use crate::conversation::{Desk, expected};
 use crate::house::House;
 use crate::wording::{Args, Voice};
 use scheduler::clock::{LocalDate, UtcSeconds};
-use scheduler::farm::{asked, stock};
+use scheduler::farm::plan::advised;
+use scheduler::farm::stock::ready_on;
+use scheduler::farm::supply::promised_by_crop;
+use scheduler::farm::{asked, expected};
 use scheduler::growing::plan::Advice;
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
@@ -86,7 +88,7 @@ pub async fn facts(desk: &mut Desk<'_>) -> store::Result<Day> {
 
 async fn starts(desk: &mut Desk<'_>) -> store::Result<Vec<Begin>> {
     let tomorrow = desk.today().succ_opt().unwrap_or(desk.today());
-    let advised = plan::advised(desk).await?.into_iter();
+    let advised = advised(&mut desk.farm()).await?.into_iter();
     Ok(advised
         .filter_map(|(shortage, advice)| match advice {
             Advice::Start { units, best_on, latest_on, .. } if best_on <= tomorrow => {
@@ -136,7 +138,7 @@ async fn runs(desk: &mut Desk<'_>) -> store::Result<Vec<Run>> {
             names.extend(people::buyer_by_id(&mut desk.tx, buyer_id).await?.map(|buyer| buyer.name));
         }
         if !promised.is_empty() || !names.is_empty() {
-            let ready = stock::ready_on(&mut desk.farm(), closed.day).await?;
+            let ready = ready_on(&mut desk.farm(), closed.day).await?;
             let lacking = promised.iter().map(|(crop, grams)| {
                 let there = ready.get(crop).copied().unwrap_or_default();
                 (crop.clone(), grams.less(there))
@@ -165,7 +167,7 @@ async fn next(desk: &mut Desk<'_>) -> store::Result<Option<Next>> {
     for line in asked::between(&mut desk.farm(), delivery.date, delivery.date).await? {
         *asked_of.entry(line.crop).or_default() += line.grams;
     }
-    let expected = expected::on_days(desk, &[delivery.date]).await?;
+    let expected = expected::on_days(&mut desk.farm(), &[delivery.date]).await?;
     let lines = expected.into_iter().map(|one| {
         let asked = asked_of.get(&one.crop).copied().unwrap_or_default();
         (one.crop, asked, one.p50)

@@ -1,12 +1,12 @@
 //! The family's coming week as a picture and in words: what to soak or open, about how much to pick, what goes to
 //! restaurants, the market and food banks, day by day.
 
-use crate::conversation::{Desk, expected, growing};
+use crate::conversation::Desk;
 use crate::pictures::{CropTasks, Task, WeekPicture};
 use crate::wording::Voice;
 use chrono::Days;
 use scheduler::clock::LocalDate;
-use scheduler::farm::asked;
+use scheduler::farm::{asked, expected, plan};
 use scheduler::growing::plan::Advice;
 use scheduler::quantity::Grams;
 use scheduler::store::{self, deliveries, giving, surplus};
@@ -47,7 +47,7 @@ type Tasks = Vec<(String, LocalDate, Task)>;
 /// What the growing plan wants started; what should have been is for today.
 async fn starts(desk: &mut Desk<'_>, last: LocalDate) -> store::Result<Tasks> {
     let today = desk.today();
-    let advised = growing::plan::advised(desk).await?.into_iter();
+    let advised = plan::advised(&mut desk.farm()).await?.into_iter();
     Ok(advised
         .filter_map(|(shortage, advice)| {
             let Advice::Start { units, best_on, .. } = advice else { return None };
@@ -63,8 +63,8 @@ async fn starts(desk: &mut Desk<'_>, last: LocalDate) -> store::Result<Tasks> {
 
 /// The mean of the forecast, so that the days add up to the week; less than a pound is nothing to plan a day by.
 async fn picks(desk: &mut Desk<'_>, last: LocalDate) -> store::Result<Tasks> {
-    let growth = expected::growth(desk).await?;
-    let harvest = expected::harvest_until(desk, &growth, last);
+    let growth = expected::growth(&mut desk.farm()).await?;
+    let harvest = expected::harvest_until(&desk.farm(), &growth, last);
     let mut tasks = Tasks::new();
     for crop in desk.house.crops.iter() {
         for day in desk.today().iter_days().take_while(|day| *day <= last) {

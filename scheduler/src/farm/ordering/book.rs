@@ -4,10 +4,10 @@
 use crate::clock::LocalDate;
 use crate::delivery::calendar::Calendar;
 use crate::farm::asked::read_standing;
-use crate::farm::{Crops, Farm, warning};
+use crate::farm::{Crops, Farm, look_soon};
 use crate::id::Id;
 use crate::orders::recurrence::Error;
-use crate::orders::standing::{Call, Pause, StandingOrder};
+use crate::orders::standing::{Call, StandingOrder};
 use crate::quantity::Grams;
 use crate::store;
 use crate::store::orders::{self, OneOff, Standing};
@@ -219,14 +219,6 @@ impl Book {
         }
     }
 
-    /// Rests every standing order, or lets it go on with `None`.
-    pub fn pause(&mut self, calendar: &Calendar, pause: Option<Pause>) {
-        let today = self.today;
-        for kept in &mut self.standing {
-            kept.amend(calendar, today, |order| order.pause = pause);
-        }
-    }
-
     /// Stores what differs from `before`.
     ///
     /// # Errors
@@ -249,7 +241,7 @@ impl Book {
                 orders::put_one_off(farm.tx, &line, mark).await?;
             }
         }
-        warning::look_soon(farm).await
+        look_soon::look_soon(farm).await
     }
 
     /// Every standing order as stored, readable or not.

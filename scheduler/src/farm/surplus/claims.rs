@@ -5,14 +5,15 @@
 use super::event::{ClaimEvent, Claimed, Event};
 use super::offering::END_USEFUL_MINUTES;
 use crate::clock::LocalDate;
+use crate::delivery::award;
 use crate::farm::stock::{self, Held, Holder};
-use crate::farm::{self, Farm};
+use crate::farm::{self, Farm, lines};
 use crate::id::Id;
 use crate::people::Person;
 use crate::quantity::Grams;
 use crate::store;
 use crate::store::cold_room::{self, MoveKind, Movement};
-use crate::store::deliveries::{self, Award, Closed, Source, State, Why};
+use crate::store::deliveries::{self, Award, Closed, Source};
 use crate::store::occurrences;
 use crate::store::{people, surplus};
 use crate::surplus::claim::{self, Claim, Event as Step};
@@ -86,21 +87,11 @@ async fn join_line(farm: &mut Farm<'_>, claim: &Claim, day: LocalDate) -> store:
     let awards = deliveries::awards_on(farm.tx, day).await?;
     let is_theirs =
         |award: &Award| award.buyer_id == claim.buyer_id && award.crop == claim.crop && award.source == Source::Offer;
-    let found = awards.into_iter().find(is_theirs).unwrap_or_else(|| Award {
-        id: farm.new_id(),
-        buyer_id: claim.buyer_id,
-        day,
-        crop: claim.crop.clone(),
-        source: Source::Offer,
-        asked: Grams::ZERO,
-        promised: Grams::ZERO,
-        delivered: None,
-        state: State::Full,
-    });
-    let award =
-        Award { asked: found.asked + claim.grams, promised: found.promised + claim.grams, state: State::Full, ..found };
-    deliveries::put_award(farm.tx, &award, (Why::Offered, None), farm.now).await?;
-    let claim = claim::apply(claim, Step::JoinLine(award.id), farm.now).expect("it waits for this delivery");
+    let found = awards.into_iter().find(is_theirs);
+    let of_them = (claim.buyer_id, day);
+    let line = found.unwrap_or_else(|| Award::new(farm.new_id(), of_them, (claim.crop.clone(), Source::Offer)));
+    lines::change(farm, &line, (award::Event::Offer(claim.grams), None)).await?;
+    let claim = claim::apply(claim, Step::JoinLine(line.id), farm.now).expect("it waits for this delivery");
     surplus::put_state(farm.tx, &claim).await?;
     Ok(claim)
 }
@@ -113,10 +104,7 @@ pub(super) async fn leave(farm: &mut Farm<'_>, person: &Person, claim: &Claim) -
     if closed.is_none_or(|closed| is_loaded(&closed)) || award.delivered.is_some() {
         return Ok(None);
     }
-    let promised = award.promised.less(claim.grams);
-    let state = if promised.is_positive() { award.state } else { State::Dropped };
-    let award = Award { asked: award.asked.less(claim.grams), promised, state, ..award };
-    deliveries::put_award(farm.tx, &award, (Why::Dropped, Some(person.id)), farm.now).await?;
+    lines::change(farm, &award, (award::Event::GiveBack(claim.grams), Some(person.id))).await?;
     Ok(Some(vec![Event::DayChanged { day: award.day, buyer_id: claim.buyer_id }]))
 }
 

@@ -5,7 +5,7 @@ use super::super::row::from_word;
 use super::super::{cold_room, deliveries, growing};
 use super::Form;
 use crate::crop::CropKey;
-use crate::crop::changes::Changes;
+use crate::harvest::crop_changes::Changes;
 use crate::people::{HourClock, Role, WhenSilent};
 use crate::quantity::UnitSystem;
 use crate::surplus::{drop, standing};

@@ -1,17 +1,17 @@
 //! The cold room and the coming picks as joint draws: every lot and every day's pick of every crop, in the same imagined
 //! futures, for promises and warnings that look at all crops and days together.
 
-use crate::conversation::Desk;
-use crate::conversation::expected::{self, Growth};
+use super::Farm;
+use super::expected::{self, Growth};
+use crate::allotment::{Lot, SupplyDraws};
+use crate::clock::LocalDate;
+use crate::crop::Crop;
+use crate::harvest::forecast::HarvestForecast;
+use crate::harvest::supply::{Keeping, last_pick_day};
+use crate::id::Id;
+use crate::quantity::Grams;
+use crate::store::{self, cold_room};
 use chrono::Duration;
-use scheduler::allotment::{Lot, SupplyDraws};
-use scheduler::clock::LocalDate;
-use scheduler::crop::Crop;
-use scheduler::harvest::forecast::HarvestForecast;
-use scheduler::harvest::supply::{Keeping, last_pick_day};
-use scheduler::id::Id;
-use scheduler::quantity::Grams;
-use scheduler::store::{self, cold_room};
 
 /// Days within which a pick has cooled, however long the crop cools.
 const COOLING_DAYS_MAX: i64 = 30;
@@ -34,9 +34,9 @@ impl Futures {
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn until(desk: &mut Desk<'_>, growth: &Growth, last: LocalDate) -> store::Result<Futures> {
-    let harvest = expected::harvest_until(desk, growth, last);
-    let stock = cold_room::lots(&mut desk.tx).await?;
+pub async fn until(farm: &mut Farm<'_>, growth: &Growth, last: LocalDate) -> store::Result<Futures> {
+    let harvest = expected::harvest_until(farm, growth, last);
+    let stock = cold_room::lots(farm.tx).await?;
     let stock = stock.into_iter().filter(|lot| lot.left.is_positive());
     let mut lots: Vec<Lot> = stock
         .map(|lot| Lot {
@@ -49,8 +49,8 @@ pub async fn until(desk: &mut Desk<'_>, growth: &Growth, last: LocalDate) -> sto
         .collect();
     let there: Vec<Grams> = lots.iter().map(|lot| lot.grams).collect();
     let mut picks: Vec<Vec<Grams>> = Vec::new();
-    for crop in desk.house.crops.iter() {
-        for (lot, picked) in coming_picks(desk, &harvest, crop) {
+    for crop in farm.crops.iter() {
+        for (lot, picked) in coming_picks(farm, &harvest, crop) {
             lots.push(Lot { id: Id::new(lots.len() as i64), ..lot });
             picks.push(picked);
         }
@@ -61,11 +61,11 @@ pub async fn until(desk: &mut Desk<'_>, growth: &Growth, last: LocalDate) -> sto
 }
 
 /// The picks of a crop, a lot for each day with one, each with its grams in every draw.
-fn coming_picks(desk: &Desk<'_>, harvest: &HarvestForecast, crop: &Crop) -> Vec<(Lot, Vec<Grams>)> {
+fn coming_picks(farm: &Farm<'_>, harvest: &HarvestForecast, crop: &Crop) -> Vec<(Lot, Vec<Grams>)> {
     let Some(index) = harvest.crop_index(crop.key) else { return Vec::new() };
     let picking_ends = expected::picking_ends();
     let has_cooled = |picked_on: LocalDate, day: LocalDate| {
-        let packing = expected::delivery_time(desk, day).packing;
+        let packing = expected::delivery_time(farm, day).packing;
         last_pick_day(packing, Keeping { crop, picking_ends }) >= picked_on
     };
     // Draw after draw is how they lie in memory.

@@ -1,15 +1,14 @@
 //! The order book of the coming deliveries that are still open, against the joint draws: for the early warning and the growing
 //! plan alike.
 
+use super::expected::Growth;
 use super::futures::{self, Futures};
-use crate::conversation::Desk;
-use crate::conversation::expected::Growth;
-use scheduler::allotment::{Claim, Owed};
-use scheduler::delivery::calendar::Delivery;
-use scheduler::farm::{asked, stock};
-use scheduler::id::Id;
-use scheduler::quantity::Grams;
-use scheduler::store;
+use super::{Farm, asked, stock};
+use crate::allotment::{Claim, Owed};
+use crate::delivery::calendar::Delivery;
+use crate::id::Id;
+use crate::quantity::Grams;
+use crate::store;
 
 /// What is asked, what is spoken for before it, and what may be there.
 pub struct Coming {
@@ -26,24 +25,24 @@ pub struct Coming {
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn load(desk: &mut Desk<'_>, growth: &Growth, count: usize) -> store::Result<Option<Coming>> {
-    let coming = desk.house.calendar.upcoming(desk.now, count);
-    let open: Vec<Delivery> = coming.into_iter().filter(|delivery| delivery.is_open(desk.now)).collect();
+pub async fn load(farm: &mut Farm<'_>, growth: &Growth, count: usize) -> store::Result<Option<Coming>> {
+    let coming = farm.calendar.upcoming(farm.now, count);
+    let open: Vec<Delivery> = coming.into_iter().filter(|delivery| delivery.is_open(farm.now)).collect();
     let (Some(first), Some(last)) = (open.first(), open.last()) else { return Ok(None) };
-    let asked = asked::between(&mut desk.farm(), first.date, last.date).await?;
-    let claims = claims(desk, asked);
+    let asked = asked::between(farm, first.date, last.date).await?;
+    let claims = claims(farm, asked);
     if claims.is_empty() {
         return Ok(None);
     }
-    let likely = asked::likely_between(&mut desk.farm(), first.date, last.date).await?;
-    let likely = self::claims(desk, likely);
-    let owed = stock::owed_beside(&mut desk.farm(), first.date, |_| true).await?;
-    let futures = futures::until(desk, growth, last.date).await?;
+    let likely = asked::likely_between(farm, first.date, last.date).await?;
+    let likely = self::claims(farm, likely);
+    let owed = stock::owed_beside(farm, first.date, |_| true).await?;
+    let futures = futures::until(farm, growth, last.date).await?;
     Ok(Some(Coming { open, claims, likely, owed, futures }))
 }
 
-fn claims(desk: &Desk<'_>, lines: Vec<asked::AskedLine>) -> Vec<Claim> {
-    let crops = &desk.house.crops;
+fn claims(farm: &Farm<'_>, lines: Vec<asked::AskedLine>) -> Vec<Claim> {
+    let crops = farm.crops;
     let claim = |(number, line): (i64, asked::AskedLine)| Claim {
         id: Id::new(number),
         buyer: line.buyer_id,

@@ -1,8 +1,8 @@
 //! Which early warnings have been told, so that each is told once. Rule: the forecast moves a little every day, and what
 //! has become another quarter of the order is news; what has passed and comes back is news on another day only.
 
-use scheduler::allotment::warning::Risk;
-use scheduler::clock::LocalDate;
+use crate::allotment::warning::Risk;
+use crate::clock::LocalDate;
 
 /// What a warning is to those who had the earlier ones.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -94,7 +94,7 @@ impl Told {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use scheduler::quantity::Grams;
+    use crate::quantity::Grams;
 
     fn day(text: &str) -> LocalDate {
         text.parse().expect("a date")

@@ -1,7 +1,7 @@
 //! What a farm says of a crop by chat: the everyday values of a crop it has, or how a new one differs from the one it
 //! grows like. What is not said stays as it is.
 
-use super::{Crop, CropKey};
+use crate::crop::{Crop, CropKey};
 use crate::harvest::prior::{CropPrior, FlushPrior};
 use crate::money::Cents;
 use crate::quantity::Grams;

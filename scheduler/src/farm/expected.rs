@@ -1,22 +1,22 @@
 //! What the coming deliveries can count on: the cold room and the harvest still to come, forecast from the farm's own
 //! record and from what is seen on the shelves today.
 
-use super::Desk;
+use super::Farm;
+use crate::clock::{LocalDate, UtcSeconds};
+use crate::crop::CropKey;
+use crate::harvest::batch::{FlushFacts, Start};
+use crate::harvest::forecast::{DAYS_MAX, HarvestForecast, Request, forecast, with_following_flushes};
+use crate::harvest::learn::{Learned, learn};
+use crate::harvest::supply::{DeliveryTime, Keeping, LotFacts, Supply, supply};
+use crate::harvest::warmth::mean_temperature_c;
+use crate::id::Id;
+use crate::quantity::Grams;
+use crate::store;
+use crate::store::growing::{Batch, Flush};
+use crate::store::rooms::{self, Temperature};
+use crate::store::{cold_room, growing};
+use crate::timetable::Expression;
 use chrono::{Datelike, NaiveTime};
-use scheduler::clock::{LocalDate, UtcSeconds};
-use scheduler::crop::CropKey;
-use scheduler::harvest::batch::{FlushFacts, Start};
-use scheduler::harvest::forecast::{DAYS_MAX, HarvestForecast, Request, forecast, with_following_flushes};
-use scheduler::harvest::learn::{Learned, learn};
-use scheduler::harvest::supply::{DeliveryTime, Keeping, LotFacts, Supply, supply};
-use scheduler::harvest::warmth::mean_temperature_c;
-use scheduler::id::Id;
-use scheduler::quantity::Grams;
-use scheduler::store;
-use scheduler::store::growing::{Batch, Flush};
-use scheduler::store::rooms::{self, Temperature};
-use scheduler::store::{cold_room, growing};
-use scheduler::timetable::Expression;
 use std::collections::BTreeMap;
 
 /// Draws a forecast is made of: P10 is then known to about one part in a hundred of the spread.
@@ -51,8 +51,8 @@ pub struct Growth {
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn on_days(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<Vec<Expectation>> {
-    let supplies = supplies_on(desk, days).await?;
+pub async fn on_days(farm: &mut Farm<'_>, days: &[LocalDate]) -> store::Result<Vec<Expectation>> {
+    let supplies = supplies_on(farm, days).await?;
     let mut expected: Vec<Expectation> = supplies
         .iter()
         .map(|supply| Expectation {
@@ -64,7 +64,7 @@ pub async fn on_days(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<V
             in_cold_room: supply.in_stock,
         })
         .collect();
-    let place = |key: &str| desk.house.crops.iter().position(|crop| crop.key.as_str() == key);
+    let place = |key: &str| farm.crops.iter().position(|crop| crop.key.as_str() == key);
     expected.sort_by_key(|one| (one.day, place(&one.crop)));
     Ok(expected)
 }
@@ -73,24 +73,24 @@ pub async fn on_days(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<V
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn supplies_on(desk: &mut Desk<'_>, days: &[LocalDate]) -> store::Result<Vec<Supply>> {
+pub async fn supplies_on(farm: &mut Farm<'_>, days: &[LocalDate]) -> store::Result<Vec<Supply>> {
     let Some(last) = days.iter().max() else { return Ok(Vec::new()) };
-    let growth = growth(desk).await?;
-    let harvest = harvest_until(desk, &growth, *last);
-    let lots = cold_room::lots(&mut desk.tx).await?;
+    let growth = growth(farm).await?;
+    let harvest = harvest_until(farm, &growth, *last);
+    let lots = cold_room::lots(farm.tx).await?;
     let mut supplies = Vec::new();
     for &day in days {
         // What has not cooled through by then does not go out that day.
         let ready: Vec<LotFacts> = lots.iter().filter(|lot| lot.ready_on <= day).filter_map(lot_facts).collect();
-        supplies.extend(supply_of_each(desk, (&harvest, &ready), &[delivery_time(desk, day)]));
+        supplies.extend(supply_of_each(farm, (&harvest, &ready), &[delivery_time(farm, day)]));
     }
     Ok(supplies)
 }
 
 /// Joint draws of the harvest from today until `last`, with the flushes that will follow. The seed is the day's own
 /// number.
-pub fn harvest_until(desk: &Desk<'_>, growth: &Growth, last: LocalDate) -> HarvestForecast {
-    let today = desk.today();
+pub fn harvest_until(farm: &Farm<'_>, growth: &Growth, last: LocalDate) -> HarvestForecast {
+    let today = farm.today();
     let ahead = usize::try_from((last - today).num_days() + 2).unwrap_or(1).clamp(1, DAYS_MAX);
     // A closed flush gives nothing more, but the batch that rests after it does.
     let on_shelves = |flush: &&FlushFacts| !growth.spent.contains(&flush.batch);
@@ -117,20 +117,20 @@ pub fn picking_ends() -> NaiveTime {
 }
 
 fn supply_of_each(
-    desk: &Desk<'_>,
+    farm: &Farm<'_>,
     (harvest, lots): (&HarvestForecast, &[LotFacts]),
     deliveries: &[DeliveryTime],
 ) -> Vec<Supply> {
     let picking_ends = picking_ends();
-    let crops = desk.house.crops.iter();
+    let crops = farm.crops.iter();
     crops.flat_map(|crop| supply(harvest, lots, deliveries, Keeping { crop, picking_ends })).collect()
 }
 
 /// Packing begins when the packing list comes, or failing that when the van leaves.
-pub fn delivery_time(desk: &Desk<'_>, on: LocalDate) -> DeliveryTime {
-    let departs_at = desk.house.calendar.departure(on);
-    let zone = desk.house.zone();
-    let list = Expression::parse(&desk.house.config.rules.timetable.packing).ok();
+pub fn delivery_time(farm: &Farm<'_>, on: LocalDate) -> DeliveryTime {
+    let departs_at = farm.calendar.departure(on);
+    let zone = farm.zone();
+    let list = Expression::parse(&farm.rules.timetable.packing).ok();
     let listed_at = list.and_then(|list| list.last_before(departs_at, zone));
     let listed_at = listed_at.filter(|at| at.local_date(zone) == on);
     let packing: UtcSeconds = listed_at.unwrap_or(departs_at);
@@ -147,13 +147,13 @@ pub fn lot_facts(lot: &cold_room::Lot) -> Option<LotFacts> {
 ///
 /// # Errors
 /// Whatever the store fails with.
-pub async fn growth(desk: &mut Desk<'_>) -> store::Result<Growth> {
-    let batches = growing::all_batches(&mut desk.tx).await?;
-    let flushes = growing::all_flushes(&mut desk.tx).await?;
-    let warmth = readings(&rooms::temperatures(&mut desk.tx).await?);
-    let facts = facts(&batches, &flushes, (&warmth, desk.today()));
-    let learned = learn(desk.house.crops.priors(), &facts, desk.today());
-    let gone = growing::spent_batches(&mut desk.tx).await?;
+pub async fn growth(farm: &mut Farm<'_>) -> store::Result<Growth> {
+    let batches = growing::all_batches(farm.tx).await?;
+    let flushes = growing::all_flushes(farm.tx).await?;
+    let warmth = readings(&rooms::temperatures(farm.tx).await?);
+    let facts = facts(&batches, &flushes, (&warmth, farm.today()));
+    let learned = learn(farm.crops.priors(), &facts, farm.today());
+    let gone = growing::spent_batches(farm.tx).await?;
     let is_gone = |(place, batch): (usize, &Batch)| gone.contains(&batch.id).then(|| number(place));
     let spent = batches.iter().enumerate().filter_map(is_gone).collect();
     Ok(Growth { flushes: facts, learned, spent })
@@ -164,10 +164,8 @@ pub async fn growth(desk: &mut Desk<'_>) -> store::Result<Growth> {
 pub fn facts(batches: &[Batch], flushes: &[Flush], (warmth, today): (&Readings, LocalDate)) -> Vec<FlushFacts> {
     let batch_of: BTreeMap<Id, (Id, &Batch)> =
         batches.iter().enumerate().map(|(place, batch)| (batch.id, (number(place), batch))).collect();
-    let last_pick: BTreeMap<(Id, i64), LocalDate> = flushes
-        .iter()
-        .filter_map(|flush| Some(((flush.batch_id, flush.number), last_pick_of(flush).or(flush.closed_on)?)))
-        .collect();
+    let last_pick: BTreeMap<(Id, i64), LocalDate> =
+        flushes.iter().filter_map(|flush| Some(((flush.batch_id, flush.number), flush.rests_since()?))).collect();
     flushes
         .iter()
         .enumerate()
@@ -203,10 +201,6 @@ pub fn facts(batches: &[Batch], flushes: &[Flush], (warmth, today): (&Readings, 
 /// The number of the thing at this place in the order they were made, from 1.
 fn number(place: usize) -> Id {
     Id::new(i64::try_from(place).unwrap_or(i64::MAX - 1) + 1)
-}
-
-fn last_pick_of(flush: &Flush) -> Option<LocalDate> {
-    flush.picked.iter().filter(|(_, weight)| weight.is_positive()).map(|(day, _)| *day).max()
 }
 
 /// What was said of each room's temperature, °C, by the room's key and day.

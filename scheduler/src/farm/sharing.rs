@@ -1,23 +1,24 @@
 //! Sharing one delivery day's stock among its lines: from the stored lines to the solver's claims and back. What was
 //! promised is kept while stock exists to keep it.
 
-use crate::conversation::{Desk, served};
-use crate::house::House;
-use scheduler::allotment::rotation::weight_with_carry;
-use scheduler::allotment::{self, Allotment, Claim, DayDraws, DayPromise, Lot, Promised, Terms, promise_day};
-use scheduler::clock::{LocalDate, monday_of};
-use scheduler::id::Id;
-use scheduler::quantity::Grams;
-use scheduler::store::deliveries::{Award, Source, State};
-use scheduler::store::{self, people};
+use super::rules::Promise;
+use super::{Crops, Farm, served};
+use crate::allotment::rotation::weight_with_carry;
+use crate::allotment::{self, Allotment, Claim, DayDraws, DayPromise, Lot, Promised, Terms, promise_day};
+use crate::clock::{LocalDate, monday_of};
+use crate::id::Id;
+use crate::quantity::Grams;
+use crate::store::deliveries::{Award, Source, State};
+use crate::store::{self, people};
 use std::collections::BTreeMap;
 
 /// Days in a week, the step of the tie rule's turn.
 const WEEK_DAYS: u64 = 7;
 
 /// How one day's stock is shared.
-pub struct DaySharing<'h> {
-    house: &'h House,
+pub struct DaySharing<'t> {
+    crops: &'t Crops,
+    rule: &'t Promise,
     day: LocalDate,
     /// Share weight of each restaurant.
     weights: BTreeMap<Id, u32>,
@@ -28,25 +29,25 @@ impl DaySharing<'_> {
     ///
     /// # Errors
     /// Whatever the store fails with.
-    pub async fn of<'h>(desk: &mut Desk<'h>, day: LocalDate) -> store::Result<DaySharing<'h>> {
-        let house = desk.house;
-        let buyers = people::buyers(&mut desk.tx).await?.into_iter();
+    pub async fn of<'t>(farm: &mut Farm<'t>, day: LocalDate) -> store::Result<DaySharing<'t>> {
+        let (crops, rule) = (farm.crops, &farm.rules.promise);
+        let buyers = people::buyers(farm.tx).await?.into_iter();
         let mut weights: BTreeMap<Id, u32> =
             buyers.map(|buyer| (buyer.id, u32::try_from(buyer.weight).unwrap_or(1).max(1))).collect();
-        if house.config.rules.promise.carry_last_cut {
-            let last_week = served::in_week_before(desk, day).await?;
+        if rule.carry_last_cut {
+            let last_week = served::in_week_before(farm, day).await?;
             for (buyer, weight) in &mut weights {
                 *weight = weight_with_carry(*weight, last_week.get(buyer).copied());
             }
         }
-        Ok(DaySharing { house, day, weights })
+        Ok(DaySharing { crops, rule, day, weights })
     }
 
     /// What can be promised to these lines at the farm's level while the harvest is a forecast. What they are promised
     /// already stands.
     pub fn promise(&self, draws: &DayDraws, awards: &[Award]) -> DayPromise {
         let claims: Vec<Claim> = awards.iter().map(|award| self.claim(award, wanted(award))).collect();
-        let level = self.house.config.rules.promise.level();
+        let level = self.rule.level();
         promise_day(draws, (&claims, &promised(awards)), level, &self.terms())
     }
 
@@ -71,14 +72,14 @@ impl DaySharing<'_> {
     }
 
     fn claim(&self, award: &Award, grams: Grams) -> Claim {
-        let pack = self.house.crops.get(&award.crop).map_or(Grams::new(1), |crop| crop.pack_step);
+        let pack = self.crops.get(&award.crop).map_or(Grams::new(1), |crop| crop.pack_step);
         // An order in pounds is no whole number of packs and is served to the gram.
         let in_packs = grams.floor_to(pack) == grams && award.promised.floor_to(pack) == award.promised;
         // Whoever was told that part of an offer is theirs comes before orders.
         let tier = match award.source {
             Source::Offer => 0,
             Source::Standing => 1,
-            _ => 1 + u8::from(self.house.config.rules.promise.standing_first),
+            _ => 1 + u8::from(self.rule.standing_first),
         };
         Claim {
             id: award.id,
@@ -96,7 +97,7 @@ impl DaySharing<'_> {
 
     fn terms(&self) -> Terms {
         let days = monday_of(self.day).signed_duration_since(LocalDate::default()).num_days();
-        Terms { sharing: self.house.config.rules.promise.sharing, rotation: days.unsigned_abs() / WEEK_DAYS }
+        Terms { sharing: self.rule.sharing, rotation: days.unsigned_abs() / WEEK_DAYS }
     }
 }
 

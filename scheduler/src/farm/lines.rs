@@ -1,0 +1,50 @@
+//! The lines of closed delivery days: every change of one goes through its state machine and is kept with its reason.
+
+use super::Farm;
+use crate::clock::LocalDate;
+use crate::delivery::award::Event;
+use crate::id::Id;
+use crate::store;
+use crate::store::deliveries::{self, Award, Closed};
+use chrono::Days;
+
+/// Stores what has happened to a line; `by` did it, nobody where the farm did. Gives the line as it is then, or as it was
+/// where that cannot happen to it.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn change(farm: &mut Farm<'_>, line: &Award, (event, by): (Event, Option<Id>)) -> store::Result<Award> {
+    match line.after(event) {
+        Ok(changed) => {
+            deliveries::put_award(farm.tx, &changed, (event.why(), by), farm.now).await?;
+            Ok(changed)
+        }
+        Err(_) => {
+            tracing::warn!(award_id = line.id.get(), ?event, state = ?line.state, "cannot happen to this line");
+            Ok(line.clone())
+        }
+    }
+}
+
+/// The lines of a day of which something is promised or delivered.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn live(farm: &mut Farm<'_>, day: LocalDate) -> store::Result<Vec<Award>> {
+    let awards = deliveries::awards_on(farm.tx, day).await?;
+    Ok(awards.into_iter().filter(|award| award.promised.is_positive() || award.delivered.is_some()).collect())
+}
+
+/// The closed delivery that is packed or carried now: the first that is not over, yesterday's included.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn current(farm: &mut Farm<'_>) -> store::Result<Option<Closed>> {
+    let from = farm.today().checked_sub_days(Days::new(1)).unwrap_or(farm.today());
+    for closed in deliveries::from(farm.tx, from).await? {
+        if closed.delivered_at.is_none() && !live(farm, closed.day).await?.is_empty() {
+            return Ok(Some(closed));
+        }
+    }
+    Ok(None)
+}
