@@ -83,6 +83,8 @@ outage-waited =
 outage-left-out =
     { $messages ->
         [one] Jednej wiadomości nie wysyłam, bo przyszłaby za późno. Odbiorca: { $name }.
+        [few] { $messages } wiadomości nie wysyłam, bo przyszłyby za późno. Odbiorca: { $name }.
+        [many] { $messages } wiadomości nie wysyłam, bo przyszłyby za późno. Odbiorca: { $name }.
        *[other] { $messages } wiadomości nie wysyłam, bo przyszłyby za późno. Odbiorca: { $name }.
     }
 amount-of = { $weight } { crop-of }

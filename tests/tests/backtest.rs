@@ -172,9 +172,10 @@ fn error_of_last_mean(kept: &[Kept]) -> f64 {
     kept.iter().map(error).sum::<f64>() / kept.len() as f64
 }
 
-#[test]
-fn an_empty_record_is_said_plainly() {
+#[tokio::test]
+async fn an_empty_record_is_said_plainly() {
     let folder = tempfile::tempdir().expect("a folder");
+    Store::open(&database(folder.path())).await.expect("a new database").close().await;
     assert!(backtest(folder.path(), &[]).starts_with("The record is empty"));
     let document: Value = serde_json::from_str(&backtest(folder.path(), &["--json"])).expect("JSON");
     assert!(document["first_day"].is_null());

@@ -14,7 +14,7 @@ use scheduler::people::WhenSilent;
 use scheduler::quantity::Grams;
 use scheduler::store::cold_room::{self, MoveKind, Movement};
 use scheduler::store::deliveries::{self, Award, Closed, Source, State, Why};
-use scheduler::store::{growing, orders, people};
+use scheduler::store::{growing, orders, outbox, people};
 
 const THURSDAY: &str = "2026-06-04";
 const DELI: &str = "Pier Nine Deli";
@@ -390,11 +390,12 @@ async fn an_answer_after_the_deadline_changes_nothing() -> anyhow::Result<()> {
     press_at(&farm, farm.heron, shortfall::Ask::Drop { award: line.id }, late).await?;
     assert_eq!(award(&farm, HERON, "shiitake").await?, line);
     assert!(closed(&farm).await?.settled_at.is_none(), "the timetable has not come to it");
+    // It is to go out at the deadline, where the card's next version takes its place.
+    let mut tx = farm.stage.engine.store.begin_reading().await?;
+    let written = outbox::after(&mut tx, Id::new(0)).await?.pop().expect("an answer").body;
+    drop(tx);
+    assert_reads(&written, &["the time to choose ended Wednesday, June 3 at 9:00", "nothing has changed"]);
     move_to(&farm, "2026-06-03 09:02:00").await?;
-    assert_reads(
-        &farm.stage.read(farm.heron.0),
-        &["the time to choose ended Wednesday, June 3 at 9:00", "nothing has changed"],
-    );
     assert_reads(&farm.stage.last(farm.heron).text, &["not heard from you", "2 lb 3 oz shiitake"]);
     farm.stage.close().await;
     Ok(())

@@ -46,7 +46,7 @@ async fn updates_wait_for_the_database_in_order_and_health_says_so() -> anyhow::
     let engine = Engine::new(house, store, Arc::new(HandClock::at(farm.stage.now())));
     let mut queue = Queue::of(vec![
         said(1, farm.heron.0, "5 lb shiitake for Thursday").into(),
-        said(2, farm.heron.0, "/orders").into(),
+        said(2, farm.heron.0, "/help").into(),
         said(3, farm.kettle.0, "/orders").into(),
     ]);
     cut_off.0.store(true, Ordering::SeqCst);

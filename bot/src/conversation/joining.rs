@@ -458,10 +458,9 @@ pub async fn give_up_place(desk: &mut Desk<'_>, person: &Person) -> store::Resul
     if person.role.is_family() { group::without(desk, person).await } else { Ok(()) }
 }
 
-/// Voids the buttons of a private chat, closes its question and takes back what is held for it.
+/// Forgets the buttons of a private chat, closes its question and takes back what is held for it.
 async fn forget_chat(desk: &mut Desk<'_>, chat_id: i64) -> store::Result<()> {
-    let now = desk.now;
-    buttons::void_all(&mut desk.tx, chat_id, now).await?;
+    buttons::forget_all(&mut desk.tx, chat_id).await?;
     buttons::close_question(&mut desk.tx, chat_id).await?;
     held::take_back_all(&mut desk.tx, chat_id).await?;
     Ok(())

@@ -6,7 +6,7 @@ use crate::house::House;
 use crate::wording::{Args, key};
 use scheduler::clock::UtcSeconds;
 use scheduler::people::Role;
-use scheduler::store::{self, Tx, buttons, outbox, people};
+use scheduler::store::{self, Tx, buttons, outbox, people, settings};
 
 /// How the card of a notice of trouble begins.
 pub const CARD: &str = "trouble:";
@@ -50,12 +50,21 @@ pub async fn no_backup(house: &House, tx: Tx, now: UtcSeconds) -> store::Result<
     Ok(desk.tx)
 }
 
-/// Tells the keepers that the machine's clock is ahead of the messaging service's time by so many seconds.
+/// The last day on which the keepers were told that the machine's clock is off.
+const CLOCK_TOLD_ON: &str = "clock_told_on";
+
+/// Tells the keepers that the machine's clock is ahead of the messaging service's time by so many seconds; once a day, however
+/// often the program is started again.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn clock_off(house: &House, tx: Tx, (now, seconds): (UtcSeconds, i64)) -> store::Result<Tx> {
     let mut desk = Desk::new(tx, now, house, None);
+    let today = desk.today().to_string();
+    if settings::get(&mut desk.tx, CLOCK_TOLD_ON).await?.as_ref() == Some(&today) {
+        return Ok(desk.tx);
+    }
+    settings::put(&mut desk.tx, CLOCK_TOLD_ON, &today).await?;
     let text_key = if seconds > 0 { key("trouble-clock-ahead") } else { key("trouble-clock-behind") };
     let minutes = (seconds.abs() + 30) / 60;
     desk.tell_family(Audience::Keepers, |voice| {

@@ -13,7 +13,8 @@ use scheduler::store::{backup, buttons, people};
 use std::collections::BTreeSet;
 use std::io::Read;
 
-/// Everything the farm knows, row by row, but for what came in and went out and how often something was written.
+/// Everything the farm knows, row by row, but for what came in and went out, which version of a card a chat shows, and how
+/// often something was written.
 async fn known(stage: &Stage) -> anyhow::Result<BTreeSet<String>> {
     let (packed, _) = backup::write(&stage.engine.store, Vec::new(), START).await?;
     let mut text = String::new();
@@ -21,7 +22,7 @@ async fn known(stage: &Stage) -> anyhow::Result<BTreeSet<String>> {
     let mut is_kept = true;
     let lines = text.lines().filter(|line| {
         if line.starts_with("{\"table\":") {
-            is_kept = !["farm_lock", "inbox", "outbox"]
+            is_kept = !["farm_lock", "inbox", "outbox", "card"]
                 .iter()
                 .any(|table| line.starts_with(&format!("{{\"table\":\"{table}\"")));
         }

@@ -75,10 +75,9 @@ pub async fn void_card(tx: &mut Tx, chat_id: i64, card: &str, now: UtcSeconds) -
     tx.execute(query.bind(chat_id).bind(card.to_owned()).bind(now.get())).await
 }
 
-/// Makes every button of a chat void.
-pub async fn void_all(tx: &mut Tx, chat_id: i64, now: UtcSeconds) -> Result<u64> {
-    let query = sqlx::query("UPDATE button SET void_at = $2 WHERE chat_id = $1 AND void_at IS NULL");
-    tx.execute(query.bind(chat_id).bind(now.get())).await
+/// Forgets every button of a chat, also those that a late press could still mean: whoever is there had them in another place.
+pub async fn forget_all(tx: &mut Tx, chat_id: i64) -> Result<u64> {
+    tx.execute(sqlx::query("DELETE FROM button WHERE chat_id = $1").bind(chat_id)).await
 }
 
 /// Whether a card has a button that works.

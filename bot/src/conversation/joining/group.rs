@@ -150,7 +150,7 @@ async fn stale(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
 async fn pause(desk: &mut Desk<'_>, chat_id: i64) -> store::Result<()> {
     let now = desk.now;
     people::pause_family_group(&mut desk.tx, chat_id, now).await?;
-    buttons::void_all(&mut desk.tx, chat_id, now).await?;
+    buttons::forget_all(&mut desk.tx, chat_id).await?;
     held::take_back_all(&mut desk.tx, chat_id).await?;
     Ok(())
 }

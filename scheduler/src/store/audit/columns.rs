@@ -208,7 +208,7 @@ pub(super) const ALL: &[Kept] = &[
             &[
                 asks("id", Holds::Number),
                 asks("chat_id", Holds::Number),
-                asks("urgency", FLAG),
+                asks("urgency", Holds::Between(0, 2)),
                 cured("body", Holds::Form(Form::Message), Cure::SetAside),
                 cured("made_at", Holds::Past, Cure::Now),
                 cured("not_before", WAIT, Cure::Now),
