@@ -417,14 +417,14 @@ async fn both_contacts_see_one_order() -> anyhow::Result<()> {
 }
 
 #[tokio::test]
-async fn a_button_pressed_twice_does_nothing_twice() -> anyhow::Result<()> {
+async fn a_plus_pressed_twice_counts_twice() -> anyhow::Result<()> {
     let farm = joined().await?;
     let (stage, heron) = (&farm.stage, farm.heron);
     stage.say(heron, "/order").await?;
     stage.press_now(heron.0, heron, "+ shiitake")?;
     stage.press_now(heron.0, heron, "+ shiitake")?;
     stage.settle().await?;
-    assert_eq!(once(stage, heron).await?, ["2026-06-04 shiitake 454"]);
+    assert_eq!(once(stage, heron).await?, ["2026-06-04 shiitake 907"]);
     // The buttons of an earlier card go when a new one comes.
     stage.say(heron, "/order").await?;
     let cards = stage.server.chat(heron.0).into_iter().filter(|message| message.text.contains("Orders close"));

@@ -108,7 +108,8 @@ impl Pace {
         let ready_at = |(most, span): (usize, Duration)| {
             sent.len().checked_sub(most).and_then(|nth_last| sent.get(nth_last)).map_or(Duration::ZERO, |at| *at + span)
         };
-        let own = ready_at(if is_answer { ANSWERS } else { NOTICES }).max(wish);
+        // A notice keeps to the burst, too: it may come right after the answers that used it up.
+        let own = if is_answer { ready_at(ANSWERS) } else { ready_at(ANSWERS).max(ready_at(NOTICES)) }.max(wish);
         // Groups have negative numbers.
         if chat_id < 0 { own.max(ready_at(GROUP)) } else { own }
     }
@@ -203,6 +204,17 @@ mod tests {
         assert_eq!(most_within(&arrivals(20, |_| 5, false), SECOND), 1, "notices to one chat");
         assert_eq!(most_within(&arrivals(20, |_| 5, true), Duration::from_secs(3)), 3, "answers to one chat");
         assert_eq!(most_within(&arrivals(100, |_| -5, false), Duration::from_secs(60)), 20, "a group");
+    }
+
+    #[test]
+    fn a_notice_right_after_a_burst_of_answers_waits_for_its_end() {
+        let mut pace = Pace::published();
+        for second in 0..3 {
+            pace.start(5);
+            pace.end(5, Duration::from_secs(second) / 2);
+        }
+        assert_eq!(pace.chat_ready_at(5, false), Duration::from_secs(3));
+        assert_eq!(pace.chat_ready_at(5, true), Duration::from_secs(3));
     }
 
     #[test]
