@@ -56,8 +56,10 @@ impl Farm {
         let child = self.command(&arguments).stdout(out.try_clone()?).stderr(out).spawn()?;
         let mut child = Killed(child);
         let begun = Instant::now();
-        // The mark is left right after the greeting.
-        let is_up = |text: &str| text.contains("is listening as") && self.at("pinset.farm").exists();
+        // The mark is left right after the greeting, and names the database that is served.
+        let served = if more.iter().any(|part| part.contains("pinste")) { "pinste.sqlite" } else { "pinset.sqlite" };
+        let is_marked = || std::fs::read_to_string(self.at("pinset.farm")).is_ok_and(|mark| mark.contains(served));
+        let is_up = |text: &str| text.contains("is listening as") && is_marked();
         loop {
             let text = std::fs::read_to_string(&said)?;
             if is_up(&text) {

@@ -56,7 +56,7 @@ const ANOTHER: &str = "another farm is kept";
 const NOT_EMPTY: &str = "--new begins a new farm, but one is kept already";
 const BACKUPS: &str = "the backup folder holds backups of a farm, and there is no database";
 const NO_MARK: &str =
-    "no file can be written beside the configuration to remember a new farm by, and there is no database";
+    "the file that remembers which farm is served (--mark) cannot be written, and there is no database";
 
 /// `Err` is why the farm that was found is not the one that the mark names.
 fn is_right(mark: Option<&Mark>, found: &Found) -> Result<(), &'static str> {

@@ -118,7 +118,9 @@ impl Place {
     pub async fn close(self) -> anyhow::Result<()> {
         match self {
             Place::Sqlite { folder } => Ok(folder.close()?),
-            Place::Postgres { server, template } => statement(&server, format!("DROP DATABASE {template}")).await,
+            Place::Postgres { server, template } => {
+                statement(&server, format!("DROP DATABASE {template} WITH (FORCE)")).await
+            }
         }
     }
 }
@@ -135,7 +137,7 @@ impl Database {
             }
         }
         match self.postgres {
-            Some((server, name)) => statement(&server, format!("DROP DATABASE {name}")).await,
+            Some((server, name)) => statement(&server, format!("DROP DATABASE {name} WITH (FORCE)")).await,
             None => Ok(()),
         }
     }

@@ -218,6 +218,10 @@ pub(super) const ALL: &[Kept] = &[
                 cured("failed_at", Holds::Past, Cure::Now),
                 asks("reason", Holds::Anything),
                 asks("cause", Holds::Anything),
+                asks("card", Holds::Anything),
+                asks("lane", Holds::Between(0, 2)),
+                asks("useful_until", PLANNED),
+                asks("put_back_for", Holds::Anything),
             ],
         ),
     ),
@@ -240,6 +244,7 @@ pub(super) const ALL: &[Kept] = &[
             cured("name", Holds::Text, Cure::Delete),
             cured("message_id", Holds::Between(1, MOST), Cure::Delete),
             cured("changed_at", Holds::Past, Cure::Now),
+            asks("shown_from", Holds::Number),
         ],
     ),
     while_none(
