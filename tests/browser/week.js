@@ -13,7 +13,7 @@ const WORDS = {
     batch: "shiitake", soaked: "soaked 70 blocks", picked: "picked 20 lb shiitake", over: "Flush is over",
     order: "15 lb shiitake for Thursday", yes: "Yes, that's right", ordered: "Done.",
     short: "you asked for 15 lb, we can promise 10 lb", take: "Take 10 lb", taken: "10 lb shiitake (you asked for 15 lb)",
-    better: "there is more for you", settled: "every answer is in", table: "As a table", packed: "All packed as listed",
+    better: "there is more for you", settled: "the time for answers is over", table: "As a table", packed: "All packed as listed",
     run: "Delivery run", delivered: "All delivered", done: "all delivered", left: "5 lb free",
     market: "Market: shiitake", all: "All 5 lb", kept: "is kept for the market", toMarket: "Off to the market",
     gone: "Off to the market: 5 lb", back: "Back from the market", whatBack: "What came back", weight: "4 lb shiitake",
