@@ -5,13 +5,11 @@ use super::{Engine, Failure, guarded};
 use crate::conversation::{Desk, outage, timetable};
 use scheduler::clock::UtcSeconds;
 use scheduler::planted::{self, Bug};
-use scheduler::store::occurrences::{self, Due, Failed, Outcome};
+use scheduler::store::occurrences::{self, Due, Failed, Outcome, PLANNED_UNTIL};
 use scheduler::store::{self, Tx, clock_back, settings};
 use scheduler::timetable::{Lateness, Occurrence, decide_late, due_between, retry};
 use tracing::Instrument;
 
-/// Up to when the timetable has been planned.
-const PLANNED_UNTIL: &str = "timetable_planned_until";
 /// From then on an occurrence counts as done late: the timetable is looked at twice a minute.
 const LATE_SECONDS: i64 = 120;
 /// A clock that was set back by so much was a little fast; planned further ahead than that, it was wrong.

@@ -152,12 +152,6 @@ pub async fn crops_spoken_of(tx: &mut Tx) -> Result<Vec<String>> {
     tx.all(query).await?.iter().map(|row| row.text("crop")).collect()
 }
 
-/// The jobs that waiting occurrences name.
-pub async fn jobs_waiting(tx: &mut Tx) -> Result<Vec<String>> {
-    let query = sqlx::query("SELECT DISTINCT job FROM occurrence WHERE outcome IS NULL ORDER BY job");
-    tx.all(query).await?.iter().map(|row| row.text("job")).collect()
-}
-
 /// Occurrences that were missed, newest first: job and due instant.
 pub async fn missed_occurrences(tx: &mut Tx, most: i64) -> Result<Vec<(String, UtcSeconds)>> {
     let query = sqlx::query(

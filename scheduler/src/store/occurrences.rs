@@ -8,6 +8,9 @@ use crate::id::Id;
 use crate::timetable::job::Stored;
 use crate::timetable::{Job, Occurrence};
 
+/// The setting that says up to when the timetable has been planned, UTC seconds.
+pub const PLANNED_UNTIL: &str = "timetable_planned_until";
+
 /// An occurrence that is due.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Due {

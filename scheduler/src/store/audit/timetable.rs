@@ -1,12 +1,11 @@
 //! How far the timetable says it has been planned: a reading that lies ahead of the clock keeps every job from being planned.
 
 use super::super::backup::file::Value;
+use super::super::occurrences::PLANNED_UNTIL;
 use super::super::{Result, Tx, settings};
 use super::{Deed, Fault};
 use crate::clock::UtcSeconds;
 
-/// The setting that says up to when the timetable has been planned, UTC seconds.
-pub const PLANNED_UNTIL: &str = "timetable_planned_until";
 /// A clock may have been set back by so much since.
 const AHEAD_MINUTES: i64 = 15;
 
