@@ -11,13 +11,38 @@ use pinset::telegram::{connect, send};
 use pinset::wording::Wording;
 use scheduler::clock::SystemClock;
 use scheduler::store::Store;
+use scheduler::store::fault::{Faults, Point, Verdict};
 use scheduler::store::outbox::{self, Urgency};
+use std::io::ErrorKind;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
 
 const FIRST_CHAT: i64 = 5000;
+/// Less than a message that nobody sends is held for.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// A database that fails when it is told to.
+#[derive(Debug, Default)]
+struct Faulty {
+    /// The next commit is done and reported as failed.
+    is_commit_doubtful: AtomicBool,
+    is_away: AtomicBool,
+}
+
+impl Faults for Faulty {
+    fn at(&self, point: Point) -> Verdict {
+        if point == Point::Commit && self.is_commit_doubtful.swap(false, Ordering::SeqCst) {
+            return Verdict::FailAfter(ErrorKind::Other);
+        }
+        match self.is_away.load(Ordering::SeqCst) && point != Point::Committed {
+            true => Verdict::Fail(ErrorKind::ResourceBusy),
+            false => Verdict::GoOn,
+        }
+    }
+}
 
 struct Sending {
     server: RehearsalServer,
@@ -29,6 +54,11 @@ struct Sending {
 
 impl Sending {
     async fn new(chats: i64) -> anyhow::Result<Sending> {
+        Sending::on(chats, Arc::new(Faulty::default())).await
+    }
+
+    /// On a database that fails as `faulty` says.
+    async fn on(chats: i64, faulty: Arc<Faulty>) -> anyhow::Result<Sending> {
         let folder = tempfile::tempdir()?;
         let config = RehearsalConfig { pace: Some(PaceLimits::PUBLISHED), ..RehearsalConfig::default() };
         let server = RehearsalServer::start(config).await?;
@@ -37,6 +67,7 @@ impl Sending {
             server.say(chat_id, chat_id, "hello")?;
         }
         let store = Store::open(&format!("sqlite://{}", folder.path().join("farm.sqlite").display())).await?;
+        let store = store.with_faults(faulty);
         let house = House::new(Config::parse(SAMPLE)?, Wording::embedded()?);
         let engine = Arc::new(Engine::new(house, store, Arc::new(SystemClock)));
         Ok(Sending { server, engine, stopper: watch::channel(false).0, task: None, _folder: folder })
@@ -44,7 +75,7 @@ impl Sending {
 
     async fn put(&self, chat_id: i64, urgency: Urgency, text: &str) -> anyhow::Result<()> {
         let body = Body::Message { html: text.into(), keyboard: Vec::new(), card: None, place: Place::AtEnd };
-        let mut tx = self.engine.store.begin().await?;
+        let mut tx = self.engine.store.without_faults().begin().await?;
         outbox::put(&mut tx, chat_id, urgency, &serde_json::to_string(&body)?, self.engine.clock.now()).await?;
         tx.commit().await?;
         self.engine.outbox_filled.notify_one();
@@ -70,6 +101,12 @@ impl Sending {
             (text("chat_id").parse().expect("a chat"), text("text"))
         })
         .collect()
+    }
+
+    /// What somebody reads.
+    fn texts(&self, chat_id: i64) -> Vec<String> {
+        let chat = self.server.chat(chat_id);
+        chat.into_iter().filter(|message| message.from_bot()).map(|message| message.text).collect()
     }
 
     async fn wait_for(&self, count: usize) -> anyhow::Result<()> {
@@ -206,5 +243,59 @@ async fn a_wish_about_one_chat_holds_nobody_else() -> anyhow::Result<()> {
     // An hour before the first chat may be called again.
     sending.wait_for(3).await?;
     assert_eq!(sending.refused(), 1);
+    sending.stop().await
+}
+
+/// Waits until nothing waits to be sent.
+async fn sent(sending: &Sending) -> anyhow::Result<()> {
+    let begun = Instant::now();
+    loop {
+        let depth = outbox::depth(&mut sending.engine.store.without_faults().begin_reading().await?).await?;
+        if depth.waiting == 0 {
+            return Ok(());
+        }
+        anyhow::ensure!(begun.elapsed() < PATIENCE, "{depth:?}");
+        tokio::time::sleep(Duration::from_millis(20)).await;
+    }
+}
+
+/// The message is taken, and nobody can tell: it goes at once and not when its lease has run out.
+#[tokio::test]
+async fn a_message_that_was_taken_by_a_doubtful_commit_goes_at_once() -> anyhow::Result<()> {
+    let faulty = Arc::new(Faulty::default());
+    let mut sending = Sending::on(1, Arc::clone(&faulty)).await?;
+    sending.start()?;
+    sending.put(FIRST_CHAT, Urgency::Answer, "first").await?;
+    sent(&sending).await?;
+    faulty.is_commit_doubtful.store(true, Ordering::SeqCst);
+    sending.put(FIRST_CHAT, Urgency::Answer, "second").await?;
+    sent(&sending).await?;
+    assert!(!faulty.is_commit_doubtful.load(Ordering::SeqCst), "no commit was doubtful");
+    assert_eq!(sending.texts(FIRST_CHAT), ["first", "second"]);
+    sending.stop().await
+}
+
+/// The database goes away after a message was sent and before that is recorded: it is recorded once the database is back, and
+/// the message is not sent again.
+#[tokio::test]
+async fn what_was_sent_before_the_database_went_away_is_not_sent_again() -> anyhow::Result<()> {
+    let faulty = Arc::new(Faulty::default());
+    let mut sending = Sending::on(1, Arc::clone(&faulty)).await?;
+    sending.start()?;
+    sending.put(FIRST_CHAT, Urgency::Answer, "first").await?;
+    sent(&sending).await?;
+    sending.server.fault_in(FIRST_CHAT, Fault::Slow(Duration::from_millis(500)), 1);
+    sending.put(FIRST_CHAT, Urgency::Answer, "second").await?;
+    let begun = Instant::now();
+    while sending.texts(FIRST_CHAT).len() < 2 {
+        anyhow::ensure!(begun.elapsed() < PATIENCE, "it is not sent");
+        tokio::time::sleep(Duration::from_millis(1)).await;
+    }
+    // Longer than the service takes to answer, and than a few quick tries take.
+    faulty.is_away.store(true, Ordering::SeqCst);
+    tokio::time::sleep(Duration::from_secs(4)).await;
+    faulty.is_away.store(false, Ordering::SeqCst);
+    sent(&sending).await?;
+    assert_eq!(sending.texts(FIRST_CHAT), ["first", "second"]);
     sending.stop().await
 }

@@ -27,6 +27,8 @@ const LEASE_MINUTES: i64 = 5;
 const TAKEN_MAX: usize = 16;
 /// Messages looked at: those of chats that must wait a little are among them.
 const LOOKED_AT_MAX: i64 = 96;
+/// A record that fails although the database answers is tried so often.
+const RECORD_TRIES_MAX: u32 = 4;
 /// While so many are looked at, an ended message is no reason to look again.
 const LOOKED_AT_LEAST: usize = 8;
 
@@ -53,6 +55,8 @@ pub struct Sender<S> {
     early: Vec<Waiting>,
     /// Taken or on their way: a lease that ran out while its message was here lets nobody take it again.
     in_hand: BTreeSet<scheduler::id::Id>,
+    /// Perhaps taken: the commit that took them failed, which may also mean that it was done.
+    doubtful: Vec<scheduler::id::Id>,
 }
 
 /// What one round did.
@@ -75,6 +79,7 @@ impl<S: Service> Sender<S> {
             taken: VecDeque::new(),
             early: Vec::new(),
             in_hand: BTreeSet::new(),
+            doubtful: Vec::new(),
         }
     }
 
@@ -108,6 +113,9 @@ impl<S: Service> Sender<S> {
 
     /// Looks at what waits, where that is needed, and takes what may go now.
     async fn prepare(&mut self) -> store::Result<()> {
+        if !self.doubtful.is_empty() {
+            self.give_back().await?;
+        }
         if self.is_more {
             self.look().await?;
         }
@@ -144,6 +152,9 @@ impl<S: Service> Sender<S> {
                 self.is_more = true;
             }
         }
+        if taken.is_err() {
+            self.doubtful.extend(begun.iter().map(|message| message.id));
+        }
         let taken = taken?;
         self.in_hand.extend(taken.iter().map(|waiting| waiting.id));
         self.taken.extend(taken);
@@ -155,6 +166,18 @@ impl<S: Service> Sender<S> {
             Lane::Chat => self.pace.room(now) > 0 && self.pace.chat_ready_at(message.chat_id, message.is_answer) <= now,
             Lane::Menu | Lane::Press => self.pace.paused_until() <= now,
         }
+    }
+
+    /// Gives back what is perhaps held and not in hand, so that nobody waits for the end of a lease.
+    async fn give_back(&mut self) -> store::Result<()> {
+        let mut tx = self.engine.store.begin().await?;
+        for id in &self.doubtful {
+            outbox::release_lease(&mut tx, *id).await?;
+        }
+        tx.commit().await?;
+        self.doubtful.clear();
+        self.is_more = true;
+        Ok(())
     }
 
     /// Looks at what waits. Writes only where something held has come due.
@@ -267,7 +290,8 @@ pub async fn run<S: Service>(service: S, engine: Arc<Engine>, mut stop: watch::R
             let Some(waiting) = sender.taken.pop_front() else { break };
             let message = message_of(&waiting);
             let span = span_of(&waiting);
-            let delivery = deliver(Arc::clone(&sender.service), Arc::clone(&engine), waiting.clone()).instrument(span);
+            let (service, engine) = (Arc::clone(&sender.service), Arc::clone(&engine));
+            let delivery = deliver(service, engine, waiting.clone(), stop.clone()).instrument(span);
             by_task.insert(in_flight.spawn(delivery).id(), (message, waiting));
         }
         let waits_until = sender.waits_until();
@@ -340,26 +364,35 @@ fn wish_of(outcome: &Outcome, waiting: &Waiting) -> Option<(u64, bool)> {
 }
 
 /// Sends one message and records what became of it; the service's wish, if it has one.
-async fn deliver<S: Service>(service: Arc<S>, engine: Arc<Engine>, waiting: Waiting) -> Option<(u64, bool)> {
-    let mut tried = try_to_send(&*service, &engine, &waiting).await;
-    let wish = tried.as_ref().map_or(None, |outcome| wish_of(outcome, &waiting));
-    for pause_ms in [50, 200, 800, 0] {
-        let result = match &tried {
-            Ok(outcome) => record::record(&engine, &waiting, outcome.clone()).await,
+/// Sends a message and records what became of it, however long the database is out meanwhile: a message that is not recorded
+/// as sent would be sent again. Ends before that only with the program.
+async fn deliver<S: Service>(
+    service: Arc<S>,
+    engine: Arc<Engine>,
+    waiting: Waiting,
+    stop: watch::Receiver<bool>,
+) -> Option<(u64, bool)> {
+    let mut pauses = [50, 200, 800].into_iter().chain(std::iter::repeat(2000));
+    let mut own_faults = 0;
+    let mut outcome = None;
+    loop {
+        let done = match &outcome {
             // The service was not called yet.
-            Err(_) => {
-                tried = try_to_send(&*service, &engine, &waiting).await;
-                continue;
-            }
+            None => try_to_send(&*service, &engine, &waiting).await.map(|tried| outcome = Some(tried)),
+            Some(outcome) => match record::record(&engine, &waiting, outcome.clone()).await {
+                Ok(()) => break,
+                error => error,
+            },
         };
-        match result {
-            Ok(()) => break,
-            // Its lease runs out, and it is sent again: the one message that may come twice.
-            Err(error) => tracing::error!(%error, "what became of it is not recorded"),
+        let Err(error) = done else { continue };
+        tracing::error!(%error, "what became of it is not recorded");
+        own_faults += u32::from(!error.is_outage());
+        if own_faults > RECORD_TRIES_MAX || matches!(error, store::Error::Lost { .. }) || *stop.borrow() {
+            break;
         }
-        tokio::time::sleep(Duration::from_millis(pause_ms)).await;
+        tokio::time::sleep(Duration::from_millis(pauses.next().unwrap_or_default())).await;
     }
-    wish
+    outcome.as_ref().and_then(|outcome| wish_of(outcome, &waiting))
 }
 
 async fn deliver_once<S: Service>(service: &S, engine: &Engine, waiting: &Waiting) -> store::Result<Outcome> {

@@ -346,6 +346,13 @@ pub async fn release_leases(tx: &mut Tx) -> Result<u64> {
     tx.execute(sqlx::query("UPDATE outbox SET leased_until = NULL WHERE leased_until IS NOT NULL")).await
 }
 
+/// Releases one message's lease, if it has one.
+pub async fn release_lease(tx: &mut Tx, id: Id) -> Result<()> {
+    let query = sqlx::query("UPDATE outbox SET leased_until = NULL WHERE id = $1 AND leased_until IS NOT NULL");
+    tx.execute(query.bind(id.get())).await?;
+    Ok(())
+}
+
 /// Sends what waits or is held for a group to the supergroup that it has become.
 pub async fn redirect(tx: &mut Tx, from_chat: i64, to_chat: i64) -> Result<()> {
     let query = sqlx::query(
