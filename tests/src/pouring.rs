@@ -13,7 +13,9 @@ use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 /// Orders take steps; this long without any means that the program hangs.
-pub const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_secs(60);
+/// What a test waits for while they order comes within this, or never.
+const LONGEST: Duration = Duration::from_secs(300);
 const CROPS: [&str; 2] = ["shiitake", "oyster"];
 /// Deliveries that are ordered for.
 const WEEKS: usize = 20;
@@ -173,29 +175,50 @@ impl Contact {
     }
 }
 
-/// Lets the contacts act until `until`, or until all of them are idle.
+/// Lets the contacts order while `more` says so.
 ///
 /// # Errors
 /// When the service does not let them, or the program hangs.
 ///
 /// # Panics
 /// When no more days are left to order for.
-pub async fn pour(serving: &Serving, contacts: &mut [Contact], until: Option<Instant>) -> anyhow::Result<()> {
-    let mut acted_at = Instant::now();
+pub async fn pour_while(
+    serving: &Serving,
+    contacts: &mut [Contact],
+    mut more: impl FnMut(&[Contact]) -> bool,
+) -> anyhow::Result<()> {
+    act_while(serving, contacts, true, &mut more).await
+}
+
+/// Lets the contacts end what they have begun.
+///
+/// # Errors
+/// As [`pour_while`].
+pub async fn pour_out(serving: &Serving, contacts: &mut [Contact]) -> anyhow::Result<()> {
+    let mut busy = |contacts: &[Contact]| !contacts.iter().all(|contact| matches!(contact.at, Step::Idle));
+    act_while(serving, contacts, false, &mut busy).await
+}
+
+async fn act_while(
+    serving: &Serving,
+    contacts: &mut [Contact],
+    may_order: bool,
+    more: &mut impl FnMut(&[Contact]) -> bool,
+) -> anyhow::Result<()> {
+    let begun = Instant::now();
+    let mut acted_at = begun;
     loop {
         for contact in contacts.iter_mut() {
-            if contact.act(serving, until.is_some())? {
+            if contact.act(serving, may_order)? {
                 acted_at = Instant::now();
             }
         }
-        let is_over = match until {
-            Some(until) => Instant::now() >= until,
-            None => contacts.iter().all(|contact| matches!(contact.at, Step::Idle)),
-        };
-        if is_over {
+        if !more(contacts) {
             return Ok(());
         }
-        ensure!(acted_at.elapsed() < PATIENCE, "the program hangs; it printed:\n{}", serving.log());
+        let steps: Vec<Step> = contacts.iter().map(|contact| contact.at).collect();
+        ensure!(acted_at.elapsed() < PATIENCE, "the program hangs at {steps:?}; it printed:\n{}", serving.log());
+        ensure!(begun.elapsed() < LONGEST, "they order for ever; the program printed:\n{}", serving.log());
         // The program is another process: only looking again tells what it has said.
         tokio::time::sleep(Duration::from_millis(1)).await;
     }

@@ -1,15 +1,28 @@
 //! A job of the timetable that fails: it is put off, then set aside and told of; everything else goes on, and it is done once
 //! the cause is mended.
 
+use pinset::config::SAMPLE;
 use pinset::watch::health;
 use pinset_tests::cold_store::lot;
 use pinset_tests::farm::joined;
 use pinset_tests::poison;
 use scheduler::store::{deliveries, occurrences};
+use std::process::Command;
 
 async fn aside(stage: &pinset::stage::Stage) -> anyhow::Result<Vec<String>> {
     let aside = occurrences::aside(&mut stage.engine.store.begin_reading().await?).await?;
     Ok(aside.into_iter().map(|one| one.job).collect())
+}
+
+/// What `pinset check` says of the farm's database.
+async fn check(stage: &pinset::stage::Stage) -> anyhow::Result<String> {
+    let folder = tempfile::tempdir()?;
+    let config = folder.path().join("pinset.toml");
+    std::fs::write(&config, SAMPLE)?;
+    let mut command = Command::new(env!("CARGO_BIN_EXE_pinset-under-test"));
+    command.arg("check").arg("--config").arg(config).args(["--database", stage.database()]);
+    let output = tokio::task::spawn_blocking(move || command.output()).await??;
+    Ok(String::from_utf8(output.stdout)?)
 }
 
 #[tokio::test]
@@ -67,6 +80,8 @@ async fn a_job_of_a_newer_program_is_kept_and_told_of() -> anyhow::Result<()> {
         done.iter().all(|(job, ..)| job != "dry_rack") && done.iter().any(|(job, ..)| job == "tidying"),
         "{done:?}"
     );
+    let said = check(stage).await?;
+    assert!(said.contains("fault: dry_rack of ") && said.contains(" is set aside since "), "{said}");
     farm.stage.close().await;
     Ok(())
 }

@@ -7,21 +7,18 @@ use pinset::stage::Stage;
 use pinset::watch::health;
 use pinset_tests::farm::START;
 use pinset_tests::narrow_disk::NarrowDisk;
-use pinset_tests::pouring::{Contact, PATIENCE, config, contacts, introduce, pour};
+use pinset_tests::pouring::{Contact, config, contacts, introduce, pour_out, pour_while};
 use pinset_tests::process::{Manner, Serving};
 use pinset_tests::simulation::run::template_start;
 use pinset_tests::simulation::setting::Place;
 use scheduler::store::{Store, audit};
 use std::path::PathBuf;
-use std::time::{Duration, Instant};
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_pinset-under-test");
 /// How often there is no room for a moment.
 const MOMENTS: usize = 4;
 /// Answers between two of them.
 const ANSWERS: usize = 6;
-/// One turn of the contacts.
-const TURN: Duration = Duration::from_millis(5);
 
 struct Farm {
     disk: NarrowDisk,
@@ -54,14 +51,16 @@ impl Farm {
         self.serving.log().matches("the database failed").count()
     }
 
+    /// Orders pour in until `count` more are answered.
+    async fn pour_until_answered(&self, contacts: &mut [Contact], count: usize) -> anyhow::Result<()> {
+        let enough = answers(contacts) + count;
+        pour_while(&self.serving, contacts, |contacts| answers(contacts) < enough).await
+    }
+
     /// Orders pour in until the program has failed at the disk.
     async fn pour_until_it_fails(&self, contacts: &mut [Contact]) -> anyhow::Result<()> {
-        let (before, begun) = (self.failures(), Instant::now());
-        while self.failures() == before {
-            ensure!(begun.elapsed() < PATIENCE, "nothing failed:\n{}", self.serving.log());
-            pour(&self.serving, contacts, Some(Instant::now() + TURN)).await?;
-        }
-        Ok(())
+        let before = self.failures();
+        pour_while(&self.serving, contacts, |_| self.failures() == before).await
     }
 
     /// What a new start finds is all that was answered.
@@ -86,15 +85,12 @@ async fn without_room_for_moments(disk: NarrowDisk) -> anyhow::Result<()> {
     let farm = Farm::on(disk).await?;
     let mut contacts = contacts();
     for _ in 0..MOMENTS {
-        let enough = answers(&contacts) + ANSWERS;
-        while answers(&contacts) < enough {
-            pour(&farm.serving, &mut contacts, Some(Instant::now() + TURN)).await?;
-        }
+        farm.pour_until_answered(&mut contacts, ANSWERS).await?;
         farm.fill()?;
         farm.pour_until_it_fails(&mut contacts).await?;
         farm.disk.empty(farm.serving.process()?)?;
     }
-    pour(&farm.serving, &mut contacts, None).await?;
+    pour_out(&farm.serving, &mut contacts).await?;
     farm.serving.settle().await?;
     farm.serving.stop_cleanly().await?;
     println!("{} answers, {} failures of the disk", answers(&contacts), farm.failures());
@@ -144,9 +140,7 @@ async fn health_says_that_the_disk_is_full_until_there_is_room() -> anyhow::Resu
 async fn a_disk_that_keeps_failing_ends_the_program() -> anyhow::Result<()> {
     let farm = Farm::on(NarrowDisk::limited()?).await?;
     let mut contacts = contacts();
-    while answers(&contacts) < ANSWERS {
-        pour(&farm.serving, &mut contacts, Some(Instant::now() + TURN)).await?;
-    }
+    farm.pour_until_answered(&mut contacts, ANSWERS).await?;
     farm.fill()?;
     farm.pour_until_it_fails(&mut contacts).await?;
     let status = farm.serving.ends().await?;

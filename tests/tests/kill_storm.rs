@@ -4,7 +4,7 @@
 
 use anyhow::ensure;
 use pinset_tests::farm::START;
-use pinset_tests::pouring::{PATIENCE, config, contacts, introduce, pour};
+use pinset_tests::pouring::{config, contacts, introduce, pour_out, pour_while};
 use pinset_tests::process::{Manner, Serving};
 use pinset_tests::simulation::chance::Chance;
 use pinset_tests::simulation::run::template_start;
@@ -65,25 +65,20 @@ async fn storm(place: &Place, (kills, seed): (u32, u64)) -> anyhow::Result<()> {
     let mut contacts = contacts();
     serving.settle().await?;
     for _ in 0..kills {
-        if chance.one_in(5) {
-            // At its start, before it has said or asked anything.
-            pour(&serving, &mut contacts, Some(Instant::now() + MOMENT_MAX.mul_f64(chance.share()))).await?;
-        } else {
-            let (calls, spawned) = (serving.calls(), Instant::now());
-            while serving.calls() == calls {
-                ensure!(spawned.elapsed() < PATIENCE, "the program does not come up:\n{}", serving.log());
-                pour(&serving, &mut contacts, Some(Instant::now())).await?;
-                tokio::time::sleep(Duration::from_millis(1)).await;
-            }
-            pour(&serving, &mut contacts, Some(Instant::now() + MOMENT_MAX.mul_f64(chance.share()))).await?;
+        // One in five is killed at its start, before it has said or asked anything.
+        if !chance.one_in(5) {
+            let calls = serving.calls();
+            pour_while(&serving, &mut contacts, |_| serving.calls() == calls).await?;
         }
+        let until = Instant::now() + MOMENT_MAX.mul_f64(chance.share());
+        pour_while(&serving, &mut contacts, |_| Instant::now() < until).await?;
         serving.kill()?;
         for contact in &contacts {
             contact.compare(serving.store()).await?;
         }
         serving.spawn()?;
     }
-    pour(&serving, &mut contacts, None).await?;
+    pour_out(&serving, &mut contacts).await?;
     serving.settle().await?;
     for contact in &contacts {
         contact.compare(serving.store()).await?;

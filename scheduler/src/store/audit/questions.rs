@@ -394,7 +394,7 @@ pub(super) const ALL: &[Question] = &[
     ),
     asks(
         "SELECT 'occurrence (key ' || key || ')' AS subject, due_at AS there, 0 AS expected FROM occurrence
-         WHERE outcome IS NULL
+         WHERE outcome IS NULL AND aside_at IS NULL
            AND EXISTS (SELECT 1 FROM occurrence AS later WHERE later.acted_at > occurrence.due_at + 21600) ORDER BY key",
         "the timetable has gone past an occurrence that still waits",
         "see in the log why it fails; set occurrence.outcome to 'called_off' and do by hand what it should have done",
