@@ -26,8 +26,11 @@ pub struct Cli {
 enum Command {
     /// Run the bot against the messaging service until stopped
     Serve(ServeOptions),
-    /// Play two weeks of a made-up farm and tell them by everybody's chats
+    /// Play two weeks of a made-up farm and tell them, scene by scene
     Demo {
+        /// Print every message of every chat instead
+        #[arg(long, conflicts_with = "json")]
+        all: bool,
         /// Print one JSON document instead
         #[arg(long)]
         json: bool,
@@ -162,9 +165,10 @@ struct RehearseOptions {
 pub async fn run(cli: Cli) -> anyhow::Result<()> {
     match cli.command {
         Command::Serve(options) => serve::run(options).await,
-        Command::Demo { json } => {
+        Command::Demo { all, json } => {
             start_logging("warn");
-            demo::run(if json { Telling::Json } else { Telling::Chats }).await
+            let telling = if json { Telling::Json } else { Telling::Story };
+            demo::run(if all { Telling::Chats } else { telling }).await
         }
         Command::Check(options) => check::run(options).await,
         Command::Backup { file, farm } => backup::write(&farm, &file).await,

@@ -277,14 +277,22 @@ impl Stage {
     /// # Errors
     /// As [`Stage::press`].
     pub async fn press_first(&self, actor: Actor, beginning: &str) -> anyhow::Result<()> {
+        let label = self.label(actor, beginning)?;
+        self.press(actor, &label).await
+    }
+
+    /// The newest button in somebody's chat whose label begins so.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn label(&self, actor: Actor, beginning: &str) -> anyhow::Result<String> {
         let messages = self.server.chat(actor.0);
         let buttons = messages.iter().rev().flat_map(|message| message.keyboard.iter().flatten());
         let label = buttons.map(|button| &button.text).find(|label| label.starts_with(beginning));
-        let Some(label) = label else {
+        label.cloned().with_context(|| {
             let seen: Vec<_> = messages.iter().map(|message| (&message.text, message.labels())).collect();
-            bail!("no button begins with {beginning:?} in {seen:?}");
-        };
-        self.press(actor, label).await
+            format!("no button begins with {beginning:?} in {seen:?}")
+        })
     }
 
     /// Presses a button in a group.

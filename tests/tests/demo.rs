@@ -52,7 +52,7 @@ fn the_document_tells_both_weeks() {
 
 #[test]
 fn the_chats_are_told_in_everybodys_language() {
-    let told = demo(&["demo"]);
+    let told = demo(&["demo", "--all"]);
     for part in [
         "Mina, Night Heron Noodle Bar",
         "we cannot fill all of your order",
@@ -62,5 +62,32 @@ fn the_chats_are_told_in_everybodys_language() {
         "The two weeks in tables",
     ] {
         assert!(told.contains(part), "{part}");
+    }
+}
+
+#[test]
+fn the_story_is_short_and_goes_by_time() {
+    let told = demo(&["demo"]);
+    let lines = told.lines().count();
+    assert!(lines <= 300, "{lines} lines");
+    let mut rest = told.as_str();
+    for part in [
+        "Friday, May 15",
+        "every Thursday 5 lb shiitake",
+        "Tuesday, June 2",
+        "Mina: Thursday, June 4: all confirmed",
+        "packed as listed",
+        "Tuesday, June 9",
+        "we cannot fill all of your order",
+        "presses [Take",
+        "we have not heard from you",
+        "offer",
+        "Ben presses [Not this time]",
+        "Lucía presses [De acuerdo]",
+        "Ngozi presses [Handed over as planned]",
+        "The two weeks in tables",
+    ] {
+        let at = rest.find(part).unwrap_or_else(|| panic!("{part:?} comes next in {rest}"));
+        rest = &rest[at + part.len()..];
     }
 }

@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 pub fn write(report: &Report) -> String {
     let mut page = String::from("\n── The two weeks in tables (grams) ───────────────────────────────────────\n");
     let _ = writeln!(page, "\nExpected when orders closed     P10      P50      P90");
-    for one in &report.forecast {
+    for one in report.forecast.iter().filter(|one| one.p90_g > 0) {
         let (p10, p50, p90) = (one.p10_g, one.p50_g, one.p90_g);
         let _ = writeln!(page, "{}  {:<14} {p10:>8} {p50:>8} {p90:>8}", one.date, one.crop);
     }
