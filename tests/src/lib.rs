@@ -15,4 +15,5 @@ pub mod process;
 pub mod simulation;
 pub mod stored;
 pub mod tasks;
+pub mod texts;
 pub mod year;
