@@ -4,6 +4,7 @@ use crate::pictures::Paper;
 use chrono_tz::Tz;
 use scheduler::delivery::calendar::Calendar;
 use scheduler::farm::catalogue::Crops;
+use scheduler::farm::jobs;
 use scheduler::farm::rules::{DeliveryDays, Drying, Giving, Market, Offers, Orders, Promise, Rules, Timetable, within};
 use scheduler::people::HourClock;
 use scheduler::quantity::UnitSystem;
@@ -197,6 +198,7 @@ impl Config {
         }
         let wrong = |why: String| Error::Malformed(why);
         self.rules.check().map_err(wrong)?;
+        jobs::check(&self.rules, self.farm.zone).map_err(wrong)?;
         self.watch.check().map_err(wrong)?;
         within("chat.most_a_minute", self.chat.most_a_minute, 1..=10_000).map_err(wrong)?;
         within("backup.keep", self.backup.keep.into(), 1..=10_000).map_err(wrong)?;
@@ -220,7 +222,7 @@ mod tests {
     #[test]
     fn the_sample_is_a_configuration() {
         let config = Config::parse(SAMPLE).expect("the sample parses");
-        assert_eq!(config.calendar().weekdays, [Weekday::Thu]);
+        assert_eq!(config.calendar().dates.weekdays, [Weekday::Thu]);
     }
 
     #[test]
@@ -233,7 +235,24 @@ mod tests {
             ("level = 0.8", "let_down_cents_per_kg = 9\nleft_over_cents_per_kg = -1", "left_over_cents_per_kg is -1"),
             ("sharing = \"equal_awards\"", "sharing = \"first_come\"", "first_come"),
             ("[promise]", "[promise]\nlevle = 0.8", "levle"),
-            ("\"0 18 * * TUE\"", "\"0 18 * * TUESDAYS\"", "timetable.cutoff"),
+            ("cutoff = \"2 days before at 18:00\"", "cutoff = \"0 18 * * TUESDAYS\"", "timetable.cutoff"),
+            ("cutoff = \"2 days before at 18:00\"", "cutoff = \"2 days early\"", "timetable.cutoff"),
+            (
+                "cutoff = \"2 days before at 18:00\"",
+                "cutoff = \"the same day at 09:00\"",
+                "would close after the van left",
+            ),
+            ("cutoff = \"2 days before at 18:00\"", "cutoff = \"9 days before at 18:00\"", "more than a week before"),
+            ("picking = \"1 day before at 17:00\"", "picking = \"0 17 * * MON\"", "timetable.picking"),
+            ("picking = \"1 day before at 17:00\"", "picking = \"3 days before at 17:00\"", "before its orders close"),
+            ("packing = \"the same day at 06:00\"", "packing = \"0 6 * * WED\"", "no packing list"),
+            ("packing = \"the same day at 06:00\"", "packing = \"the same day at 09:00\"", "no packing list"),
+            (
+                "weekdays = [\"Thu\"]",
+                "weekdays = [\"Thu\"]\ncutoff_of = { Thu = \"the same day at 10:00\" }",
+                "would close",
+            ),
+            ("extra = []", "extra = [\"2026-07-03\"]\ncutoff_of = { Fri = \"2 weeks\" }", "delivery.cutoff_of"),
             ("[giving]", "[giving]\ncost_basis_cents_per_kg = { \"Two Words\" = 300 }", "Two Words"),
             ("[giving]", "[giving]\ncost_basis_cents_per_kg = { oyster = 0 }", "cost basis of oyster is 0"),
             ("America/Chicago", "America/Port_Merrow", "zone"),

@@ -9,7 +9,7 @@ pub use due::planned_until;
 pub use lanes::Arrival;
 pub use updates::Queue;
 
-use crate::conversation::{timetable, trouble};
+use crate::conversation::trouble;
 use crate::house::House;
 use crate::line::Line;
 use crate::watch::Watch;
@@ -73,7 +73,7 @@ pub struct Engine {
 
 impl Engine {
     pub fn new(house: House, store: Store, clock: Arc<dyn Clock>) -> Engine {
-        let jobs = timetable::jobs(&house.config);
+        let jobs = scheduler::farm::jobs::recurring(&house.config.rules, house.zone());
         let (outbox_filled, timetable_moved) = (Notify::new(), Notify::new());
         Engine {
             house,

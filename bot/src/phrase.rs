@@ -179,6 +179,14 @@ pub enum Phrase {
         temperature: Option<Temperature>,
         on: Option<LocalDate>,
     },
+    /// "cold room: 12 lb oyster, 3 lb shiitake": what was counted there.
+    Stock {
+        lines: Vec<Line>,
+    },
+    /// "threw away 2 lb oyster".
+    ThrownAway {
+        lines: Vec<Line>,
+    },
     Yes,
     No,
     Help,

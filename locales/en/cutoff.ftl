@@ -12,6 +12,7 @@ shortfall-better = <b>{ $day }</b>: good news, there is more for you. Your order
 shortfall-less = <b>{ $day }</b>: sorry, less was ready than we promised. You get:
 shortfall-silent = <b>{ $day }</b>: we have not heard from you, so this is what we bring:
 shortfall-delivered = <b>{ $day }</b>: delivered.
+shortfall-assumed = <b>{ $day }</b>: nobody here noted your delivery, so we count it as delivered like this. If it was different, please tell us.
 shortfall-line-full = • { $promised } { $crop }
 shortfall-line-short = • { $crop }: you asked for { $asked }, we can promise <b>{ $promised }</b>.
 shortfall-line-none = • { $crop }: you asked for { $asked }, we <b>cannot promise any</b>.

@@ -43,6 +43,9 @@ job-name = { $job ->
     [tidying] tidying up
     [early_warning] looking ahead for shortages
     [answers_end] ending the time to answer
+    [pack_assume] counting as packed what nobody called packed
+    [run_ask] asking how the run went
+    [run_assume] counting a run as delivered
     [offer_wave] offering to the next restaurants
     [offer_end] ending an offer
     [collect_end] asking what was collected

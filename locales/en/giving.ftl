@@ -99,6 +99,8 @@ drop-tomorrow = <b>Food-bank drop</b> on { $day }: { $what } to { $bank }, { $fr
 drop-leave = <b>Time to get ready</b>: { $what } to { $bank }, { $from } to { $to }. Leave at { $leave_at }.
 drop-was-it = <b>Was it handed over?</b> { $what } to { $bank }, { $day }.
 drop-not-heard = Nobody has said yet whether { $what } was handed over to { $bank }.
+drop-assumed = Nobody said how it went: { $what } to { $bank } counts as handed over as planned (assumed). In the record of gifts it is marked so.
+drop-lapsed = Nobody said whether { $what } was handed over to { $bank }, and nothing of it is in the cold room. It counts as called off.
 drop-where =
     { $address }, { $minutes ->
         [one] { $minutes } minute
@@ -129,6 +131,7 @@ drops-column-agreed = agreed
 drop-agreed-line = Agreed: { $what } to { $bank }, { $day }, { $from } to { $to }
 drop-proposed-line = Asked: { $what } to { $bank }, { $day }, { $from } to { $to }
 drop-past-line = Given: { $weight } to { $bank }, { $day }
+drop-past-line-assumed = Given (assumed): { $weight } to { $bank }, { $day }
 handed-which-question = What was handed over? Nothing has been written down yet.
 button-the-run = The delivery run
 button-show-drop = { $bank }, { $day }
@@ -144,6 +147,7 @@ given-total =
         [one] { $meals } meal
        *[other] { $meals } meals
     }
+given-assumed = Of it assumed, nobody confirmed it: { $weight }
 given-meal-source = A meal is counted as 1.2 lb of food (Feeding America, after USDA).
 given-caption = Every entry. This is a record, not advice: ask a tax adviser; donors' protection and deductions depend on local law.
 given-file = given
@@ -220,6 +224,7 @@ given-column-year-kilograms = year kg
 given-column-meals = meals
 given-column-basis = cost
 given-column-correction = correction
+given-column-assumed = assumed
 given-correct-which = Which drop was entered wrongly?
 given-correct-question = How much did { $bank } really get on { $day }? Entered: { $what }. Write the weight, or one for each crop.
 given-correct-no-crop = That drop to { $bank } brought no { $crop }. Nothing was changed.

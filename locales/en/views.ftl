@@ -34,6 +34,7 @@ record-topped-up = raised to { $weight }
 record-weighed = cut to { $weight }, less was ready
 record-packed = packed { $weight }
 record-delivered = delivered { $weight }
+record-assumed = delivered { $weight } (assumed, nobody said so)
 record-note = In brackets: how much of everything it asked for each restaurant got, over the eight weeks up to this delivery.
 command-today = Today: pick, pack, carry
 command-forecast = What may be ready for the next deliveries

@@ -11,6 +11,7 @@ shortfall-better = <b>{ $day }</b>: buenas noticias, hay más para ti. Así qued
 shortfall-less = <b>{ $day }</b>: perdón, hubo menos de lo prometido. Te llevamos:
 shortfall-silent = <b>{ $day }</b>: no recibimos tu respuesta, así que te llevamos esto:
 shortfall-delivered = <b>{ $day }</b>: entregado.
+shortfall-assumed = <b>{ $day }</b>: aquí nadie anotó tu entrega, así que la contamos como entregada así. Si fue diferente, avísanos por favor.
 shortfall-line-full = • { $promised } de { $crop }
 shortfall-line-short = • { $crop }: pediste { $asked }, podemos prometer <b>{ $promised }</b>.
 shortfall-line-none = • { $crop }: pediste { $asked }, <b>no podemos prometer nada</b>.

@@ -43,6 +43,9 @@ job-name = { $job ->
     [tidying] la limpieza de datos
     [early_warning] mirar si va a faltar algo
     [answers_end] cerrar el plazo para responder
+    [pack_assume] dar por empacado lo que nadie marcó
+    [run_ask] preguntar cómo fue el reparto
+    [run_assume] dar un reparto por entregado
     [offer_wave] ofrecer a los siguientes restaurantes
     [offer_end] cerrar una oferta
     [collect_end] preguntar qué se recogió

@@ -99,6 +99,8 @@ drop-tomorrow = <b>Entrega al banco de alimentos</b> el { $day }: { $what } a { 
 drop-leave = <b>Hora de prepararse</b>: { $what } a { $bank }, de { $from } a { $to }. Hora de salida: { $leave_at }.
 drop-was-it = <b>¿Se entregó?</b> { $what } a { $bank }, { $day }.
 drop-not-heard = Nadie ha dicho todavía si se entregaron { $what } a { $bank }.
+drop-assumed = Nadie dijo cómo fue: { $what } a { $bank } cuenta como entregado según lo previsto (supuesto). Así queda marcado en el registro de donaciones.
+drop-lapsed = Nadie dijo si se entregaron { $what } a { $bank }, y en la cámara fría no queda nada de eso. Cuenta como cancelado.
 drop-where =
     { $address }, { $minutes ->
         [one] { $minutes } minuto
@@ -129,6 +131,7 @@ drops-column-agreed = acordado
 drop-agreed-line = Acordado: { $what } a { $bank }, { $day }, de { $from } a { $to }
 drop-proposed-line = Preguntado: { $what } a { $bank }, { $day }, de { $from } a { $to }
 drop-past-line = Donado: { $weight } a { $bank }, { $day }
+drop-past-line-assumed = Donado (supuesto): { $weight } a { $bank }, { $day }
 handed-which-question = ¿Qué se entregó? Todavía no se anotó nada.
 button-the-run = El reparto
 button-show-drop = { $bank }, { $day }
@@ -144,6 +147,7 @@ given-total =
         [one] { $meals } comida
        *[other] { $meals } comidas
     }
+given-assumed = De eso, supuesto y sin confirmar: { $weight }
 given-meal-source = Una comida se cuenta como 1.2 lb de alimento (Feeding America, según USDA).
 given-caption = Todas las anotaciones. Es un registro, no un consejo: consulta a un asesor fiscal; la protección de quien dona y las deducciones dependen de la ley local.
 given-file = donado
@@ -220,6 +224,7 @@ given-column-year-kilograms = kg del año
 given-column-meals = comidas
 given-column-basis = costo
 given-column-correction = corrección
+given-column-assumed = supuesto
 given-correct-which = ¿Qué entrega se anotó mal?
 given-correct-question = ¿Cuánto recibió de verdad { $bank } el { $day }? Anotado: { $what }. Escribe el peso, o uno por cada tipo.
 given-correct-no-crop = Esa entrega a { $bank } no llevaba { $crop }. No se cambió nada.

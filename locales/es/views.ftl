@@ -33,6 +33,7 @@ record-topped-up = subió a { $weight }
 record-weighed = bajó a { $weight }, hubo menos
 record-packed = empacado { $weight }
 record-delivered = entregado { $weight }
+record-assumed = entregado { $weight } (supuesto, nadie lo dijo)
 record-note = Entre paréntesis: qué parte de todo lo pedido recibió cada quien en las ocho semanas hasta esta entrega.
 command-today = Hoy: cosechar, empacar, llevar
 command-forecast = Lo que puede estar listo para las entregas

@@ -11,6 +11,7 @@ shortfall-better = <b>{ $day }</b>: dobra wiadomość, jest więcej. Zamówienie
 shortfall-less = <b>{ $day }</b>: przepraszamy, zebraliśmy mniej, niż obiecaliśmy. Przywieziemy:
 shortfall-silent = <b>{ $day }</b>: nie było odpowiedzi, więc przywieziemy:
 shortfall-delivered = <b>{ $day }</b>: dostarczone.
+shortfall-assumed = <b>{ $day }</b>: nikt u nas nie zapisał tej dostawy, więc liczymy ją jako dostarczoną tak. Jeśli było inaczej, daj nam znać.
 shortfall-line-full = • { $crop }: { $promised }
 shortfall-line-short = • { $crop }: zamówione { $asked }, możemy obiecać <b>{ $promised }</b>.
 shortfall-line-none = • { $crop }: zamówione { $asked }, <b>nie możemy nic obiecać</b>.

@@ -43,6 +43,9 @@ job-name = { $job ->
     [tidying] porządkowanie danych
     [early_warning] sprawdzenie, czy czegoś nie zabraknie
     [answers_end] zamknięcie czasu na odpowiedź
+    [pack_assume] uznawanie za spakowane
+    [run_ask] pytanie, jak poszło rozwożenie
+    [run_assume] uznawanie rozwożenia za dostarczone
     [offer_wave] oferta dla kolejnych restauracji
     [offer_end] zakończenie oferty
     [collect_end] pytanie, co odebrano

@@ -103,6 +103,8 @@ drop-tomorrow = <b>Dostawa do banku żywności</b>, { $day }: { $what }, { $bank
 drop-leave = <b>Czas się szykować</b>: { $what }, { $bank }, od { $from } do { $to }. Wyjazd o { $leave_at }.
 drop-was-it = <b>Czy przekazano?</b> { $what }, { $bank }, { $day }.
 drop-not-heard = Nikt jeszcze nie powiedział, czy { $what } trafiło do { $bank }.
+drop-assumed = Nikt nie dał znać, jak poszło: { $what }, { $bank }. Liczy się jako przekazane zgodnie z planem (przyjęte) i tak jest oznaczone w rejestrze darów.
+drop-lapsed = Nikt nie powiedział, czy { $what } trafiło do { $bank }, a w chłodni nic z tego nie ma. Liczy się jako odwołane.
 drop-where =
     { $address }, dojazd { $minutes ->
         [one] { $minutes } minuta
@@ -137,6 +139,7 @@ drops-column-agreed = umówione
 drop-agreed-line = Umówione: { $what }, { $bank }, { $day }, od { $from } do { $to }
 drop-proposed-line = Zapytano: { $what }, { $bank }, { $day }, od { $from } do { $to }
 drop-past-line = Oddano: { $weight }, { $bank }, { $day }
+drop-past-line-assumed = Oddano (przyjęte): { $weight }, { $bank }, { $day }
 handed-which-question = Co zostało przekazane? Nic jeszcze nie zapisano.
 button-the-run = Rozwożenie zamówień
 button-show-drop = { $bank }, { $day }
@@ -156,6 +159,7 @@ given-total =
         [many] { $meals } posiłków
        *[other] { $meals } posiłku
     }
+given-assumed = Z tego przyjęte, nikt nie potwierdził: { $weight }
 given-meal-source = Posiłek liczymy jako 1,2 lb żywności (Feeding America za USDA).
 given-caption = Wszystkie wpisy. To zapis, nie porada: zapytaj doradcę podatkowego; ochrona darczyńców i odliczenia zależą od lokalnego prawa.
 given-file = oddane
@@ -232,6 +236,7 @@ given-column-year-kilograms = kg w roku
 given-column-meals = posiłki
 given-column-basis = koszt
 given-column-correction = korekta
+given-column-assumed = przyjęte
 given-correct-which = Którą dostawę wpisano źle?
 given-correct-question = Ile naprawdę przekazano ({ $bank }, { $day })? Wpisano: { $what }. Napisz wagę, dla każdego gatunku osobno.
 given-correct-no-crop = W tej dostawie do { $bank } nie było tego gatunku: { $crop }. Nic nie zmieniono.

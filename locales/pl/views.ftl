@@ -33,6 +33,7 @@ record-topped-up = podniesione do { $weight }
 record-weighed = obcięte do { $weight }, było mniej
 record-packed = spakowane { $weight }
 record-delivered = dostarczone { $weight }
+record-assumed = dostarczono { $weight } (przyjęte, nikt nie potwierdził)
 record-note = W nawiasie: jaką część wszystkich zamówień każdy dostał w ciągu ośmiu tygodni do tej dostawy.
 command-today = Dzisiaj: zbiór, pakowanie, dostawy
 command-forecast = Co może być gotowe na następne dostawy

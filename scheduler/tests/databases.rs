@@ -806,6 +806,7 @@ async fn awards_keep_why_they_are_so() {
             settled_at: None,
             shared_at: None,
             packed_at: None,
+            is_packing_assumed: false,
             delivered_at: None,
         };
         deliveries::close(&mut tx, &closed).await.expect("closes");
@@ -825,6 +826,7 @@ async fn awards_keep_why_they_are_so() {
             asked: Grams::new(2268),
             promised: Grams::new(1500),
             delivered: None,
+            is_assumed: false,
             state: State::Short,
         };
         deliveries::put_award(&mut tx, &award, (Why::Cutoff, None), NOW).await.expect("puts");

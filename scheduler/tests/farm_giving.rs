@@ -123,6 +123,8 @@ impl Ground {
                 departs: NaiveTime::from_hms_opt(8, 0, 0).expect("a time"),
                 closed: Vec::new(),
                 extra: Vec::new(),
+                cutoff_of: Default::default(),
+                assumed_hours: 36,
             },
             timetable: Default::default(),
             promise: Default::default(),
@@ -347,7 +349,7 @@ async fn act(ground: &Ground, tx: &mut Tx, (deed, now): (Deed, UtcSeconds)) {
         Deed::GiveBack(which) => drop_of(taking::give_back(farm, buyer(which), claim(which / 2)).await),
         Deed::PickUp(which) => drop_of(claims::pick_up(farm, buyer(which), claim(which / 2)).await),
         Deed::Collect(which) => drop_of(claims::collected(farm, keeper, claim(which)).await),
-        Deed::StayUncollected(which) => drop_of(claims::not_collected(farm, claim(which)).await),
+        Deed::StayUncollected(which) => drop_of(claims::not_collected(farm, Some(keeper.id), claim(which)).await),
         Deed::End(which) => drop_of(offering::end(farm, nth(&all.offers, which)).await),
         Deed::YieldToOrders(grams) => {
             let needed = oyster(grams).into_iter().collect();

@@ -112,6 +112,7 @@ pub async fn promise(stage: &Stage, buyer: &str, (crop, grams): (&str, i64), on:
             settled_at: None,
             shared_at: None,
             packed_at: None,
+            is_packing_assumed: false,
             delivered_at: None,
         };
         deliveries::close(&mut tx, &closed).await?;
@@ -126,6 +127,7 @@ pub async fn promise(stage: &Stage, buyer: &str, (crop, grams): (&str, i64), on:
         asked: Grams::new(grams),
         promised: Grams::new(grams),
         delivered: None,
+        is_assumed: false,
         state: State::Full,
     };
     deliveries::put_award(&mut tx, &award, (Why::Cutoff, None), now).await?;

@@ -320,14 +320,14 @@ impl Serving {
     /// When the program hangs.
     pub async fn move_to(&self, then: UtcSeconds) -> anyhow::Result<()> {
         let config = Config::parse(SAMPLE)?;
-        let jobs = pinset::conversation::timetable::jobs(&config);
+        let jobs = scheduler::farm::jobs::recurring(&config.rules, config.farm.zone);
         loop {
             let now = self.clock.now();
             let mut tx = self.store.begin_reading().await?;
             let planned = occurrences::next_due(&mut tx).await?;
             let sent = outbox::next_due(&mut tx).await?;
             drop(tx);
-            let by_cron = jobs.iter().filter_map(|one| one.expression.next_after(now, config.farm.zone)).min();
+            let by_cron = jobs.iter().filter_map(|one| one.rhythm.next_after(now, config.farm.zone)).min();
             let next = planned.into_iter().chain(sent).chain(by_cron).min().filter(|next| *next < then);
             self.clock.set(next.unwrap_or(then).max(now));
             self.write_clock()?;
@@ -373,7 +373,7 @@ impl Serving {
         let now = self.clock.now();
         let mut tx = self.store.begin_reading().await?;
         let config = Config::parse(SAMPLE)?;
-        let jobs = pinset::conversation::timetable::jobs(&config);
+        let jobs = scheduler::farm::jobs::recurring(&config.rules, config.farm.zone);
         let planned_until = pinset::engine::planned_until(&mut tx).await?;
         let is_planned = planned_until.is_some_and(|then| due_between(&jobs, then, now, config.farm.zone).is_empty());
         let occurs = occurrences::next_due(&mut tx).await?.is_some_and(|due| due <= now);

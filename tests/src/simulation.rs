@@ -68,6 +68,9 @@ pub struct Simulation {
     has_faults: bool,
     group: i64,
     is_poisoned: bool,
+    /// Of a hundred things the family is to press, so many are forgotten.
+    forgotten_percent: u32,
+    forgetting: Chance,
     memories: Memories,
     pub counts: Counts,
     /// What was done last, for whoever looks into a failure.
@@ -93,6 +96,9 @@ impl Simulation {
         let disk = Arc::new(Disk::new(crash.clone(), seed ^ 0x5151));
         let service = Memory::new(Arc::clone(&clock), crash.clone(), seed ^ 0xa1a1);
         let has_faults = !chance.one_in(5);
+        // A stream of its own: what else happens on a farm does not hang on what its people forget.
+        let mut forgetting = Chance::new(seed ^ 0xf0f0);
+        let forgotten_percent = setting::forgetfulness(&mut forgetting);
         let machine = Arc::new(Machine::of(Arc::clone(&clock)));
         let mut counts = Counts::default();
         if has_faults && chance.one_in(4) {
@@ -128,6 +134,8 @@ impl Simulation {
             has_faults,
             group: GROUP,
             is_poisoned: false,
+            forgotten_percent,
+            forgetting,
             memories: Memories::at(start),
             counts,
             trace: VecDeque::new(),
@@ -144,7 +152,9 @@ impl Simulation {
     /// # Errors
     /// The invariant that was broken.
     pub async fn week(&mut self, number: u32, monday: LocalDate) -> Result<(), Broken> {
-        let plan = week::plan(number, &mut self.chance);
+        let mut plan = week::plan(number, &mut self.chance);
+        let forgotten = week::forget(&mut plan, &mut self.forgetting, self.forgotten_percent);
+        self.counts.forgotten += forgotten;
         let zone = self.engine.house.zone();
         let midnight = |day: LocalDate| instant_at(day, chrono::NaiveTime::MIN, zone);
         let mut plan = plan.into_iter().peekable();

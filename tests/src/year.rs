@@ -247,6 +247,7 @@ impl Farm {
             settled_at: None,
             shared_at: None,
             packed_at: None,
+            is_packing_assumed: false,
             delivered_at: None,
         };
         deliveries::close(tx, &closed).await?;
@@ -267,6 +268,7 @@ impl Farm {
                     asked,
                     promised: asked,
                     delivered: None,
+                    is_assumed: false,
                     state: State::Full,
                 };
                 deliveries::put_award(tx, &award, (Why::Cutoff, None), now).await?;
@@ -285,7 +287,7 @@ impl Farm {
             award.promised = brought;
             deliveries::put_award(tx, &award, (Why::Delivered, None), now).await?;
         }
-        deliveries::mark_packed(tx, day, now).await?;
+        deliveries::mark_packed(tx, day, (now, false)).await?;
         deliveries::mark_delivered(tx, day, now).await?;
         done(tx, Job::Packing, at(day, 6, 0)).await
     }

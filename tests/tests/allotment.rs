@@ -36,7 +36,7 @@ struct Outcome {
 }
 
 /// Orders close six days before the van leaves, so that both harvests are still uncertain.
-const FRIDAY: (&str, &str) = ("cutoff = \"0 18 * * TUE\"", "cutoff = \"0 18 * * FRI\"");
+const FRIDAY: (&str, &str) = ("cutoff = \"2 days before at 18:00\"", "cutoff = \"0 18 * * FRI\"");
 
 async fn both_crops_short(changes: &[(&str, &str)]) -> anyhow::Result<Outcome> {
     let farm = joined_with(changes).await?;

@@ -17,7 +17,7 @@ use scheduler::farm::answering::{self, Answer};
 use scheduler::farm::closed_day::{ClosedDay, SwapPart};
 use scheduler::farm::ordering::{Book, Sums, change, day};
 use scheduler::farm::{
-    Crops, Farm, Rules, asked, closing, delivering, lines, packing, stock, supply, warning, weighing,
+    Crops, Farm, Rules, asked, closing, delivering, forgotten, lines, packing, stock, supply, warning, weighing,
 };
 use scheduler::id::Id;
 use scheduler::people::{HourClock, Person, Role, WhenSilent};
@@ -187,6 +187,9 @@ impl World {
                     match due.occurrence.as_ref().map(|one| one.job) {
                         Some(Job::EarlyWarning) => warning::look(farm).await.map_err(failed)?,
                         Some(Job::AnswersEnd(day)) => closing::answers_end(farm, day).await.map_err(failed)?,
+                        Some(Job::PackAssume(day)) => forgotten::assume_packed(farm, day).await.map_err(failed)?,
+                        Some(Job::RunAsk(day)) => forgotten::ask_run(farm, day).await.map_err(failed)?,
+                        Some(Job::RunAssume(day)) => forgotten::assume_delivered(farm, day).await.map_err(failed)?,
                         other => return Err(format!("nothing else falls due here: {other:?}")),
                     };
                     occurrences::finish(farm.tx, &due.key, Outcome::Done, farm.now).await.map_err(failed)?;
@@ -406,7 +409,7 @@ impl World {
                     let grams = Grams::new(line.promised.get() * share / 100).at_most(most);
                     packing::pack(farm, by, (line, &closed), grams).await.map_err(failed)?;
                 }
-                deliveries::mark_packed(farm.tx, thursday, farm.now).await.map_err(failed)?;
+                deliveries::mark_packed(farm.tx, thursday, (farm.now, false)).await.map_err(failed)?;
             }
         });
         self.is_sound().await

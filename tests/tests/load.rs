@@ -36,7 +36,10 @@ fn config() -> String {
         .replacen("America/Chicago", "UTC", 1)
         .replacen("weekdays = [\"Thu\"]", every_day, 1)
         .replacen("departs = \"08:00\"", &format!("departs = \"{}\"", departs.format("%H:%M")), 1)
-        .replacen("cutoff = \"0 18 * * TUE\"", &expression, 1)
+        // Both lists come hourly, whenever the van leaves.
+        .replacen("picking = \"1 day before at 17:00\"", "picking = \"0 * * * *\"", 1)
+        .replacen("packing = \"the same day at 06:00\"", "packing = \"0 * * * *\"", 1)
+        .replacen("cutoff = \"2 days before at 18:00\"", &expression, 1)
 }
 
 /// Every buyer with a restaurant of their own.

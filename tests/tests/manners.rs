@@ -90,8 +90,10 @@ async fn an_offer_made_at_night_shows_in_the_morning_what_is_left_then() -> anyh
 async fn a_shortfall_waits_for_the_morning_only_while_there_is_time_to_answer() -> anyhow::Result<()> {
     for (answer_hours, comes_at_night) in [(15, false), (9, true)] {
         let hours = format!("answer_hours = {answer_hours}");
-        let changes =
-            [("cutoff = \"0 18 * * TUE\"", "cutoff = \"0 22 * * TUE\""), ("answer_hours = 15", hours.as_str())];
+        let changes = [
+            ("cutoff = \"2 days before at 18:00\"", "cutoff = \"0 22 * * TUE\""),
+            ("answer_hours = 15", hours.as_str()),
+        ];
         let farm = joined_with(&changes).await?;
         let stage = &farm.stage;
         add_lot(&farm, ("shiitake", 2000), day("2026-06-01")).await?;

@@ -497,6 +497,7 @@ async fn what_is_coming_and_what_was_are_shown() -> anyhow::Result<()> {
         settled_at: None,
         shared_at: None,
         packed_at: None,
+        is_packing_assumed: false,
         delivered_at: None,
     };
     deliveries::close(&mut tx, &closed).await?;
@@ -509,6 +510,7 @@ async fn what_is_coming_and_what_was_are_shown() -> anyhow::Result<()> {
         asked: FIVE_POUNDS,
         promised: TWO_POUNDS,
         delivered: Some(TWO_POUNDS),
+        is_assumed: false,
         state: State::Taken,
     };
     deliveries::put_award(&mut tx, &award, (Why::Weighed, None), stage.now()).await?;
@@ -550,7 +552,7 @@ async fn standing_deliveries_come_as_a_calendar_file() -> anyhow::Result<()> {
 #[tokio::test]
 async fn with_several_delivery_days_the_weekday_is_asked() -> anyhow::Result<()> {
     let text = SAMPLE.replace("weekdays = [\"Thu\"]", "weekdays = [\"Mon\", \"Thu\"]");
-    let text = text.replace("cutoff = \"0 18 * * TUE\"", "cutoff = \"0 18 * * SAT,TUE\"");
+    let text = text.replace("cutoff = \"2 days before at 18:00\"", "cutoff = \"0 18 * * SAT,TUE\"");
     let farm = joined_at(Config::parse(&text)?, START).await?;
     let (stage, heron) = (&farm.stage, farm.heron);
     has(&wish(stage, heron, weekly("shiitake", FIVE_POUNDS)).await?, &["On which day?"]);

@@ -42,9 +42,32 @@ fn on_sqlite_no_fault_breaks_an_invariant() -> anyhow::Result<()> {
     if number("PINSET_SIM_SEED").is_none() {
         // A simulation in which nothing happens proves nothing.
         let Counts {
-            orders, closed_days, short_lines, deliveries, claims, drops, cards_compared, cuts, weighings, ..
+            orders,
+            closed_days,
+            short_lines,
+            deliveries,
+            claims,
+            drops,
+            cards_compared,
+            cuts,
+            weighings,
+            forgotten,
+            assumed,
+            ..
         } = counts;
-        for count in [orders, closed_days, short_lines, deliveries, claims, drops, cards_compared, cuts, weighings] {
+        for count in [
+            orders,
+            closed_days,
+            short_lines,
+            deliveries,
+            claims,
+            drops,
+            cards_compared,
+            cuts,
+            weighings,
+            forgotten,
+            assumed,
+        ] {
             assert!(count > 0, "{counts:?}");
         }
         let missing: Vec<Mishap> = Mishap::ALL.into_iter().filter(|one| counts.mishaps.of(*one) == 0).collect();

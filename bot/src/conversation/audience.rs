@@ -1,8 +1,10 @@
 //! Who is told of what has happened: one table for every event of the farm. Whoever asked for it is answered by the task
 //! itself and is not in the table.
 
+use super::packing::list::card as packing_card;
 use scheduler::farm::Event;
 use scheduler::farm::closed_day::Occasion;
+use scheduler::farm::event::Unsaid;
 use scheduler::farm::giving::event::{Event as Giving, GiftEvent, RegularEvent, WhySkipped};
 use scheduler::farm::surplus::event::{ClaimEvent, Event as Surplus};
 use scheduler::id::Id;
@@ -20,6 +22,8 @@ pub enum Audience {
     },
     /// Those who carry; the keepers where nobody is a driver.
     Drivers,
+    /// Those who carry, and the keepers.
+    DriversAndKeepers,
     /// The contacts of a restaurant.
     Buyer(Id),
     /// The contacts of a restaurant but the one who did it.
@@ -56,6 +60,11 @@ pub fn of(event: &Event) -> Vec<Audience> {
         }
         Event::BuyerDay(day, _) => vec![Audience::Buyer(day.buyer_id)],
         Event::EarlyWarning(_) => vec![Audience::Keepers],
+        Event::PackingAssumed(list) => vec![Audience::Card(packing_card(list.closed.day)), Audience::Drivers],
+        Event::RunUnsaid { unsaid: Unsaid::JustOver, .. } => vec![Audience::Drivers],
+        Event::RunUnsaid { unsaid: Unsaid::DayBefore, .. } | Event::RunAssumed { .. } => {
+            vec![Audience::DriversAndKeepers]
+        }
         Event::PackingList(_)
         | Event::DayTable(_)
         | Event::NothingOrdered { .. }
@@ -75,12 +84,15 @@ fn of_surplus(event: &Surplus) -> Vec<Audience> {
         Surplus::Yielded { .. }
         | Surplus::Ended { .. }
         | Surplus::LeftOver
+        | Surplus::MarketUnsaid { .. }
+        | Surplus::MarketAssumed { .. }
+        | Surplus::Lapsed { .. }
         | Surplus::RuleOffers { .. }
         | Surplus::RuleGives { .. } => vec![Audience::Keepers],
         Surplus::Claim(claimed, what) => {
             let card = Audience::Card(claim_card(claimed.claim.id));
             match what {
-                ClaimEvent::Made { .. } | ClaimEvent::StillHere => vec![Audience::Keepers],
+                ClaimEvent::Made { .. } | ClaimEvent::StillHere | ClaimEvent::Assumed => vec![Audience::Keepers],
                 ClaimEvent::GivenBack | ClaimEvent::PickedUp => vec![card],
                 ClaimEvent::GoesAlong { .. } | ClaimEvent::Collected | ClaimEvent::NotCollected => {
                     vec![card, Audience::Buyer(claimed.claim.buyer_id)]
@@ -105,6 +117,9 @@ fn of_giving(event: &Giving) -> Vec<Audience> {
                 GiftEvent::CalledOff(_) | GiftEvent::HandedOver(_) => vec![partner, Audience::Keepers],
                 GiftEvent::Reminded(_) => vec![Audience::Drivers],
                 GiftEvent::NotHeard => vec![Audience::Drivers, Audience::Keepers],
+                GiftEvent::Assumed | GiftEvent::Lapsed => {
+                    vec![card("drop"), card("keep"), Audience::DriversAndKeepers]
+                }
                 GiftEvent::TakenBack | GiftEvent::Corrected => vec![partner],
             }
         }

@@ -244,6 +244,11 @@ impl<'h> Desk<'h> {
                 let meant = if has_drivers { drivers } else { people::with_role(&mut self.tx, Role::Keeper).await? };
                 (meant, None)
             }
+            Audience::DriversAndKeepers => {
+                let mut meant = people::with_role(&mut self.tx, Role::Driver).await?;
+                meant.extend(people::with_role(&mut self.tx, Role::Keeper).await?);
+                (meant, None)
+            }
             Audience::Card(_) => (Vec::new(), None),
         };
         Ok(people.into_iter().filter(|person| Some(person.id) != but).collect())

@@ -4,6 +4,7 @@
 //! every change is said back with the state it leaves.
 
 mod choosing;
+mod correcting;
 mod ending;
 mod picking;
 pub mod plan;
@@ -14,6 +15,7 @@ mod starting;
 mod typed;
 pub mod warmth;
 
+pub use correcting::Detail;
 pub use picking::PickLine;
 pub use warmth::wish as warmth_wish;
 
@@ -21,6 +23,7 @@ use super::{Button, Desk, Letter};
 use crate::intent::Intent;
 use crate::wording::{Args, Voice};
 use scheduler::clock::LocalDate;
+use scheduler::farm::batch_changes::Change;
 use scheduler::farm::batches;
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -61,6 +64,28 @@ pub enum Ask {
     },
     UndoInitiate {
         batch: Id,
+    },
+    /// A part of a batch was soaked or opened.
+    InitiatePart {
+        batch: Id,
+        units: i64,
+        day: LocalDate,
+    },
+    /// What is wrong about a batch?
+    Correct {
+        batch: Id,
+    },
+    CorrectDetail {
+        batch: Id,
+        correction: Detail,
+    },
+    CorrectBatch {
+        batch: Id,
+        change: Change,
+    },
+    Split {
+        batch: Id,
+        units: i64,
     },
     Pins {
         crop: Option<String>,
@@ -159,6 +184,7 @@ pub enum Waiting {
     DryWeight { crop: String, units: i64 },
     Room { crop: String, units: i64, dry_per_unit: Grams },
     PickWeight { batch: Id },
+    Correct { batch: Id, detail: Detail },
     Lost { batch: Id },
     Warmth { room: String },
 }
@@ -187,6 +213,11 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Initiate { crop, batch, units, day } => {
             seen::initiate(desk, person, seen::Report { crop, batch, day }, units).await
         }
+        Ask::InitiatePart { batch, units, day } => correcting::begin_part(desk, person, (batch, units, day)).await,
+        Ask::Correct { batch } => correcting::which(desk, person, batch).await,
+        Ask::CorrectDetail { batch, correction } => correcting::ask(desk, person, (batch, correction)).await,
+        Ask::CorrectBatch { batch, change } => correcting::correct(desk, person, (batch, change)).await,
+        Ask::Split { batch, units } => correcting::split(desk, person, (batch, units)).await,
         Ask::UndoInitiate { batch } => seen::undo_initiate(desk, person, batch).await,
         Ask::Pins { crop, batch, day } => seen::pins(desk, person, seen::Report { crop, batch, day }).await,
         Ask::UndoPins { batch } => seen::undo_pins(desk, person, batch).await,

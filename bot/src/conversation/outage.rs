@@ -21,6 +21,8 @@ use std::collections::BTreeMap;
 
 /// While the service is silent, the end of a time to answer is looked at so often.
 const LOOK_MINUTES: i64 = 5;
+/// A run that nobody could say anything of for so long counts as delivered all the same.
+const ASSUMED_MINUTES: i64 = 14 * 24 * 60;
 
 /// A time to answer: from when until when, and the last instant to which it can be put off.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,6 +49,7 @@ impl AnswerTime {
 pub async fn waits(desk: &mut Desk<'_>, job: Job) -> store::Result<Option<UtcSeconds>> {
     let latest = match job {
         Job::AnswersEnd(day) => Some(desk.house.calendar.departure(day)),
+        Job::RunAssume(day) => Some(desk.house.calendar.departure(day).plus_minutes(ASSUMED_MINUTES)),
         Job::OfferEnd(offer) => {
             surplus::offer_by_id(&mut desk.tx, offer).await?.map(|offer| time_of_offer(&offer).latest)
         }

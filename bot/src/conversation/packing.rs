@@ -41,6 +41,8 @@ pub enum Ask {
     Nothing { award: Id, stage: Stage },
     /// The run card.
     Run,
+    /// The run card of a day, also of one that is over.
+    RunOf { day: LocalDate },
     /// A restaurant has got what was packed.
     DeliveredOn { day: LocalDate, buyer: Id },
     /// A restaurant has got these weights; without lines, what was packed. For the run of the day.
@@ -78,11 +80,12 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::OtherWeight { award, stage } => weight::ask(desk, person, (award, stage)).await,
         Ask::Nothing { award, stage } => weight::set(desk, person, (award, stage), Grams::ZERO).await,
         Ask::Run => run::show(desk, person).await,
+        Ask::RunOf { day } => run::show_day(desk, person, day).await,
         Ask::DeliveredOn { day, buyer } => match open_run(desk, person, day).await? {
             Some(closed) => run::delivered(desk, person, (&closed, buyer, &[])).await,
             None => Ok(()),
         },
-        Ask::Delivered { buyer, lines } => match lines::current(&mut desk.farm()).await? {
+        Ask::Delivered { buyer, lines } => match lines::meant_by(&mut desk.farm(), buyer).await? {
             Some(closed) => match open_run(desk, person, closed.day).await? {
                 Some(closed) => run::delivered(desk, person, (&closed, buyer, &lines)).await,
                 None => Ok(()),
@@ -105,23 +108,30 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
     weight::typed(desk, person, (award, stage), text).await
 }
 
-/// The day's delivery if its run may be recorded now; otherwise says why not.
+/// The day's delivery if its run may be recorded now, or confirmed where it was only assumed; otherwise says why not.
 async fn open_run(desk: &mut Desk<'_>, person: &Person, day: LocalDate) -> store::Result<Option<Closed>> {
+    let Some(closed) = closed_run(desk, person, day).await? else { return Ok(None) };
+    let is_assumed = lines::live(&mut desk.farm(), day).await?.iter().any(|line| line.is_assumed);
+    if closed.delivered_at.is_some() && !is_assumed {
+        let refusal = desk.voice(person).say("run-over", &Args::new().date("day", day));
+        desk.answer(person, Letter::new(refusal)).await?;
+        return Ok(None);
+    }
+    Ok(Some(closed))
+}
+
+/// The day's delivery, over or not, if its weights may be entered by now; otherwise says why not.
+async fn closed_run(desk: &mut Desk<'_>, person: &Person, day: LocalDate) -> store::Result<Option<Closed>> {
     let Some(closed) = deliveries::on(&mut desk.tx, day).await? else {
         no_run(desk, person).await?;
         return Ok(None);
     };
-    let args = Args::new().date("day", day);
-    let voice = desk.voice(person);
-    let refusal = if closed.delivered_at.is_some() {
-        voice.say("run-over", &args)
-    } else if day > desk.today() {
-        voice.say("run-not-yet", &args)
-    } else {
-        return Ok(Some(closed));
-    };
-    desk.answer(person, Letter::new(refusal)).await?;
-    Ok(None)
+    if day > desk.today() {
+        let refusal = desk.voice(person).say("run-not-yet", &Args::new().date("day", day));
+        desk.answer(person, Letter::new(refusal)).await?;
+        return Ok(None);
+    }
+    Ok(Some(closed))
 }
 
 async fn no_run(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {

@@ -2,6 +2,7 @@
 
 mod best;
 mod claims;
+mod counted;
 mod drying;
 mod left;
 mod market;
@@ -22,6 +23,7 @@ use crate::intent::answer::{self, Answer};
 use crate::wording::{Args, key};
 use chrono::Weekday;
 use scheduler::clock::LocalDate;
+use scheduler::farm::stocktake::Reason;
 use scheduler::farm::surplus::advice::{Best, Step};
 use scheduler::farm::surplus::rules::Wanted;
 use scheduler::id::Id;
@@ -86,6 +88,21 @@ pub enum Ask {
     Discarded {
         crop: String,
         grams: Grams,
+    },
+    /// These weights are thrown away.
+    ThrowAway {
+        lines: Vec<(String, Grams)>,
+    },
+    /// What lies in the cold room?
+    Count,
+    /// This was counted in the cold room.
+    Counted {
+        lines: Vec<(String, Grams)>,
+    },
+    /// The books are set to this; the reason where something is missing.
+    SetRight {
+        lines: Vec<(String, Grams)>,
+        reason: Option<Reason>,
     },
     /// Undoes a drying or a throwing away.
     PutBack {
@@ -178,6 +195,11 @@ impl Ask {
                 | Ask::MarketReturn { .. }
                 | Ask::Dried { .. }
                 | Ask::Discarded { .. }
+                | Ask::ThrowAway { .. }
+                | Ask::Count
+                | Ask::Counted { .. }
+                | Ask::SetRight { .. }
+                | Ask::Leave
                 | Ask::PutBack { .. }
                 | Ask::ColdRoomScale { .. }
                 | Ask::ColdRoomWarmth { .. }
@@ -191,6 +213,7 @@ impl Ask {
 pub enum Waiting {
     KeepWeight { crop: String, day: LocalDate },
     MarketBack,
+    Counted,
     TakeWeight { offer: Id },
 }
 
@@ -216,6 +239,10 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::MarketReturn { lines, day } => market::bring_back(desk, person, (lines, day)).await,
         Ask::Dried { crop, grams } => drying::dry(desk, person, (crop, grams)).await,
         Ask::Discarded { crop, grams } => drying::discard(desk, person, (crop, grams)).await,
+        Ask::ThrowAway { lines } => counted::throw_away(desk, person, lines).await,
+        Ask::Count => counted::ask(desk, person).await,
+        Ask::Counted { lines } => counted::compare(desk, person, lines).await,
+        Ask::SetRight { lines, reason } => counted::set_right(desk, person, (lines, reason)).await,
         Ask::PutBack { kind, parts } => drying::put_back(desk, person, (kind, parts)).await,
         Ask::ColdRoomScale { tenths } => warmth::which_scale(desk, person, tenths).await,
         Ask::ColdRoomWarmth { tenths_c } => warmth::record(desk, person, tenths_c).await,
@@ -243,7 +270,7 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
 pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, text: &str) -> store::Result<bool> {
     let crop = match &waiting {
         Waiting::KeepWeight { crop, .. } => Some(crop.clone()),
-        Waiting::MarketBack => None,
+        Waiting::MarketBack | Waiting::Counted => None,
         Waiting::TakeWeight { offer } => offering::crop_of(desk, *offer).await?,
     };
     let lines = match answer::lines(desk, person, text, crop.as_deref()) {
@@ -258,6 +285,10 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
         market::bring_back(desk, person, (lines, None)).await?;
         return Ok(true);
     }
+    if waiting == Waiting::Counted {
+        counted::compare(desk, person, lines).await?;
+        return Ok(true);
+    }
     let [(named, grams)] = lines.as_slice() else { return Ok(false) };
     if crop.as_ref() != Some(named) {
         return Ok(false);
@@ -267,7 +298,7 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
             market::keep(desk, person, MarketHold { day, crop, grams: *grams }).await?;
         }
         Waiting::TakeWeight { offer } => offering::take(desk, person, (offer, *grams)).await?,
-        Waiting::MarketBack => {}
+        Waiting::MarketBack | Waiting::Counted => {}
     }
     Ok(true)
 }

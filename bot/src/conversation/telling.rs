@@ -56,6 +56,20 @@ async fn tell_one(desk: &mut Desk<'_>, event: &Event, audience: Audience) -> sto
             }
             Ok(())
         }
+        Event::PackingAssumed(list) => match audience {
+            Audience::Card(_) => {
+                let last = packing::list::parts(list) - 1;
+                desk.tell_audience(audience, |voice| packing::list::write(list, last, house, voice)).await
+            }
+            _ => desk.tell_audience(audience, |voice| packing::run::left(house, voice, list)).await,
+        },
+        Event::RunUnsaid { list, counts_at, unsaid } => {
+            let write = |voice: &Voice| packing::run::unsaid(house, voice, (list, *counts_at, *unsaid));
+            desk.tell_audience(audience, write).await
+        }
+        Event::RunAssumed { list, missing } => {
+            desk.tell_audience(audience, |voice| packing::run::assumed(house, voice, (list, missing))).await
+        }
         Event::PickingDue { day, crops } => {
             desk.tell_audience(audience, |voice| packing::eve::letter(house, voice, (*day, crops))).await
         }

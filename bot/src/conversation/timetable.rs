@@ -1,44 +1,18 @@
-//! What the timetable does by itself: which job goes to which task, and for how long each is still worth doing late.
+//! What the timetable does by itself: which job goes to which task.
 
 use super::audience::Audience;
 use super::{Desk, Letter, cutoff, joining, packing, telling, views};
-use crate::config::Config;
 use crate::wording::{Args, key};
 use scheduler::clock::UtcSeconds;
 use scheduler::farm::giving::{answering, filling, handing_over};
 use scheduler::farm::surplus::{claims, offering, rules};
-use scheduler::farm::{closing, warning};
+use scheduler::farm::{closing, forgotten, warning};
 use scheduler::store::{self, ages, occurrences};
 use scheduler::surplus::drop::Reminder;
-use scheduler::timetable::{Expression, Job, Occurrence, Recurring};
+use scheduler::timetable::{Job, Occurrence};
 
 /// Rows of one kind that a tidying takes away.
 const TIDIED_AT_ONCE: i64 = 2000;
-
-/// The jobs with a cron expression of their own.
-pub fn jobs(config: &Config) -> Vec<Recurring> {
-    let useful_minutes = |job| match job {
-        // A late cut-off still has to close the orders before the van leaves.
-        Job::Cutoff => 36 * 60,
-        Job::Picking | Job::Packing | Job::Morning => 10 * 60,
-        _ => 24 * 60,
-    };
-    let times = &config.rules.timetable;
-    let expressions = [
-        (Job::Cutoff, times.cutoff.as_str()),
-        (Job::Picking, &times.picking),
-        (Job::Packing, &times.packing),
-        (Job::Count, &times.count),
-        (Job::Morning, &times.morning),
-        (Job::Tidying, "30 3 * * *"),
-    ];
-    let recurring = expressions.into_iter().map(|(job, text)| Recurring {
-        job,
-        expression: Expression::parse(text).expect("expressions are checked when the file is read"),
-        useful_minutes: useful_minutes(job),
-    });
-    recurring.collect()
-}
 
 /// Does what is due.
 ///
@@ -55,6 +29,9 @@ async fn act_on(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
     let events = match job {
         Job::Cutoff => return Box::pin(cutoff::close_due(desk)).await,
         Job::AnswersEnd(day) => Box::pin(closing::answers_end(farm, day)).await?,
+        Job::PackAssume(day) => forgotten::assume_packed(farm, day).await?,
+        Job::RunAsk(day) => forgotten::ask_run(farm, day).await?,
+        Job::RunAssume(day) => Box::pin(forgotten::assume_delivered(farm, day)).await?,
         Job::EarlyWarning => Box::pin(warning::look(farm)).await?,
         Job::Morning => {
             Box::pin(cutoff::close_due(desk)).await?;
@@ -62,7 +39,8 @@ async fn act_on(desk: &mut Desk<'_>, job: Job) -> store::Result<()> {
             desk.happened(events);
             telling::tell(desk).await?;
             filling::plan_all(&mut desk.farm()).await?;
-            return Box::pin(views::morning(desk)).await;
+            Box::pin(views::morning(desk)).await?;
+            Box::pin(forgotten::each_morning(&mut desk.farm())).await?
         }
         Job::Picking => return Box::pin(packing::eve::remind(desk)).await,
         Job::Packing => return Box::pin(packing::list::morning(desk)).await,

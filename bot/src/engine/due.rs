@@ -194,7 +194,7 @@ impl Engine {
         let now = self.clock.now();
         let mut tx = self.store.begin_reading().await?;
         let planned = occurrences::next_due(&mut tx).await?;
-        let by_cron = self.jobs.iter().filter_map(|one| one.expression.next_after(now, self.timetable_zone())).min();
+        let by_cron = self.jobs.iter().filter_map(|one| one.rhythm.next_after(now, self.timetable_zone())).min();
         Ok(planned.into_iter().chain(by_cron).min())
     }
 }

@@ -107,7 +107,7 @@ fn context(desk: &Desk<'_>, person: &Person) -> Context {
             (false, UnitSystem::Metric) => Some(DayMonthOrder::DayFirst),
             (false, UnitSystem::Avoirdupois) => None,
         },
-        delivery_weekday: desk.house.calendar.weekdays.first().copied(),
+        delivery_weekday: desk.house.calendar.dates.weekdays.first().copied(),
     }
 }
 
@@ -212,6 +212,12 @@ fn families(phrase: Phrase, named: Option<(Id, String)>) -> Option<Intent> {
         }
         Phrase::MarketReturn { lines: typed, on } => {
             return Some(Intent::Surplus(surplus::Ask::MarketReturn { lines: lines(typed), day: on }));
+        }
+        Phrase::Stock { lines: typed } => {
+            return Some(Intent::Surplus(surplus::Ask::Counted { lines: lines(typed) }));
+        }
+        Phrase::ThrownAway { lines: typed } => {
+            return Some(Intent::Surplus(surplus::Ask::ThrowAway { lines: lines(typed) }));
         }
         Phrase::HandedOver { lines: typed, temperature, .. } => {
             let temperature_dc = temperature.map(tenths_celsius);

@@ -50,6 +50,7 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Packing::OtherWeight { stage: Stage::Delivered, .. }
             | Packing::Nothing { stage: Stage::Delivered, .. }
             | Packing::Run
+            | Packing::RunOf { .. }
             | Packing::DeliveredOn { .. }
             | Packing::Delivered { .. }
             | Packing::AllDelivered { .. } => matches!(role, Role::Keeper | Role::Driver),

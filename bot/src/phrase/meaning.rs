@@ -165,9 +165,15 @@ impl Heard {
             Verb::Cancel if self.is_standing && self.days.is_empty() => Ok(Phrase::EndStanding { crop: None }),
             Verb::Cancel if self.is_standing => Err(Question::SeveralWishes),
             Verb::Cancel => Ok(Phrase::Cancel { when: self.when(context)? }),
-            Verb::Pick | Verb::Pins | Verb::Lost | Verb::Soaked | Verb::Opened | Verb::Return | Verb::HandedOver => {
-                self.report(verb, context, keys)
-            }
+            Verb::Pick
+            | Verb::Pins
+            | Verb::Lost
+            | Verb::Thrown
+            | Verb::Soaked
+            | Verb::Opened
+            | Verb::Return
+            | Verb::HandedOver => self.report(verb, context, keys),
+            Verb::Stock => Ok(Phrase::Stock { lines: self.full_lines(context, keys)? }),
             Verb::Yes => Ok(Phrase::Yes),
             Verb::No => Ok(Phrase::No),
             Verb::Help => Ok(Phrase::Help),
@@ -296,8 +302,15 @@ impl Heard {
                 };
                 Ok(Phrase::HandedOver { lines, temperature, on })
             }
+            Verb::Thrown if self.names_weight() => Ok(Phrase::ThrownAway { lines: self.full_lines(context, keys)? }),
             _ => self.shelf_report(verb, on, keys),
         }
+    }
+
+    /// Whether a weight with its unit stands there, which blocks and bags have none of.
+    fn names_weight(&self) -> bool {
+        let weighed = |piece: &Piece| matches!(piece, Piece::Weight(weighed) if weighed.unit.is_some());
+        self.units.is_empty() && self.batches.is_empty() && self.days.is_empty() && self.pieces.iter().any(weighed)
     }
 
     /// What is reported of blocks and bags.
@@ -310,7 +323,7 @@ impl Heard {
             };
         }
         let has_number = !self.units.is_empty() || self.pieces.iter().any(|piece| matches!(piece, Piece::Weight(_)));
-        if verb == Verb::Lost {
+        if matches!(verb, Verb::Lost | Verb::Thrown) {
             return Ok(Phrase::Lost { units: self.units_told()?, crop, batch, on });
         }
         // A batch is soaked or opened whole; how many of it were lost has to be told.
@@ -431,9 +444,10 @@ fn allowed(verb: Verb) -> &'static [May] {
         Verb::Cancel => &[May::Day, May::Standing],
         Verb::Pick => &[May::Lines, May::Day, May::Batch],
         Verb::Return => &[May::Lines, May::Day],
+        Verb::Stock => &[May::Lines],
         Verb::HandedOver => &[May::Lines, May::Day, May::Degrees],
         Verb::Pins => &[May::Crop, May::Day, May::Batch],
-        Verb::Lost | Verb::Soaked | Verb::Opened => &[May::Crop, May::Units, May::Day, May::Batch],
+        Verb::Lost | Verb::Thrown | Verb::Soaked | Verb::Opened => &[May::Crop, May::Units, May::Day, May::Batch],
         Verb::Yes | Verb::No | Verb::Help | Verb::Today => &[],
     }
 }

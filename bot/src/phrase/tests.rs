@@ -118,6 +118,8 @@ fn shown_phrase(phrase: &Phrase) -> String {
             });
             format!("handed{}{}{}", shown_lines(lines), degrees.unwrap_or_default(), on(d))
         }
+        Phrase::Stock { lines } => format!("stock{}", shown_lines(lines)),
+        Phrase::ThrownAway { lines } => format!("thrown{}", shown_lines(lines)),
         Phrase::Yes => "yes".to_owned(),
         Phrase::No => "no".to_owned(),
         Phrase::Help => "help".to_owned(),

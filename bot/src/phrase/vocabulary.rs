@@ -102,10 +102,14 @@ pub(super) enum Verb {
     Pick,
     Pins,
     Lost,
+    /// Lost too: blocks and bags, or a weight out of the cold room.
+    Thrown,
     Soaked,
     Opened,
     Return,
     HandedOver,
+    /// What lies in the cold room.
+    Stock,
     Yes,
     No,
     Help,

@@ -11,8 +11,8 @@
 //! | Moved   | ordered again for a later delivery         | |
 //! | Dropped | given up                                   | Offer: Full |
 //!
-//! `Weigh`, `Pack` and `Deliver` change weights in every state and leave it. A line that is delivered takes nothing but a
-//! correction of that.
+//! `Weigh`, `Pack`, `Deliver` and `Assume` change weights in every state and leave it. A line that is delivered takes nothing
+//! but a correction of that; what was only assumed is confirmed by one.
 
 use crate::clock::LocalDate;
 use crate::id::Id;
@@ -70,6 +70,8 @@ pub enum Why {
     Offered,
     /// Handed over; the promise is what was packed.
     Delivered,
+    /// Nobody said what was handed over: it counts as delivered as packed.
+    Assumed,
 }
 
 /// One line of a delivery.
@@ -83,6 +85,8 @@ pub struct Award {
     pub asked: Grams,
     pub promised: Grams,
     pub delivered: Option<Grams>,
+    /// Nobody has said what was delivered.
+    pub is_assumed: bool,
     pub state: State,
 }
 
@@ -117,6 +121,8 @@ pub enum Event {
     Pack(Grams),
     /// This was handed over.
     Deliver(Grams),
+    /// Nobody has said what was handed over in the time for it: this is taken for it.
+    Assume(Grams),
 }
 
 /// Nothing changes: that cannot happen to a line in this state.
@@ -138,6 +144,7 @@ impl Event {
             Event::Weigh(_) => Why::Weighed,
             Event::Pack(_) => Why::Packed,
             Event::Deliver(_) => Why::Delivered,
+            Event::Assume(_) => Why::Assumed,
         }
     }
 }
@@ -146,7 +153,8 @@ impl Award {
     /// A line of which nothing is promised yet.
     pub fn new(id: Id, (buyer_id, day): (Id, LocalDate), (crop, source): (String, Source)) -> Award {
         let (asked, promised) = (Grams::ZERO, Grams::ZERO);
-        Award { id, buyer_id, day, crop, source, asked, promised, delivered: None, state: State::Short }
+        let (delivered, is_assumed, state) = (None, false, State::Short);
+        Award { id, buyer_id, day, crop, source, asked, promised, delivered, is_assumed, state }
     }
 
     /// Whether the buyer may still answer.
@@ -162,7 +170,7 @@ impl Award {
         use State::{Dropped, Full, Moved, Short, Silent, Swapped, Taken};
         let mut line = self.clone();
         if let Event::Deliver(grams) = event {
-            line.delivered = Some(grams);
+            (line.delivered, line.is_assumed) = (Some(grams), false);
             return Ok(line);
         }
         if self.delivered.is_some() {
@@ -201,6 +209,7 @@ impl Award {
             }
             (_, Event::Weigh(grams)) if grams < self.promised => line.promised = grams,
             (_, Event::Pack(grams)) => line.promised = grams,
+            (_, Event::Assume(grams)) => (line.delivered, line.is_assumed) = (Some(grams), true),
             _ => return Err(Refused),
         }
         Ok(line)
@@ -236,6 +245,7 @@ mod tests {
             grams().prop_map(Event::Weigh),
             grams().prop_map(Event::Pack),
             grams().prop_map(Event::Deliver),
+            grams().prop_map(Event::Assume),
         ]
     }
 
@@ -270,6 +280,7 @@ mod tests {
                 }
                 if now.delivered.is_some() {
                     prop_assert!(matches!(event, Event::Deliver(_)), "{event:?} after it went out");
+                    prop_assert!(!next.is_assumed, "somebody has said it");
                     prop_assert_eq!((next.promised, next.state), (now.promised, now.state));
                 }
                 now = next;
@@ -295,5 +306,9 @@ mod tests {
         let gone = taken.after(Event::Deliver(grams(480))).expect("it went out");
         assert_eq!(gone.after(Event::Pack(grams(400))), Err(Refused));
         assert_eq!(gone.after(Event::Deliver(grams(490))).map(|line| line.delivered), Ok(Some(grams(490))));
+        assert_eq!(gone.after(Event::Assume(grams(500))), Err(Refused), "what was said is not assumed over");
+        let assumed = taken.after(Event::Assume(grams(500))).expect("nobody said anything");
+        assert_eq!((assumed.delivered, assumed.is_assumed), (Some(grams(500)), true));
+        assert!(assumed.after(Event::Deliver(grams(500))).is_ok_and(|line| !line.is_assumed), "it was confirmed");
     }
 }

@@ -1,35 +1,28 @@
-//! Delivery days. Rule: a date is a delivery day when its weekday is one and no exception says otherwise; its cut-off
-//! is the last firing of the cut-off expression strictly before the van leaves.
+//! Delivery days and their cut-offs. Rule: a cut-off comes so long before its delivery as the timetable says, or is the last
+//! firing of the cut-off expression, and always strictly before the van leaves.
 
 use crate::clock::{LocalDate, UtcSeconds, instant_at};
-use crate::timetable::Expression;
+pub use crate::timetable::dates::{DeliveryDates, Exception};
+use crate::timetable::rhythm::When;
 use chrono::{Datelike, Days, NaiveTime, Weekday};
 use chrono_tz::Tz;
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
 /// How far ahead a delivery is looked for, days: a farm that rests longer has no next delivery.
 const HORIZON_DAYS: u64 = 400;
-
-/// One date that differs from the weekly rule.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Exception {
-    /// A delivery weekday without delivery: a holiday.
-    NoDelivery,
-    /// A delivery on another day.
-    ExtraDelivery,
-}
 
 /// The farm's delivery days.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Calendar {
     /// The farm's zone.
     pub zone: Tz,
-    pub weekdays: Vec<Weekday>,
-    pub exceptions: BTreeMap<LocalDate, Exception>,
+    pub dates: DeliveryDates,
     /// When the van leaves, wall time.
     pub departure_time: NaiveTime,
     /// When orders close.
-    pub cutoff: Expression,
+    pub cutoff: When,
+    /// When they close instead for the deliveries of a weekday.
+    pub cutoff_of: HashMap<Weekday, When>,
 }
 
 /// A coming delivery.
@@ -37,7 +30,7 @@ pub struct Calendar {
 pub struct Delivery {
     pub date: LocalDate,
     pub departs_at: UtcSeconds,
-    /// Orders are taken before this instant. `None` when the expression never fired before: orders are then closed.
+    /// Orders are taken before this instant. `None` when there is none before the van leaves: orders are then closed.
     pub cutoff_at: Option<UtcSeconds>,
 }
 
@@ -51,11 +44,7 @@ impl Delivery {
 impl Calendar {
     /// Whether the van leaves on `date`.
     pub fn is_delivery_day(&self, date: LocalDate) -> bool {
-        match self.exceptions.get(&date) {
-            Some(Exception::NoDelivery) => false,
-            Some(Exception::ExtraDelivery) => true,
-            None => self.weekdays.contains(&date.weekday()),
-        }
+        self.dates.has(date)
     }
 
     /// When the van leaves if `date` is a delivery day.
@@ -63,9 +52,10 @@ impl Calendar {
         instant_at(date, self.departure_time, self.zone)
     }
 
-    /// When orders for `date` close; `None` when the expression never fired before the departure.
+    /// When orders for `date` close; `None` when they never do before the departure.
     pub fn cutoff_for(&self, date: LocalDate) -> Option<UtcSeconds> {
-        self.cutoff.last_before(self.departure(date), self.zone)
+        let when = self.cutoff_of.get(&date.weekday()).unwrap_or(&self.cutoff);
+        when.last_before(date, self.departure(date), self.zone)
     }
 
     /// The delivery on `date`, or `None` when it is not a delivery day.
@@ -112,14 +102,15 @@ mod tests {
     use super::*;
     use chrono_tz::America::Chicago;
     use proptest::prelude::*;
+    use std::collections::BTreeMap;
 
     fn calendar() -> Calendar {
         Calendar {
             zone: Chicago,
-            weekdays: vec![Weekday::Thu],
-            exceptions: BTreeMap::new(),
+            dates: DeliveryDates { weekdays: vec![Weekday::Thu], exceptions: BTreeMap::new() },
             departure_time: NaiveTime::from_hms_opt(7, 30, 0).expect("a time"),
-            cutoff: Expression::parse("0 18 * * TUE").expect("an expression"),
+            cutoff: When::parse("0 18 * * TUE").expect("an expression"),
+            cutoff_of: HashMap::new(),
         }
     }
 
@@ -152,7 +143,7 @@ mod tests {
     #[test]
     fn a_cut_off_at_the_departure_is_not_before_it() {
         let mut calendar = calendar();
-        calendar.cutoff = Expression::parse("30 7 * * TUE,THU").expect("an expression");
+        calendar.cutoff = When::parse("30 7 * * TUE,THU").expect("an expression");
         assert_eq!(calendar.cutoff_for(date("2026-11-26")), Some(at("2026-11-24", "07:30:00")));
     }
 
@@ -174,8 +165,8 @@ mod tests {
     #[test]
     fn exceptions_move_a_delivery() {
         let mut calendar = calendar();
-        calendar.exceptions.insert(date("2026-11-26"), Exception::NoDelivery);
-        calendar.exceptions.insert(date("2026-11-25"), Exception::ExtraDelivery);
+        calendar.dates.exceptions.insert(date("2026-11-26"), Exception::NoDelivery);
+        calendar.dates.exceptions.insert(date("2026-11-25"), Exception::ExtraDelivery);
         let now = at("2026-11-23", "09:00:00");
         assert_eq!(dates(calendar.upcoming(now, 3)), ["2026-11-25", "2026-12-03", "2026-12-10"]);
         assert_eq!(calendar.cutoff_for(date("2026-11-25")), Some(at("2026-11-24", "18:00:00")));
@@ -183,8 +174,21 @@ mod tests {
     }
 
     #[test]
+    fn each_delivery_has_a_cut_off_of_its_own() {
+        let mut calendar = calendar();
+        calendar.dates.weekdays.push(Weekday::Fri);
+        calendar.cutoff = When::parse("2 days before at 18:00").expect("a time");
+        assert_eq!(calendar.cutoff_for(date("2026-11-26")), Some(at("2026-11-24", "18:00:00")));
+        assert_eq!(calendar.cutoff_for(date("2026-11-27")), Some(at("2026-11-25", "18:00:00")));
+        calendar.cutoff_of.insert(Weekday::Fri, When::parse("1 day before at 12:00").expect("a time"));
+        assert_eq!(calendar.cutoff_for(date("2026-11-27")), Some(at("2026-11-26", "12:00:00")));
+        calendar.cutoff = When::parse("the same day at 07:30").expect("a time");
+        assert_eq!(calendar.cutoff_for(date("2026-11-26")), None, "the van leaves then");
+    }
+
+    #[test]
     fn a_farm_at_rest_has_no_next_delivery() {
-        let calendar = Calendar { weekdays: Vec::new(), ..calendar() };
+        let calendar = Calendar { dates: DeliveryDates::default(), ..calendar() };
         assert_eq!(calendar.next_delivery(at("2026-11-23", "09:00:00")), None);
         assert!(calendar.upcoming(at("2026-11-23", "09:00:00"), 5).is_empty());
     }

@@ -46,6 +46,8 @@ pub enum Occasion {
     Less,
     Silent,
     Delivered,
+    /// Nobody has said what was delivered: it counts as delivered as packed.
+    Assumed,
 }
 
 /// Everything known of it.

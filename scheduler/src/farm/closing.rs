@@ -5,7 +5,7 @@ use super::closed_day::{ClosedDay, Occasion};
 use super::event::{DayTable, Event, Moment};
 use super::sharing::{self, DaySharing};
 use super::surplus::claims;
-use super::{Farm, answering, asked, expected, lines, supply};
+use super::{Farm, answering, asked, expected, forgotten, lines, supply};
 use crate::clock::LocalDate;
 use crate::delivery::award::{self, Award, Source};
 use crate::delivery::calendar::Delivery;
@@ -63,6 +63,7 @@ async fn close(farm: &mut Farm<'_>, delivery: Delivery) -> store::Result<Vec<Eve
         settled_at: None,
         shared_at: None,
         packed_at: None,
+        is_packing_assumed: false,
         delivered_at: None,
     };
     deliveries::close(farm.tx, &closed).await?;
@@ -87,6 +88,7 @@ async fn say_closed(farm: &mut Farm<'_>, closed: &Closed) -> store::Result<Vec<E
     if day.awards.is_empty() {
         return Ok(vec![Event::NothingOrdered { day: closed.day }]);
     }
+    forgotten::watch_run(farm, closed.day).await?;
     let theirs = |buyer_id| Event::BuyerDay(day.of_buyer(farm.crops, buyer_id), Occasion::Closed);
     let mut events: Vec<Event> = day.buyer_ids().into_iter().map(theirs).collect();
     events.push(Event::DayTable(DayTable { day, moment: Moment::Closed }));

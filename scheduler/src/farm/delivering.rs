@@ -42,9 +42,11 @@ pub async fn delivered(
         let wanted = match (said, line.delivered) {
             (Some(grams), _) => grams,
             (None, None) => line.promised,
+            // What was only assumed is confirmed.
+            (None, Some(grams)) if line.is_assumed => grams,
             (None, Some(_)) => continue,
         };
-        missing.extend(record(farm, by, (&line, wanted)).await?);
+        missing.extend(record(farm, Some(by), (&line, wanted)).await?);
     }
     after_delivery(farm, (closed, buyer), missing).await
 }
@@ -59,20 +61,23 @@ pub async fn weigh_out(
     (line, closed): (&Award, &Closed),
     grams: Grams,
 ) -> store::Result<Recorded> {
-    let missing = record(farm, by, (line, grams)).await?;
+    let missing = record(farm, Some(by), (line, grams)).await?;
     after_delivery(farm, (closed, line.buyer_id), missing.into_iter().collect()).await
 }
 
-/// Whoever is not marked yet has got what was packed, and the run is over.
+/// Whoever is not marked yet, or only by assumption, has got what was packed, and the run is over.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn all_delivered(farm: &mut Farm<'_>, by: Id, closed: &Closed) -> store::Result<Recorded> {
     let mut recorded = Recorded::default();
     let mut served: Vec<Id> = Vec::new();
-    for line in lines::live(farm, closed.day).await?.into_iter().filter(|line| line.delivered.is_none()) {
+    for line in
+        lines::live(farm, closed.day).await?.into_iter().filter(|line| line.delivered.is_none() || line.is_assumed)
+    {
         served.push(line.buyer_id);
-        recorded.missing.extend(record(farm, by, (&line, line.promised)).await?);
+        let grams = line.delivered.unwrap_or(line.promised);
+        recorded.missing.extend(record(farm, Some(by), (&line, grams)).await?);
     }
     served.dedup();
     let day = ClosedDay::load(farm, closed).await?;
@@ -100,22 +105,23 @@ async fn after_delivery(
     Ok(recorded)
 }
 
-/// Records one line's delivered weight and moves the lots by what changed. Gives what the lots on the books could not
-/// cover.
-async fn record(
+/// Records one line's delivered weight, as somebody said it or by assumption, and moves the lots by what changed. Gives what
+/// the lots on the books could not cover.
+pub(super) async fn record(
     farm: &mut Farm<'_>,
-    by: Id,
+    by: Option<Id>,
     (line, wanted): (&Award, Grams),
 ) -> store::Result<Option<(String, Grams)>> {
-    let movement = Movement { kind: MoveKind::Delivered, subject: Some(line.id), person_id: Some(by), now: farm.now };
+    let movement = Movement { kind: MoveKind::Delivered, subject: Some(line.id), person_id: by, now: farm.now };
     let recorded = line.delivered.unwrap_or_default();
     let now_delivered = if wanted >= recorded {
         let more = (wanted - recorded, line.day);
-        recorded + cold_room::take(farm.tx, &line.crop, more, &movement).await?
+        recorded + cold_room::take_as_of(farm.tx, &line.crop, more, &movement).await?
     } else {
         cold_room::put_back(farm.tx, recorded - wanted, &movement).await?;
         wanted
     };
-    lines::change(farm, line, (award::Event::Deliver(now_delivered), Some(by))).await?;
+    let event = if by.is_some() { award::Event::Deliver } else { award::Event::Assume };
+    lines::change(farm, line, (event(now_delivered), by)).await?;
     Ok((now_delivered < wanted).then(|| (line.crop.clone(), wanted - now_delivered)))
 }

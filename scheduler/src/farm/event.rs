@@ -8,7 +8,7 @@ use super::packing::PackingList;
 use super::warning::told::News;
 use super::{giving, surplus};
 use crate::allotment::warning::Risk;
-use crate::clock::LocalDate;
+use crate::clock::{LocalDate, UtcSeconds};
 use crate::delivery::calendar::Delivery;
 use crate::id::Id;
 use crate::quantity::Grams;
@@ -35,6 +35,19 @@ pub enum Event {
     EarlyWarning(EarlyWarning),
     /// What is to be packed.
     PackingList(Box<PackingList>),
+    /// The van has left, and nobody has said that it is packed: it counts as packed as listed.
+    PackingAssumed(Box<PackingList>),
+    /// Nobody has said how a run went; it counts as delivered as packed from then on.
+    RunUnsaid {
+        list: Box<PackingList>,
+        counts_at: UtcSeconds,
+        unsaid: Unsaid,
+    },
+    /// The time to say it is over: the run counts as delivered as packed. With what the books did not hold.
+    RunAssumed {
+        list: Box<PackingList>,
+        missing: Vec<(String, Grams)>,
+    },
     /// What is to be picked tonight: crop, promised, ready.
     PickingDue {
         day: LocalDate,
@@ -52,6 +65,13 @@ impl From<giving::Event> for Event {
     fn from(event: giving::Event) -> Event {
         Event::Giving(event)
     }
+}
+
+/// How long ago somebody was to say it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unsaid {
+    JustOver,
+    DayBefore,
 }
 
 /// A restaurant's orders are not what they were.

@@ -1,7 +1,7 @@
 //! What the coming deliveries can count on: the cold room and the harvest still to come, forecast from the farm's own
 //! record and from what is seen on the shelves today.
 
-use super::Farm;
+use super::{Farm, rules};
 use crate::clock::{LocalDate, UtcSeconds};
 use crate::crop::CropKey;
 use crate::harvest::batch::{FlushFacts, Start};
@@ -15,7 +15,6 @@ use crate::store;
 use crate::store::growing::{Batch, Flush};
 use crate::store::rooms::{self, Temperature};
 use crate::store::{cold_room, growing};
-use crate::timetable::Expression;
 use chrono::{Datelike, NaiveTime};
 use std::collections::BTreeMap;
 
@@ -130,8 +129,7 @@ fn supply_of_each(
 pub fn delivery_time(farm: &Farm<'_>, on: LocalDate) -> DeliveryTime {
     let departs_at = farm.calendar.departure(on);
     let zone = farm.zone();
-    let list = Expression::parse(&farm.rules.timetable.packing).ok();
-    let listed_at = list.and_then(|list| list.last_before(departs_at, zone));
+    let listed_at = rules::when(&farm.rules.timetable.packing).last_before(on, departs_at, zone);
     let listed_at = listed_at.filter(|at| at.local_date(zone) == on);
     let packing: UtcSeconds = listed_at.unwrap_or(departs_at);
     DeliveryTime { on, packing: packing.local(zone) }

@@ -1,6 +1,6 @@
 //! The lines of closed delivery days: every change of one goes through its state machine and is kept with its reason.
 
-use super::Farm;
+use super::{Farm, forgotten};
 use crate::clock::LocalDate;
 use crate::delivery::award::Event;
 use crate::id::Id;
@@ -35,14 +35,34 @@ pub async fn live(farm: &mut Farm<'_>, day: LocalDate) -> store::Result<Vec<Awar
     Ok(awards.into_iter().filter(|award| award.promised.is_positive() || award.delivered.is_some()).collect())
 }
 
-/// The closed delivery that is packed or carried now: the first that is not over, yesterday's included.
+/// The closed delivery that is packed or carried now: the first that is not over, yesterday's included; after those the
+/// newest of the days before that nobody has entered.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn current(farm: &mut Farm<'_>) -> store::Result<Option<Closed>> {
-    let from = farm.today().checked_sub_days(Days::new(1)).unwrap_or(farm.today());
-    for closed in deliveries::from(farm.tx, from).await? {
+    let yesterday = farm.today().checked_sub_days(Days::new(1)).unwrap_or(farm.today());
+    for closed in deliveries::from(farm.tx, yesterday).await? {
         if closed.delivered_at.is_none() && !live(farm, closed.day).await?.is_empty() {
+            return Ok(Some(closed));
+        }
+    }
+    let earlier = forgotten::earlier(farm).await?;
+    Ok(earlier.into_iter().find(|closed| closed.delivered_at.is_none()))
+}
+
+/// The run of a restaurant's that a word about it means: the one that is carried now, or else the last one that nobody has
+/// confirmed.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn meant_by(farm: &mut Farm<'_>, buyer: Id) -> store::Result<Option<Closed>> {
+    if let Some(closed) = current(farm).await? {
+        return Ok(Some(closed));
+    }
+    for closed in forgotten::earlier(farm).await? {
+        let theirs = live(farm, closed.day).await?.into_iter().find(|line| line.buyer_id == buyer && line.is_assumed);
+        if theirs.is_some() {
             return Ok(Some(closed));
         }
     }

@@ -4,7 +4,7 @@
 use super::closed_day::{ClosedDay, Occasion};
 use super::event::Event;
 use super::ordering::Sums;
-use super::{Farm, lines, stock, supply};
+use super::{Farm, lines, rules, stock, supply};
 use crate::clock::LocalDate;
 use crate::delivery::award::{self, Award, State};
 use crate::id::Id;
@@ -12,7 +12,11 @@ use crate::quantity::Grams;
 use crate::store::cold_room::{self, Lot};
 use crate::store::deliveries::{self, Closed};
 use crate::store::{self, people};
+use crate::timetable::When;
 use std::collections::BTreeMap;
+
+/// More deliveries than are ever picked for at once.
+const DELIVERIES_LOOKED_AT: usize = 14;
 
 /// What the packing list, the run card and the sheets are made from.
 #[derive(Clone, Debug)]
@@ -70,7 +74,17 @@ impl PackingList {
     }
 }
 
-/// What is promised of each crop for tomorrow and what of it lies ready; empty when nothing goes out.
+/// The deliveries whose picking is to be thought of now: the next one, and where the reminder follows the deliveries every one
+/// whose time for it has come and whose van has not left.
+pub fn to_remind(farm: &Farm<'_>) -> Vec<LocalDate> {
+    let coming = farm.calendar.upcoming(farm.now, DELIVERIES_LOOKED_AT).into_iter().map(|delivery| delivery.date);
+    match rules::when(&farm.rules.timetable.picking) {
+        When::Cron(_) => coming.take(1).collect(),
+        When::Before(before) => coming.take_while(|date| before.at(*date, farm.zone()) <= farm.now).collect(),
+    }
+}
+
+/// What is promised of each crop for a delivery and what of it lies ready; empty when nothing goes out.
 ///
 /// # Errors
 /// Whatever the store fails with.
@@ -95,6 +109,33 @@ pub async fn most_packed(farm: &mut Farm<'_>, line: &Award) -> store::Result<Gra
     let awards = deliveries::awards_on(farm.tx, line.day).await?;
     let others = awards.iter().filter(|one| one.id != line.id && one.crop == line.crop && one.delivered.is_none());
     Ok(ready.less(others.map(|one| one.promised).sum()))
+}
+
+/// What came of saying that everything is packed as listed.
+#[derive(Clone, Debug)]
+pub enum AllPacked {
+    NoDelivery,
+    Already,
+    TooEarly,
+    /// Also where the van had left and it counted as packed: that is confirmed.
+    Done(Box<PackingList>),
+}
+
+/// Everything of a day is packed as listed: the run can begin.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn all_packed(farm: &mut Farm<'_>, day: LocalDate) -> store::Result<AllPacked> {
+    let Some(before) = deliveries::on(farm.tx, day).await? else { return Ok(AllPacked::NoDelivery) };
+    if before.delivered_at.is_some() || (before.packed_at.is_some() && !before.is_packing_assumed) {
+        return Ok(AllPacked::Already);
+    }
+    if day > farm.today() {
+        return Ok(AllPacked::TooEarly);
+    }
+    deliveries::mark_packed(farm.tx, day, (farm.now, false)).await?;
+    let closed = Closed { packed_at: before.packed_at.or(Some(farm.now)), is_packing_assumed: false, ..before };
+    Ok(AllPacked::Done(Box::new(PackingList::load(farm, closed).await?)))
 }
 
 /// So much is packed for a line; a restaurant hears at once that it gets less, or more.
@@ -167,6 +208,7 @@ mod tests {
             asked: Grams::new(grams),
             promised: Grams::new(grams),
             delivered: None,
+            is_assumed: false,
             state: State::Full,
         }
     }

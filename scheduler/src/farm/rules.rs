@@ -5,14 +5,14 @@ use crate::allotment::Sharing;
 use crate::allotment::promise::promise_level;
 use crate::clock::LocalDate;
 use crate::crop::CropKey;
-use crate::delivery::calendar::{Calendar, Exception};
+use crate::delivery::calendar::{Calendar, DeliveryDates, Exception};
 use crate::orders::amounts;
 use crate::quantity::Grams;
-use crate::timetable::Expression;
+use crate::timetable::When;
 use chrono::{NaiveTime, Weekday};
 use chrono_tz::Tz;
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::ops::RangeInclusive;
 
 /// The farm's rules, each table of the configuration file a field.
@@ -40,6 +40,7 @@ impl Rules {
         self.promise.check()?;
         for (key, hours) in [
             ("promise.answer_hours", self.promise.answer_hours),
+            ("delivery.assumed_hours", self.delivery.assumed_hours),
             ("offers.open_hours", self.offers.open_hours),
             ("offers.collect_hours", self.offers.collect_hours),
             ("giving.answer_hours", self.giving.answer_hours),
@@ -62,8 +63,14 @@ impl Rules {
             }
             within(&format!("the cost basis of {crop}"), *cents, 1..=10_000_000)?;
         }
-        for (key, text) in self.timetable.expressions() {
-            Expression::parse(text).map_err(|error| format!("timetable.{key} {text:?}: {error}"))?;
+        for (key, text) in self.timetable.times() {
+            When::parse(text).map_err(|error| format!("timetable.{key} {text:?}: {error}"))?;
+        }
+        if !matches!(When::parse(&self.timetable.morning), Ok(When::Cron(_))) {
+            return Err("timetable.morning is the day's list and comes by a cron expression".into());
+        }
+        for (weekday, text) in &self.delivery.cutoff_of {
+            When::parse(text).map_err(|error| format!("delivery.cutoff_of {weekday} {text:?}: {error}"))?;
         }
         Ok(())
     }
@@ -77,12 +84,23 @@ impl Rules {
         let extra = self.delivery.extra.iter().map(|day| (*day, Exception::ExtraDelivery));
         Calendar {
             zone,
-            weekdays: self.delivery.weekdays.clone(),
-            exceptions: closed.chain(extra).collect::<BTreeMap<_, _>>(),
+            dates: DeliveryDates {
+                weekdays: self.delivery.weekdays.clone(),
+                exceptions: closed.chain(extra).collect::<BTreeMap<_, _>>(),
+            },
             departure_time: self.delivery.departs,
-            cutoff: Expression::parse(&self.timetable.cutoff).expect("expressions are checked when the file is read"),
+            cutoff: when(&self.timetable.cutoff),
+            cutoff_of: self.delivery.cutoff_of.iter().map(|(weekday, text)| (*weekday, when(text))).collect(),
         }
     }
+}
+
+/// A time of the timetable.
+///
+/// # Panics
+/// When the rules have not passed [`Rules::check`].
+pub fn when(text: &str) -> When {
+    When::parse(text).expect("times are checked when the file is read")
 }
 
 /// Refuses a number outside its limits, by its name in the file.
@@ -102,13 +120,20 @@ pub struct DeliveryDays {
     pub weekdays: Vec<Weekday>,
     #[serde(deserialize_with = "time_of_day")]
     pub departs: NaiveTime,
+    /// Hours after the van left from which on a run that nobody ticked off counts as delivered as packed.
+    #[serde(default = "a_day_and_a_half")]
+    pub assumed_hours: i64,
     #[serde(default)]
     pub closed: Vec<LocalDate>,
     #[serde(default)]
     pub extra: Vec<LocalDate>,
+    /// Another cut-off for the deliveries of a weekday, as the timetable writes it.
+    #[serde(default)]
+    pub cutoff_of: HashMap<Weekday, String>,
 }
 
-/// Cron expressions (minute hour day month weekday) in the farm's zone.
+/// When things happen, in the farm's zone: so long before each delivery, or by a cron expression (minute hour day month
+/// weekday). See [`When`].
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Timetable {
@@ -120,8 +145,8 @@ pub struct Timetable {
 }
 
 impl Timetable {
-    /// The expressions by key.
-    pub fn expressions(&self) -> [(&'static str, &str); 5] {
+    /// The times by key.
+    pub fn times(&self) -> [(&'static str, &str); 5] {
         [
             ("cutoff", &self.cutoff),
             ("picking", &self.picking),
@@ -135,10 +160,10 @@ impl Timetable {
 impl Default for Timetable {
     fn default() -> Timetable {
         Timetable {
-            cutoff: "0 18 * * TUE".into(),
-            picking: "0 17 * * WED".into(),
-            packing: "0 6 * * THU".into(),
-            count: "0 13 * * THU".into(),
+            cutoff: "2 days before at 18:00".into(),
+            picking: "1 day before at 17:00".into(),
+            packing: "the same day at 06:00".into(),
+            count: "the same day at 13:00".into(),
             morning: "0 7 * * *".into(),
         }
     }
@@ -312,6 +337,11 @@ impl Default for Drying {
     fn default() -> Drying {
         Drying { hours: 24, price_cents_per_kg: None }
     }
+}
+
+/// Until the evening of the day after.
+fn a_day_and_a_half() -> i64 {
+    36
 }
 
 /// "08:00".

@@ -42,7 +42,8 @@ pub fn decide(calendar: &Calendar, date: LocalDate, now: UtcSeconds) -> Cutoff {
 mod tests {
     use super::*;
     use crate::clock::instant_at;
-    use crate::timetable::Expression;
+    use crate::delivery::calendar::DeliveryDates;
+    use crate::timetable::When;
     use chrono::{NaiveTime, Weekday};
     use chrono_tz::America::Chicago;
     use std::collections::BTreeMap;
@@ -51,10 +52,10 @@ mod tests {
     fn told(date: &str, day: &str, time: &str) -> String {
         let calendar = Calendar {
             zone: Chicago,
-            weekdays: vec![Weekday::Thu],
-            exceptions: BTreeMap::new(),
+            dates: DeliveryDates { weekdays: vec![Weekday::Thu], exceptions: BTreeMap::new() },
             departure_time: NaiveTime::from_hms_opt(7, 30, 0).expect("a time"),
-            cutoff: Expression::parse("0 18 * * TUE").expect("an expression"),
+            cutoff: When::parse("0 18 * * TUE").expect("an expression"),
+            cutoff_of: Default::default(),
         };
         let now = instant_at(day.parse().expect("a date"), time.parse().expect("a time"), Chicago);
         let next = |one: Option<Delivery>| one.map_or("never".to_owned(), |one| one.date.to_string());

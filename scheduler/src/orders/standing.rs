@@ -130,9 +130,9 @@ impl StandingOrder {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::delivery::calendar::Exception;
+    use crate::delivery::calendar::{DeliveryDates, Exception};
     use crate::orders::recurrence::Rhythm;
-    use crate::timetable::Expression;
+    use crate::timetable::When;
     use chrono::{NaiveTime, Weekday};
     use chrono_tz::America::Chicago;
 
@@ -143,10 +143,13 @@ mod tests {
     fn calendar() -> Calendar {
         Calendar {
             zone: Chicago,
-            weekdays: vec![Weekday::Thu],
-            exceptions: BTreeMap::from([(date("2026-11-26"), Exception::NoDelivery)]),
+            dates: DeliveryDates {
+                weekdays: vec![Weekday::Thu],
+                exceptions: BTreeMap::from([(date("2026-11-26"), Exception::NoDelivery)]),
+            },
             departure_time: NaiveTime::from_hms_opt(7, 30, 0).expect("a time"),
-            cutoff: Expression::parse("0 18 * * TUE").expect("an expression"),
+            cutoff: When::parse("0 18 * * TUE").expect("an expression"),
+            cutoff_of: Default::default(),
         }
     }
 

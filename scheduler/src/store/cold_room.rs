@@ -42,6 +42,12 @@ pub enum MoveKind {
     Collected,
     /// Thrown away.
     Discarded,
+    /// Sold without an order or a market, found when the cold room was counted.
+    SoldBeside,
+    /// Given without a drop, found when the cold room was counted: it is in no record of gifts.
+    GivenBeside,
+    /// Past its days, and nobody said what became of it.
+    Lapsed,
     /// Never there: the pick was written down by mistake.
     Corrected,
 }
@@ -51,6 +57,7 @@ pub enum MoveKind {
 pub struct Movement {
     pub kind: MoveKind,
     pub subject: Option<Id>,
+    /// Who said so; nobody where the farm assumed it.
     pub person_id: Option<Id>,
     pub now: UtcSeconds,
 }
@@ -120,16 +127,39 @@ pub async fn take(tx: &mut Tx, crop: &str, (wanted, on_day): (Grams, LocalDate),
     Ok(parts.into_iter().map(|(_, part)| part).sum())
 }
 
-/// The same, with what was taken out of each lot.
+/// The same of what was there on `on_day` already: for what left on an earlier day and is entered later.
+pub async fn take_as_of(
+    tx: &mut Tx,
+    crop: &str,
+    (wanted, on_day): (Grams, LocalDate),
+    movement: &Movement,
+) -> Result<Grams> {
+    let mut there = lots(tx).await?;
+    there.retain(|lot| lot.picked_on <= on_day);
+    let parts = take_from(tx, there, (crop, wanted, on_day), movement).await?;
+    Ok(parts.into_iter().map(|(_, part)| part).sum())
+}
+
+/// As [`take`], with what was taken out of each lot.
 pub async fn take_parts(
     tx: &mut Tx,
     crop: &str,
     (wanted, on_day): (Grams, LocalDate),
     movement: &Movement,
 ) -> Result<Vec<(Id, Grams)>> {
+    let there = lots(tx).await?;
+    take_from(tx, there, (crop, wanted, on_day), movement).await
+}
+
+async fn take_from(
+    tx: &mut Tx,
+    lots: Vec<Lot>,
+    (crop, wanted, on_day): (&str, Grams, LocalDate),
+    movement: &Movement,
+) -> Result<Vec<(Id, Grams)>> {
     let mut missing = wanted;
     let mut parts = Vec::new();
-    for lot in lots(tx).await? {
+    for lot in lots {
         let part = lot.left.at_most(missing);
         if lot.crop != crop || lot.keeps_until < on_day || !part.is_positive() {
             continue;
@@ -194,6 +224,12 @@ pub async fn moves_between(
     let query = sqlx::query("SELECT at, kind, grams FROM lot_move WHERE at >= $1 AND at < $2 ORDER BY at, id");
     let rows = tx.all(query.bind(since.get()).bind(until.get())).await?;
     rows.iter().map(|row| Ok((row.instant("at")?, row.word("kind")?, row.grams("grams")?))).collect()
+}
+
+/// What left the cold room or came back without anybody having said so: the kind and what it was for.
+pub async fn moved_by_nobody(tx: &mut Tx) -> Result<Vec<(MoveKind, Option<Id>)>> {
+    let query = sqlx::query("SELECT kind, subject FROM lot_move WHERE person_id IS NULL ORDER BY id");
+    tx.all(query).await?.iter().map(|row| Ok((row.word("kind")?, row.id_opt("subject")?))).collect()
 }
 
 /// Grams moved by kind and crop since the beginning.

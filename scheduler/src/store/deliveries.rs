@@ -21,6 +21,8 @@ pub struct Closed {
     /// The morning's stock was shared; from then until it is packed, stock that changes is shared again.
     pub shared_at: Option<UtcSeconds>,
     pub packed_at: Option<UtcSeconds>,
+    /// The van had left before anybody said that it was packed.
+    pub is_packing_assumed: bool,
     pub delivered_at: Option<UtcSeconds>,
 }
 
@@ -36,8 +38,8 @@ pub struct Expected {
     pub promise: Grams,
 }
 
-const CLOSED: &str =
-    "SELECT day, closed_at, seed, answers_by, settled_at, shared_at, packed_at, delivered_at FROM delivery";
+const CLOSED: &str = "SELECT day, closed_at, seed, answers_by, settled_at, shared_at, packed_at, packed_assumed,
+     delivered_at FROM delivery";
 
 fn closed(row: &AnyRow) -> Result<Closed> {
     Ok(Closed {
@@ -48,6 +50,7 @@ fn closed(row: &AnyRow) -> Result<Closed> {
         settled_at: row.instant_opt("settled_at")?,
         shared_at: row.instant_opt("shared_at")?,
         packed_at: row.instant_opt("packed_at")?,
+        is_packing_assumed: row.integer("packed_assumed")? != 0,
         delivered_at: row.instant_opt("delivered_at")?,
     })
 }
@@ -95,10 +98,13 @@ pub async fn mark_shared(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Result
     Ok(())
 }
 
-/// Marks that the day's crates are packed.
-pub async fn mark_packed(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Result<()> {
-    let query = sqlx::query("UPDATE delivery SET packed_at = $2 WHERE day = $1 AND packed_at IS NULL");
-    tx.execute(query.bind(day.to_string()).bind(now.get())).await?;
+/// Marks that the day's crates are packed; `is_assumed` where nobody has said so.
+pub async fn mark_packed(tx: &mut Tx, day: LocalDate, (now, is_assumed): (UtcSeconds, bool)) -> Result<()> {
+    let query = sqlx::query(
+        "UPDATE delivery SET packed_at = COALESCE(packed_at, $2),
+         packed_assumed = CASE WHEN packed_at IS NULL THEN $3 ELSE packed_assumed * $3 END WHERE day = $1",
+    );
+    tx.execute(query.bind(day.to_string()).bind(now.get()).bind(i64::from(is_assumed))).await?;
     Ok(())
 }
 
@@ -109,7 +115,8 @@ pub async fn mark_delivered(tx: &mut Tx, day: LocalDate, now: UtcSeconds) -> Res
     Ok(())
 }
 
-const AWARD: &str = "SELECT id, buyer_id, day, crop, source, asked_g, promised_g, delivered_g, state FROM award";
+const AWARD: &str = "SELECT id, buyer_id, day, crop, source, asked_g, promised_g, delivered_g, assumed, state
+     FROM award";
 
 fn award(row: &AnyRow) -> Result<Award> {
     Ok(Award {
@@ -121,6 +128,7 @@ fn award(row: &AnyRow) -> Result<Award> {
         asked: row.grams("asked_g")?,
         promised: row.grams("promised_g")?,
         delivered: row.grams_opt("delivered_g")?,
+        is_assumed: row.integer("assumed")? != 0,
         state: row.word("state")?,
     })
 }
@@ -156,15 +164,15 @@ pub async fn awards_of_buyer(tx: &mut Tx, buyer_id: Id, from: LocalDate) -> Resu
 /// Stores an award, new or changed, and why it is so.
 pub async fn put_award(tx: &mut Tx, award: &Award, (why, person_id): (Why, Option<Id>), now: UtcSeconds) -> Result<()> {
     let query = sqlx::query(
-        "INSERT INTO award (id, buyer_id, day, crop, source, asked_g, promised_g, delivered_g, state)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+        "INSERT INTO award (id, buyer_id, day, crop, source, asked_g, promised_g, delivered_g, state, assumed)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
          ON CONFLICT (id) DO UPDATE SET asked_g = excluded.asked_g, promised_g = excluded.promised_g,
-         delivered_g = excluded.delivered_g, state = excluded.state",
+         delivered_g = excluded.delivered_g, state = excluded.state, assumed = excluded.assumed",
     );
     let query = query.bind(award.id.get()).bind(award.buyer_id.get()).bind(award.day.to_string());
     let query = query.bind(award.crop.clone()).bind(word(award.source)).bind(award.asked.get());
     let query = query.bind(award.promised.get()).bind(award.delivered.map(Grams::get)).bind(word(award.state));
-    tx.execute(query).await?;
+    tx.execute(query.bind(i64::from(award.is_assumed))).await?;
     let event_id = tx.new_id(now);
     let query = sqlx::query(
         "INSERT INTO award_event (id, award_id, at, promised_g, why, person_id) VALUES ($1, $2, $3, $4, $5, $6)",
@@ -172,6 +180,17 @@ pub async fn put_award(tx: &mut Tx, award: &Award, (why, person_id): (Why, Optio
     let query = query.bind(event_id.get()).bind(award.id.get()).bind(now.get()).bind(award.promised.get());
     tx.execute(query.bind(word(why)).bind(person_id.map(Id::get))).await?;
     Ok(())
+}
+
+/// Runs that ended, the newest first: the day and when, of those whose end somebody said.
+pub async fn ended_runs(tx: &mut Tx, count: i64) -> Result<Vec<(LocalDate, UtcSeconds)>> {
+    let query = sqlx::query(
+        "SELECT day, delivered_at FROM delivery WHERE delivered_at IS NOT NULL
+         AND NOT EXISTS (SELECT 1 FROM award WHERE award.day = delivery.day AND award.assumed <> 0)
+         ORDER BY day DESC LIMIT $1",
+    );
+    let rows = tx.all(query.bind(count)).await?;
+    rows.iter().map(|row| Ok((row.day("day")?, row.instant("delivered_at")?))).collect()
 }
 
 /// Why an award became what it is, oldest first.

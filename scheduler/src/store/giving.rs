@@ -178,7 +178,7 @@ pub async fn remove_food_bank(tx: &mut Tx, id: Id, now: UtcSeconds) -> Result<()
 
 const DROP: &str =
     "SELECT id, chain, partner_id, standing_id, state, opens_at, closes_at, proposed_at, answer_by, agreed_at,
-     eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc FROM drop_off";
+     eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc, assumed FROM drop_off";
 
 fn drop_off(row: &AnyRow) -> Result<DropOff> {
     let window = Window { opens_at: row.instant("opens_at")?, closes_at: row.instant("closes_at")? };
@@ -191,6 +191,7 @@ fn drop_off(row: &AnyRow) -> Result<DropOff> {
     one.leave_reminded_at = row.instant_opt("leave_reminded_at")?;
     one.handed_over_at = row.instant_opt("handed_over_at")?;
     one.temperature_dc = row.integer_opt("temperature_dc")?;
+    one.is_assumed = row.integer("assumed")? != 0;
     Ok(one.in_state(row.word("state")?))
 }
 
@@ -240,20 +241,20 @@ pub async fn asked_in_chain(tx: &mut Tx, chain: Id) -> Result<Vec<Id>> {
 pub async fn put_drop(tx: &mut Tx, one: &DropOff) -> Result<()> {
     let query = sqlx::query(
         "INSERT INTO drop_off (id, chain, partner_id, state, opens_at, closes_at, proposed_at, answer_by, agreed_at,
-         eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc, standing_id)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
+         eve_reminded_at, leave_reminded_at, handed_over_at, temperature_dc, standing_id, assumed)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
          ON CONFLICT (id) DO UPDATE SET state = excluded.state, opens_at = excluded.opens_at,
          closes_at = excluded.closes_at, answer_by = excluded.answer_by, agreed_at = excluded.agreed_at,
          eve_reminded_at = excluded.eve_reminded_at,
          leave_reminded_at = excluded.leave_reminded_at, handed_over_at = excluded.handed_over_at,
-         temperature_dc = excluded.temperature_dc",
+         temperature_dc = excluded.temperature_dc, assumed = excluded.assumed",
     );
     let query = query.bind(one.id.get()).bind(one.chain.get()).bind(one.partner_id.get()).bind(word(one.state()));
     let query = query.bind(one.window.opens_at.get()).bind(one.window.closes_at.get()).bind(one.proposed_at.get());
     let query = query.bind(one.answer_by.get()).bind(one.agreed_at.map(UtcSeconds::get));
     let query = query.bind(one.eve_reminded_at.map(UtcSeconds::get)).bind(one.leave_reminded_at.map(UtcSeconds::get));
     let query = query.bind(one.handed_over_at.map(UtcSeconds::get)).bind(one.temperature_dc);
-    tx.execute(query.bind(one.standing_id.map(Id::get))).await?;
+    tx.execute(query.bind(one.standing_id.map(Id::get)).bind(i64::from(one.is_assumed))).await?;
     for line in &one.lines {
         let query = sqlx::query(
             "INSERT INTO drop_line (drop_id, crop, grams, handed_g) VALUES ($1, $2, $3, $4)
@@ -282,6 +283,8 @@ pub struct Given {
     pub value: Option<Cents>,
     /// The entry it corrects.
     pub corrects: Option<Id>,
+    /// Nobody has said that it was handed over.
+    pub is_assumed: bool,
 }
 
 impl Given {
@@ -319,7 +322,8 @@ pub async fn enter(tx: &mut Tx, given: &Given, person_id: Option<Id>) -> Result<
 pub async fn ledger(tx: &mut Tx) -> Result<Vec<Given>> {
     let query = sqlx::query(
         "SELECT giving_ledger.id AS id, at, day, partner_id, partner.name AS partner, drop_id, lot_id, crop, grams,
-         value_cents, corrects FROM giving_ledger JOIN partner ON partner.id = giving_ledger.partner_id ORDER BY giving_ledger.id",
+         value_cents, corrects,
+         COALESCE((SELECT assumed FROM drop_off WHERE drop_off.id = giving_ledger.drop_id), 0) AS assumed FROM giving_ledger JOIN partner ON partner.id = giving_ledger.partner_id ORDER BY giving_ledger.id",
     );
     let rows = tx.all(query).await?;
     rows.iter()
@@ -336,6 +340,7 @@ pub async fn ledger(tx: &mut Tx) -> Result<Vec<Given>> {
                 grams: row.grams("grams")?,
                 value: row.integer_opt("value_cents")?.map(Cents::new),
                 corrects: row.id_opt("corrects")?,
+                is_assumed: row.integer("assumed")? != 0,
             })
         })
         .collect()

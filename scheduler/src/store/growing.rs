@@ -128,6 +128,15 @@ pub async fn add_batch(tx: &mut Tx, batch: &Batch) -> Result<()> {
     Ok(())
 }
 
+/// Stores what is known of a batch after a correction.
+pub async fn put_batch(tx: &mut Tx, batch: &Batch) -> Result<()> {
+    let query =
+        sqlx::query("UPDATE batch SET room = $2, units = $3, dry_g_per_unit = $4, started_on = $5 WHERE id = $1");
+    let query = query.bind(batch.id.get()).bind(batch.room.clone()).bind(batch.units);
+    tx.execute(query.bind(batch.dry_per_unit.get()).bind(batch.started_on.to_string())).await?;
+    Ok(())
+}
+
 /// Closes a batch: it is spent.
 pub async fn close_batch(tx: &mut Tx, batch_id: Id, on_day: LocalDate) -> Result<()> {
     let query = sqlx::query("UPDATE batch SET closed_on = $2 WHERE id = $1");

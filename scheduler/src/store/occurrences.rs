@@ -90,6 +90,12 @@ pub async fn next_due(tx: &mut Tx) -> Result<Option<UtcSeconds>> {
     tx.one(query).await?.instant_opt("due")
 }
 
+/// When the occurrence of this key is or was due, if it was ever planned.
+pub async fn due_of(tx: &mut Tx, key: &str) -> Result<Option<UtcSeconds>> {
+    let query = sqlx::query("SELECT due_at FROM occurrence WHERE key = $1").bind(key.to_owned());
+    tx.optional(query).await?.map(|row| row.instant("due_at")).transpose()
+}
+
 /// Records that an occurrence failed; it is tried again later.
 pub async fn put_off(tx: &mut Tx, key: &str, failed: Failed<'_>) -> Result<()> {
     let query = sqlx::query(

@@ -134,11 +134,13 @@ pub async fn put_state(tx: &mut Tx, claim: &Claim) -> Result<()> {
             query.bind(claim.id.get()).bind(day.to_string()).bind(award_id.get())
         }
         State::Collected(at) => {
-            let query = sqlx::query("UPDATE offer_claim SET collected_at = $2 WHERE id = $1");
-            query.bind(claim.id.get()).bind(at.get())
+            let query = sqlx::query("UPDATE offer_claim SET collected_at = $2, assumed = $3 WHERE id = $1");
+            query.bind(claim.id.get()).bind(at.get()).bind(i64::from(claim.is_assumed))
         }
         State::GivenBack(at) => {
-            let query = sqlx::query("UPDATE offer_claim SET given_back_at = $2 WHERE id = $1");
+            let query = sqlx::query(
+                "UPDATE offer_claim SET given_back_at = $2, collected_at = NULL, assumed = 0 WHERE id = $1",
+            );
             query.bind(claim.id.get()).bind(at.get())
         }
     };
@@ -147,7 +149,7 @@ pub async fn put_state(tx: &mut Tx, claim: &Claim) -> Result<()> {
 }
 
 const CLAIM: &str = "SELECT offer_claim.id AS claim_id, buyer_id, offer_claim.grams AS claimed_g, at, goes_on, award_id,
-     collected_at, given_back_at, offer.id AS id, crop, offer.grams AS grams, left_g, least_g, price_cents_per_kg, made_at,
+     collected_at, given_back_at, assumed, offer.id AS id, crop, offer.grams AS grams, left_g, least_g, price_cents_per_kg, made_at,
      deadline, collect_until, closed_at FROM offer_claim JOIN offer ON offer.id = offer_claim.offer_id";
 
 fn claim(row: &AnyRow) -> Result<Claim> {
@@ -161,7 +163,8 @@ fn claim(row: &AnyRow) -> Result<Claim> {
         (None, None, Some((day, award_id))) => State::InLine { day, award_id },
         (None, None, None) => State::Waits(goes_on),
     };
-    Ok(Claim::of(&offer(row)?, taking, row.instant("at")?).in_state(state))
+    let claim = Claim::of(&offer(row)?, taking, row.instant("at")?).in_state(state);
+    Ok(claim.with_assumed(row.integer("assumed")? != 0))
 }
 
 /// The claim with this identifier.

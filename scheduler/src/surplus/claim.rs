@@ -4,11 +4,13 @@
 //! | --- | --- | --- |
 //! | waits for a delivery | join the line | in a delivery's line |
 //! | waits for a delivery | pick up | waits to be fetched |
-//! | waits | collect | collected |
+//! | waits | collect, assume | collected |
+//! | collected by assumption | collect | collected |
+//! | collected by assumption | stay uncollected | given back |
 //! | waits | stay uncollected | given back |
 //! | waits, in a delivery's line | give back | given back |
 //!
-//! Everything else is refused. Collected and given back are final.
+//! Everything else is refused. Given back is final, and so is collected once somebody has said it.
 
 use super::offer::Offer;
 use crate::clock::{LocalDate, UtcSeconds};
@@ -39,6 +41,8 @@ pub struct Claim {
     pub grams: Grams,
     pub at: UtcSeconds,
     pub collect_until: UtcSeconds,
+    /// Nobody has said that it was collected.
+    pub is_assumed: bool,
     state: State,
 }
 
@@ -63,6 +67,7 @@ impl Claim {
             grams: taking.grams,
             at,
             collect_until: offer.collect_until,
+            is_assumed: false,
             state: State::Waits(taking.goes_on),
         }
     }
@@ -70,6 +75,11 @@ impl Claim {
     /// A claim read back from where it was stored.
     pub(crate) fn in_state(self, state: State) -> Claim {
         Claim { state, ..self }
+    }
+
+    /// The same, marked as assumed or as said.
+    pub(crate) fn with_assumed(self, is_assumed: bool) -> Claim {
+        Claim { is_assumed, ..self }
     }
 
     pub fn state(&self) -> State {
@@ -109,6 +119,8 @@ pub enum Event {
     PickUp,
     /// The buyer has fetched it.
     Collect,
+    /// Nobody has said in the time for it what became of it.
+    Assume,
     /// Nobody came for it.
     StayUncollected,
     /// The buyer gives it back.
@@ -121,15 +133,18 @@ pub struct Refused(pub State);
 
 /// The claim after `event` at `at`.
 pub fn apply(claim: &Claim, event: Event, at: UtcSeconds) -> Result<Claim, Refused> {
+    let was_assumed = claim.is_assumed;
     let state = match (claim.state, event) {
         (State::Waits(Some(day)), Event::JoinLine(award_id)) => State::InLine { day, award_id },
         (State::Waits(Some(_)), Event::PickUp) => State::Waits(None),
-        (State::Waits(_), Event::Collect) => State::Collected(at),
+        (State::Waits(_), Event::Collect | Event::Assume) => State::Collected(at),
+        (State::Collected(at), Event::Collect) if was_assumed => State::Collected(at),
+        (State::Collected(_), Event::StayUncollected) if was_assumed => State::GivenBack(at),
         (State::Waits(_), Event::StayUncollected) => State::GivenBack(at),
         (State::InLine { .. } | State::Waits(_), Event::GiveBack) => State::GivenBack(at),
         (state, _) => return Err(Refused(state)),
     };
-    Ok(claim.clone().in_state(state))
+    Ok(Claim { is_assumed: event == Event::Assume, ..claim.clone().in_state(state) })
 }
 
 #[cfg(test)]

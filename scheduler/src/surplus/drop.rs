@@ -8,7 +8,8 @@
 //! | proposed, agreed | decline | declined |
 //! | proposed, agreed | cancel | cancelled |
 //! | agreed | remind, add | agreed |
-//! | agreed | hand over | handed over |
+//! | agreed | hand over, assume | handed over |
+//! | handed over by assumption | confirm | handed over |
 //! | handed over | measure, correct | handed over |
 //! | handed over | take back | agreed |
 //!
@@ -71,6 +72,8 @@ pub struct DropOff {
     pub eve_reminded_at: Option<UtcSeconds>,
     pub leave_reminded_at: Option<UtcSeconds>,
     pub handed_over_at: Option<UtcSeconds>,
+    /// Nobody has said that it was handed over.
+    pub is_assumed: bool,
     /// Tenths of a degree Celsius at hand-over.
     pub temperature_dc: Option<i64>,
     /// Each crop once, each weight above zero.
@@ -93,6 +96,7 @@ impl DropOff {
             eve_reminded_at: None,
             leave_reminded_at: None,
             handed_over_at: None,
+            is_assumed: false,
             temperature_dc: None,
             lines: Vec::new(),
         }
@@ -127,6 +131,14 @@ impl DropOff {
         self.lines.iter().filter_map(|line| Some((line.crop.clone(), line.handed?))).collect()
     }
 
+    fn hand(&mut self, handed: &[(String, Grams)], at: UtcSeconds) {
+        for line in &mut self.lines {
+            let of_crop = handed.iter().filter(|(crop, _)| *crop == line.crop);
+            line.handed = Some(of_crop.map(|(_, grams)| *grams).sum());
+        }
+        self.handed_over_at = Some(at);
+    }
+
     fn line_of(&mut self, crop: &str) -> Option<&mut Line> {
         self.lines.iter_mut().find(|line| line.crop == crop)
     }
@@ -155,6 +167,10 @@ pub enum Event {
     Add(Vec<(String, Grams)>),
     /// These weights were handed over; nothing of a crop that is not named.
     HandOver(Vec<(String, Grams)>),
+    /// Nobody has said in the time for it what was handed over: these weights are taken for it.
+    Assume(Vec<(String, Grams)>),
+    /// What was assumed was so.
+    Confirm,
     /// How warm it was, tenths of a degree Celsius.
     Measure(i64),
     /// Other weights were handed over; a crop that is not named stays as it is.
@@ -213,18 +229,25 @@ pub fn apply(drop: &DropOff, event: Event, at: UtcSeconds) -> Result<DropOff, Re
         }
         (Agreed, Event::HandOver(handed)) => {
             check_handed(drop, &handed)?;
-            for line in &mut next.lines {
-                let of_crop = handed.iter().filter(|(crop, _)| *crop == line.crop);
-                line.handed = Some(of_crop.map(|(_, grams)| *grams).sum());
-            }
-            next.handed_over_at = Some(at);
+            next.hand(&handed, at);
             Ok(next.in_state(HandedOver))
+        }
+        (Agreed, Event::Assume(handed)) => {
+            check_handed(drop, &handed)?;
+            next.hand(&handed, at);
+            next.is_assumed = true;
+            Ok(next.in_state(HandedOver))
+        }
+        (HandedOver, Event::Confirm) if drop.is_assumed => {
+            next.is_assumed = false;
+            Ok(next)
         }
         (HandedOver, Event::Measure(tenths)) => {
             next.temperature_dc = Some(tenths);
             Ok(next)
         }
         (HandedOver, Event::Correct(right)) => {
+            next.is_assumed = false;
             for (crop, grams) in right {
                 match next.line_of(&crop) {
                     Some(line) => line.handed = Some(grams),
@@ -235,6 +258,7 @@ pub fn apply(drop: &DropOff, event: Event, at: UtcSeconds) -> Result<DropOff, Re
         }
         (HandedOver, Event::TakeBack) => {
             next.handed_over_at = None;
+            next.is_assumed = false;
             next.temperature_dc = None;
             next.lines.iter_mut().for_each(|line| line.handed = None);
             Ok(next.in_state(Agreed))

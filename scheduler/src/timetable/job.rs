@@ -35,6 +35,12 @@ pub enum Job {
     EarlyWarning,
     /// End the time for answers to a shortage on this day.
     AnswersEnd(LocalDate),
+    /// The van has left: what nobody called packed counts as packed.
+    PackAssume(LocalDate),
+    /// Ask how the run of this day went.
+    RunAsk(LocalDate),
+    /// The run of this day counts as delivered.
+    RunAssume(LocalDate),
     /// Ask the buyers who were not asked first about this offer.
     OfferWave(Id),
     /// End this offer.
@@ -75,6 +81,9 @@ impl Job {
             Job::Tidying => "tidying",
             Job::EarlyWarning => "early_warning",
             Job::AnswersEnd(_) => "answers_end",
+            Job::PackAssume(_) => "pack_assume",
+            Job::RunAsk(_) => "run_ask",
+            Job::RunAssume(_) => "run_assume",
             Job::OfferWave(_) => "offer_wave",
             Job::OfferEnd(_) => "offer_end",
             Job::CollectEnd(_) => "collect_end",
@@ -107,14 +116,21 @@ impl Job {
             | Job::Morning
             | Job::Tidying
             | Job::EarlyWarning
-            | Job::AnswersEnd(_) => None,
+            | Job::AnswersEnd(_)
+            | Job::PackAssume(_)
+            | Job::RunAsk(_)
+            | Job::RunAssume(_) => None,
         }
     }
 
     /// The day it is about, where it is about one.
     pub const fn day(self) -> Option<LocalDate> {
         match self {
-            Job::AnswersEnd(day) | Job::DropFill { date: day, .. } => Some(day),
+            Job::AnswersEnd(day)
+            | Job::PackAssume(day)
+            | Job::RunAsk(day)
+            | Job::RunAssume(day)
+            | Job::DropFill { date: day, .. } => Some(day),
             _ => None,
         }
     }
@@ -132,6 +148,7 @@ impl Job {
             // Of what is due in one instant the least key goes first: a drop is filled before a reminder tells of it.
             Job::DropFill { standing, date, look: Look::DayBefore } => format!("drop_fill {standing} {date} eve"),
             Job::DropFill { standing, date, look: Look::BeforeLeaving } => format!("drop_fill {standing} {date} leave"),
+            Job::PackAssume(day) | Job::RunAsk(day) | Job::RunAssume(day) => format!("{}@{day}", self.name()),
             _ => match self.subject() {
                 Some(subject) => format!("{} {subject}", self.name()),
                 None => format!("{}@{due_at}", self.name()),
@@ -157,6 +174,9 @@ impl Job {
             "tidying" => Some(Job::Tidying),
             "early_warning" => Some(Job::EarlyWarning),
             "answers_end" => stored.day.map(Job::AnswersEnd),
+            "pack_assume" => stored.day.map(Job::PackAssume),
+            "run_ask" => stored.day.map(Job::RunAsk),
+            "run_assume" => stored.day.map(Job::RunAssume),
             "offer_wave" => about(Job::OfferWave),
             "offer_end" => about(Job::OfferEnd),
             "collect_end" => about(Job::CollectEnd),
@@ -187,6 +207,9 @@ mod tests {
             Job::Tidying,
             Job::EarlyWarning,
             Job::AnswersEnd(day),
+            Job::PackAssume(day),
+            Job::RunAsk(day),
+            Job::RunAssume(day),
             Job::OfferWave(id),
             Job::OfferEnd(id),
             Job::CollectEnd(id),

@@ -1,15 +1,15 @@
 //! One falling-due of one job. Rule: it is known by its job's key, so it can be recorded and done only once; found late, it
 //! is done while still useful and otherwise recorded as missed.
 
-use super::{Expression, Job};
+use super::{Job, Rhythm};
 use crate::clock::UtcSeconds;
 use chrono_tz::Tz;
 
-/// A job that falls due by an expression.
+/// A job that falls due again and again.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Recurring {
     pub job: Job,
-    pub expression: Expression,
+    pub rhythm: Rhythm,
     /// Minutes after it fell due for which it is still worth doing, at least 0.
     pub useful_minutes: i64,
 }
@@ -56,7 +56,7 @@ pub fn due_between(jobs: &[Recurring], after: UtcSeconds, until: UtcSeconds, zon
     let mut due: Vec<Occurrence> = jobs
         .iter()
         .flat_map(|one| {
-            one.expression.fires_between(after, until, zone).into_iter().map(|due_at| Occurrence {
+            one.rhythm.fires_between(after, until, zone).into_iter().map(|due_at| Occurrence {
                 job: one.job,
                 due_at,
                 useful_until: due_at.plus_minutes(one.useful_minutes),
@@ -70,6 +70,7 @@ pub fn due_between(jobs: &[Recurring], after: UtcSeconds, until: UtcSeconds, zon
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::timetable::Expression;
     use chrono_tz::America::Chicago;
 
     #[test]
@@ -87,7 +88,7 @@ mod tests {
     fn downtime_leaves_each_occurrence_once() {
         let recurring = |job, text: &str, useful_minutes| Recurring {
             job,
-            expression: Expression::parse(text).expect("an expression"),
+            rhythm: Rhythm::Cron(Box::new(Expression::parse(text).expect("an expression"))),
             useful_minutes,
         };
         let jobs = [recurring(Job::Picking, "0 6 * * *", 240), recurring(Job::Cutoff, "0 18 * * TUE", 1440)];

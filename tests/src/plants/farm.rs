@@ -181,6 +181,11 @@ pub(super) const ALL: &[Plant] = &[
     .mended(),
     // Promises.
     plant(
+        "a delivery that is marked as assumed though somebody said it",
+        &["UPDATE award SET assumed = 1 - assumed WHERE id = (SELECT MIN(id) FROM award)"],
+        "whether somebody said what was delivered is not what the history says, 1 for nobody (award (id ",
+    ),
+    plant(
         "a promise that its history does not know",
         &["UPDATE award SET promised_g = promised_g + 100 WHERE id = (SELECT MIN(id) FROM award)"],
         "a promise is not what its history says, grams (award (id ",

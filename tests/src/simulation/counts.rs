@@ -139,6 +139,10 @@ pub struct Counts {
     pub cuts: u64,
     /// Rows of quick presses that were counted.
     pub quick_presses: u64,
+    /// Things somebody of the family was to press and forgot.
+    pub forgotten: u64,
+    /// Lines that count as delivered because nobody said anything.
+    pub assumed: u64,
     /// Steps after which all promises of a weighed day were set beside the cold room.
     pub weighings: u64,
 }
@@ -161,5 +165,7 @@ impl Counts {
         self.cuts += other.cuts;
         self.quick_presses += other.quick_presses;
         self.weighings += other.weighings;
+        self.forgotten += other.forgotten;
+        self.assumed += other.assumed;
     }
 }

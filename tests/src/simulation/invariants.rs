@@ -17,6 +17,8 @@
 //!   (`Simulation::press_quickly`);
 //! - the outbox drains within an hour of the last fault (`Simulation::rest`);
 //! - no promise is lowered while stock exists to keep it (`no_promise_was_lowered`);
+//! - book and cold room differ by nothing that was said: a run is entered, or counts as delivered once its time is over, and
+//!   what nobody said is marked so (`nothing_unsaid_is_unmarked`);
 //! - what a buyer was last told of a closed day is what is recorded (`cards_say_what_is_recorded`).
 
 use super::counts::Counts;
@@ -26,16 +28,16 @@ use super::{Broken, failed, told};
 use chrono::Timelike;
 use pinset::conversation::Desk;
 use pinset::conversation::shortfall::card;
-use pinset::conversation::timetable;
 use pinset::engine::Engine;
 use pinset::scenario::{HERON, KETTLE, SALTMARSH};
 use pinset::wording::Args;
 use scheduler::clock::{LocalDate, UtcSeconds, instant_at};
 use scheduler::farm::closed_day::{ClosedDay, Occasion};
-use scheduler::farm::stock;
+use scheduler::farm::{jobs, stock};
 use scheduler::id::Id;
 use scheduler::quantity::Grams;
 use scheduler::store::audit::{self, Ground};
+use scheduler::store::cold_room::{self, MoveKind};
 use scheduler::store::deliveries::{self, Award, Closed, Why};
 use scheduler::store::orders::{self, OneOff};
 use scheduler::store::{buttons, giving, held, inbox, occurrences, outbox, people, surplus};
@@ -45,6 +47,11 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The wall time of each job of the sample configuration, as it is written there.
 const WALL_TIMES: [(&str, u32, u32); 6] =
     [("cutoff", 18, 0), ("picking", 17, 0), ("packing", 6, 0), ("count", 13, 0), ("morning", 7, 0), ("tidying", 3, 30)];
+
+/// How the keeper is told that the machine's clock is wrong.
+const CLOCK_NOTICE: &str = "The clock of the machine I run on";
+/// By then a run that nobody ticked off is over, whatever kept the program from looking.
+const UNSAID_HOURS: i64 = 48;
 
 /// What a simulation remembers from check to check.
 pub struct Memories {
@@ -156,7 +163,9 @@ impl Memories {
             let Some(content) = told::content_of(&row.body) else { continue };
             // Two drop-offs to one food bank may be alike to the letter.
             let is_family = matches!(row.chat_id, KEEPER | GROWER | DRIVER | GROUP | SUPERGROUP);
-            if !is_family || content.contains(PANTRY) || content.contains(TABLE) {
+            // A program that was started again says again that its clock is wrong: that is no occurrence.
+            let is_of_clock = content.contains(CLOCK_NOTICE);
+            if !is_family || is_of_clock || content.contains(PANTRY) || content.contains(TABLE) {
                 continue;
             }
             let day = row.made_at.local_date(engine.house.zone());
@@ -238,7 +247,13 @@ impl Memories {
                             ));
                         }
                     }
-                    Why::Swapped | Why::Moved | Why::Dropped | Why::Silent | Why::Packed | Why::Delivered => {}
+                    Why::Swapped
+                    | Why::Moved
+                    | Why::Dropped
+                    | Why::Silent
+                    | Why::Packed
+                    | Why::Delivered
+                    | Why::Assumed => {}
                 }
             }
         }
@@ -290,6 +305,7 @@ impl Memories {
             }
         }
         self.drops_are_inside_hours(&mut desk, counts).await?;
+        nothing_unsaid_is_unmarked(&mut desk, counts).await?;
         let day = desk.today();
         self.notices.retain(|(_, _, said_on)| *said_on >= day);
         counts.claims = u64::try_from(count_claims(&mut desk).await?).unwrap_or_default();
@@ -319,7 +335,7 @@ impl Memories {
             return Ok(());
         }
         let midnight = instant_at(today, chrono::NaiveTime::MIN, zone);
-        for due in due_between(&timetable::jobs(&desk.house.config), midnight, now, zone) {
+        for due in due_between(&jobs::recurring(&desk.house.config.rules, zone), midnight, now, zone) {
             if !occurrences::is_over(&mut desk.tx, &due.key()).await.map_err(failed)? {
                 return Err(format!("{} fell due and was neither done nor recorded as missed", due.key()));
             }
@@ -454,6 +470,47 @@ async fn weighed_promises_are_there(desk: &mut Desk<'_>, closed: &Closed, counts
     counts.weighings += 1;
     match too_much.first() {
         Some(one) => Err(format!("more is promised than is there: {one:?}")),
+        None => Ok(()),
+    }
+}
+
+/// Every weight that left without anybody having said so is on a line that says so, and no line is assumed over what was said;
+/// of a run whose time is over nothing is owed any more.
+async fn nothing_unsaid_is_unmarked(desk: &mut Desk<'_>, counts: &mut Counts) -> Result<(), Broken> {
+    let awards = deliveries::all_awards(&mut desk.tx).await.map_err(failed)?;
+    let mut unsaid = BTreeSet::new();
+    for award in &awards {
+        let history = deliveries::history_of(&mut desk.tx, award.id).await.map_err(failed)?;
+        let said = history.iter().position(|(_, _, why)| *why == Why::Delivered);
+        let assumed = history.iter().position(|(_, _, why)| *why == Why::Assumed);
+        if assumed.is_some() {
+            unsaid.insert(award.id);
+        }
+        if said.zip(assumed).is_some_and(|(said, assumed)| said < assumed) {
+            return Err(format!("a delivery was assumed over what was said: {award:?}; {history:?}"));
+        }
+        if award.is_assumed != (assumed.is_some() && said.is_none()) {
+            return Err(format!("{award:?} is marked wrongly; {history:?}"));
+        }
+    }
+    for (kind, subject) in cold_room::moved_by_nobody(&mut desk.tx).await.map_err(failed)? {
+        let is_marked = match kind {
+            MoveKind::Delivered => subject.is_some_and(|award| unsaid.contains(&award)),
+            // Each of these kinds is marked by what it is for, which `pinset check` sets beside it.
+            MoveKind::Given | MoveKind::Collected => subject.is_some(),
+            MoveKind::Market | MoveKind::Lapsed => subject.is_none(),
+            _ => false,
+        };
+        if !is_marked {
+            return Err(format!("{kind:?} left the cold room for {subject:?}, and nobody said so or assumed it"));
+        }
+    }
+    counts.assumed = u64::try_from(awards.iter().filter(|award| award.is_assumed).count()).unwrap_or_default();
+    let hours = desk.house.config.rules.delivery.assumed_hours + UNSAID_HOURS;
+    let is_over = |day: LocalDate| desk.house.calendar.departure(day).plus_minutes(hours * 60) < desk.now;
+    let owed = |award: &&Award| award.delivered.is_none() && award.promised.is_positive() && is_over(award.day);
+    match awards.iter().find(owed) {
+        Some(award) => Err(format!("nobody said that it was delivered, and it is owed for ever: {award:?}")),
         None => Ok(()),
     }
 }

@@ -1,5 +1,6 @@
 //! The farm a simulation begins with, and the databases it plays in.
 
+use super::chance::Chance;
 use anyhow::Context;
 use chrono::Weekday;
 use pinset::config::{Config, SAMPLE};
@@ -46,6 +47,14 @@ pub fn house() -> House {
     static WORDING: OnceLock<Wording> = OnceLock::new();
     let wording = WORDING.get_or_init(|| Wording::embedded().expect("the words are whole"));
     House::new(Config::parse(SAMPLE).expect("the sample is valid"), wording.clone()).at_once()
+}
+
+/// Of a hundred things the family is to press or to say, so many are forgotten.
+pub const FORGOTTEN_PERCENT: u32 = 20;
+
+/// How forgetful this farm's people are: one farm in three presses everything.
+pub fn forgetfulness(chance: &mut Chance) -> u32 {
+    if chance.one_in(3) { 0 } else { FORGOTTEN_PERCENT }
 }
 
 /// A database of a simulation's own.

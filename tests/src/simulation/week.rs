@@ -30,6 +30,21 @@ pub enum Deed {
     Poison,
 }
 
+impl Deed {
+    /// Whether somebody of the family is to do it, and may forget it.
+    fn is_owed(&self) -> bool {
+        let (Deed::Say(who, _)
+        | Deed::SayAndAgree(who, _)
+        | Deed::Press(who, _)
+        | Deed::PressInGroup(who, _)
+        | Deed::PressNamed(who, _)) = self
+        else {
+            return false;
+        };
+        [KEEPER, GROWER, DRIVER].contains(who)
+    }
+}
+
 /// Minutes from Monday 00:00 local, and what is done then.
 pub type Plan = Vec<(i64, Deed)>;
 
@@ -50,6 +65,13 @@ pub fn plan(week: u32, chance: &mut Chance) -> Plan {
     }
     plan.sort_by_key(|(minute, _)| *minute);
     plan
+}
+
+/// The family forgets what it was to do, so many times in a hundred; how often.
+pub fn forget(plan: &mut Plan, chance: &mut Chance, percent: u32) -> u64 {
+    let planned = plan.len();
+    plan.retain(|(_, deed)| !(deed.is_owed() && chance.percent(percent)));
+    u64::try_from(planned - plan.len()).unwrap_or_default()
 }
 
 fn growing(week: u32, chance: &mut Chance, plan: &mut Plan) {

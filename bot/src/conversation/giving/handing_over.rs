@@ -2,6 +2,7 @@
 
 use super::telling::handed_args;
 use super::{Ask, Waiting, button, settle, stale, told};
+use crate::conversation::audience::gift_card;
 use crate::conversation::growing::warmth;
 use crate::conversation::{Button, Desk, Letter, packing};
 use crate::house::House;
@@ -39,6 +40,19 @@ pub(super) fn driver_card(house: &House, voice: &Voice, gift: &Gift, heading: &'
             button(voice, key("button-drop-other-weight"), Ask::HandedOtherWeight { drop }),
             button(voice, key("button-could-not"), Ask::CouldNot { drop }),
         ])
+}
+
+/// A drop that counts as handed over because nobody said how it went.
+pub(super) fn assumed_card(house: &House, voice: &Voice, gift: &Gift) -> Letter {
+    let drop = gift.drop.id;
+    let buttons = [
+        button(voice, key("button-handed-over"), Ask::HandedOver { drop }),
+        button(voice, key("button-could-not"), Ask::UndoHandOver { drop }),
+    ];
+    Letter::new(voice.say("drop-assumed", &handed_args(house, voice, gift)))
+        .on_card(gift_card("drop", drop))
+        .at_end()
+        .row(buttons)
 }
 
 /// Shows a coming drop.

@@ -9,6 +9,7 @@ use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::clock::LocalDate;
 use scheduler::farm::giving::Gift;
+use scheduler::id::Id;
 use scheduler::money::Cents;
 use scheduler::people::{Person, Role};
 use scheduler::quantity::Grams;
@@ -16,7 +17,7 @@ use scheduler::store;
 use scheduler::store::giving::{self, Given};
 use scheduler::surplus::drop::State;
 use scheduler::surplus::ledger::{Ledger, meals};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Past drops shown.
 const PAST_SHOWN: usize = 5;
@@ -56,12 +57,18 @@ pub(super) async fn drops(desk: &mut Desk<'_>, person: &Person) -> store::Result
         letter = letter.row([button(&voice, key("button-full"), Ask::Full { bank })]);
     }
     let past = giving::drops(&mut desk.tx).await?;
+    let assumed: BTreeSet<Id> = past.iter().filter(|drop| drop.is_assumed).map(|drop| drop.id).collect();
     let handed = past.into_iter().rev().filter(|drop| drop.state() == State::HandedOver && is_theirs(drop.partner_id));
     for drop in handed.take(PAST_SHOWN) {
         let Some(bank) = banks.iter().find(|bank| bank.id == drop.partner_id) else { continue };
-        let handed = drop.handed();
+        let (handed, drop_id) = (drop.handed(), drop.id);
         let args = told(house, &voice, &Gift { drop, bank: bank.clone() }).weight("weight", handed);
-        lines.push(voice.say("drop-past-line", &args));
+        let is_assumed = assumed.contains(&drop_id);
+        lines.push(if is_assumed {
+            voice.say("drop-past-line-assumed", &args)
+        } else {
+            voice.say("drop-past-line", &args)
+        });
     }
     letter.html = lines.join("\n");
     desk.answer(person, letter).await
@@ -85,6 +92,10 @@ pub(super) async fn given(desk: &mut Desk<'_>, person: &Person) -> store::Result
         lines.push(voice.say("given-line", &args.weight("weight", weight).count("meals", meals(weight))));
     }
     lines.push(voice.say("given-total", &Args::new().weight("weight", total).count("meals", meals(total))));
+    let assumed: Grams = entries.iter().filter(|entry| entry.is_assumed).map(|entry| entry.grams).sum();
+    if assumed.is_positive() {
+        lines.push(voice.say("given-assumed", &Args::new().weight("weight", assumed)));
+    }
     lines.push(voice.say("given-meal-source", &Args::new()));
     let mut letter = Letter::new(lines.join("\n"));
     letter.rows = year::keys(&voice, &entries);
@@ -129,6 +140,7 @@ pub(super) fn rows(desk: &Desk<'_>, voice: &Voice, entries: &[Given]) -> Vec<Vec
             plain(row.value),
             plain(row.basis),
             entry.corrects.map(|_| voice.plain("button-yes", &Args::new())).unwrap_or_default(),
+            if entry.is_assumed { voice.plain("button-yes", &Args::new()) } else { String::new() },
         ]);
     }
     rows

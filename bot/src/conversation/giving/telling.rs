@@ -80,6 +80,11 @@ fn letter(house: &House, voice: &Voice, gift: &Gift, (what, to): (GiftEvent, &Au
             Letter::new(voice.say("gift-thanks", &handed_args(house, voice, gift)))
         }
         GiftEvent::HandedOver(_) => Letter::new(voice.say("drop-handed-over", &handed_args(house, voice, gift))),
+        GiftEvent::Assumed if matches!(to, Audience::Card(_)) => {
+            Letter::new(voice.say("drop-assumed", &handed_args(house, voice, gift)))
+        }
+        GiftEvent::Assumed => super::handing_over::assumed_card(house, voice, gift),
+        GiftEvent::Lapsed => said(key("drop-lapsed")),
         GiftEvent::TakenBack => said(key("gift-corrected")),
         GiftEvent::Corrected => {
             let entered = house.amounts(&drop.handed_load(), voice);

@@ -159,7 +159,7 @@ fn sheet(desk: &Desk<'_>, voice: &Voice, (year, entries): (i32, &[Given])) -> Gi
 }
 
 /// The heading of the entries' table.
-pub(super) const COLUMNS: [&str; 8] = [
+pub(super) const COLUMNS: [&str; 9] = [
     key("given-column-day"),
     key("given-column-bank"),
     key("given-column-crop"),
@@ -168,4 +168,5 @@ pub(super) const COLUMNS: [&str; 8] = [
     key("given-column-value"),
     key("given-column-basis"),
     key("given-column-correction"),
+    key("given-column-assumed"),
 ];

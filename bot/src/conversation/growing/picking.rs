@@ -8,18 +8,13 @@ use crate::conversation::{Desk, Letter};
 use crate::intent::{Waiting as Question, unclear};
 use crate::phrase::{self, LINE_LEAST, LINE_MOST};
 use crate::wording::{Args, Voice};
-use scheduler::clock::{LocalDate, UtcSeconds};
-use scheduler::crop::Crop;
-use scheduler::farm::batches;
-use scheduler::farm::surplus::warmth;
+use scheduler::clock::LocalDate;
+use scheduler::farm::{batches, picking};
 use scheduler::harvest::batch::Fault;
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::{Amount, Grams, UnitSystem, WeightUnit, grams_from};
 use scheduler::store;
-use scheduler::store::cold_room::{self, Lot, MoveKind, Movement};
-use scheduler::store::growing::{self, Event, EventKind};
-use scheduler::surplus::keeping;
 use serde::{Deserialize, Serialize};
 
 /// One line of a pick.
@@ -231,20 +226,13 @@ async fn record(
     from: &[Shelf],
 ) -> store::Result<()> {
     let voice = desk.voice(person);
-    let (house, now, today) = (desk.house, desk.now, desk.today());
+    let (house, today) = (desk.house, desk.today());
     let mut said = Vec::new();
     let mut lots = Vec::new();
     for (line, shelf) in pick.lines.iter().zip(from) {
         let crop = house.crops.get(&line.crop).expect("the crop was found when the line was checked");
-        let event = Event { grams: line.grams, ..shelf.event(EventKind::Picked, day, person.id) };
-        growing::record(&mut desk.tx, &event, now).await?;
-        let mut lot = new_lot(desk, crop, (shelf, line.grams), day);
-        cold_room::add_lot(&mut desk.tx, &lot, now).await?;
+        let lot = picking::enter(&mut desk.farm(), person, (shelf, crop), (line.grams, day)).await?;
         lots.push(lot.id);
-        let aged = warmth::age(&mut desk.farm()).await?;
-        if let Some((_, keeps_until)) = aged.iter().find(|(aged, _)| aged.lot == lot.id) {
-            lot.keeps_until = *keeps_until;
-        }
         let args = Args::new()
             .text("amount", house.amount(&line.crop, line.grams, &voice))
             .text("batch", shelf::name(house, &voice, shelf))
@@ -266,59 +254,20 @@ async fn record(
     desk.answer(person, letter.row([shelves_button(&voice)])).await
 }
 
-/// The lot of a pick: ready on the day on which its hours in the cold room are over. A pick of an earlier day lay there
-/// since the end of that day at the latest. Its last day is the one of a cold room that is as cold as it should be.
-fn new_lot(desk: &Desk<'_>, crop: &Crop, (shelf, grams): (&Shelf, Grams), day: LocalDate) -> Lot {
-    let zone = desk.house.zone();
-    let end_of_day = scheduler::clock::instant_at(day, chrono::NaiveTime::MIN, zone).plus_minutes(24 * 60 - 1);
-    let cooled_from: UtcSeconds = desk.now.min(end_of_day);
-    let base_days = u16::try_from(crop.storage_days).unwrap_or(u16::MAX);
-    Lot {
-        id: desk.new_id(),
-        crop: shelf.batch.crop.clone(),
-        flush_id: Some(shelf.flush.id),
-        picked_on: day,
-        ready_on: cooled_from.plus_minutes(i64::from(crop.cooling_hours) * 60).local_date(zone),
-        keeps_until: keeping::keeps_until(day, base_days, &[]),
-        picked: grams,
-        left: grams,
-    }
-}
-
 /// Takes a pick back while nothing of it has left the cold room.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn undo(desk: &mut Desk<'_>, person: &Person, lot_ids: Vec<Id>) -> store::Result<()> {
     let voice = desk.voice(person);
-    let now = desk.now;
-    let flushes = growing::all_flushes(&mut desk.tx).await?;
-    let mut lots = Vec::new();
-    for id in lot_ids {
-        let lot = cold_room::lot_by_id(&mut desk.tx, id).await?.filter(|lot| lot.left == lot.picked);
-        let flush = lot.as_ref().and_then(|lot| flushes.iter().find(|flush| Some(flush.id) == lot.flush_id));
-        let (Some(lot), Some(flush)) = (lot, flush) else {
-            return refuse(desk, person, voice.say("pick-undo-late", &Args::new())).await;
-        };
-        lots.push((lot, flush.batch_id));
-    }
-    let mut said = Vec::new();
-    for (lot, batch_id) in &lots {
-        let movement = Movement { kind: MoveKind::Corrected, subject: None, person_id: Some(person.id), now };
-        cold_room::take_from_lot(&mut desk.tx, lot.id, lot.left, &movement).await?;
-        let event = Event {
-            batch_id: *batch_id,
-            flush_id: lot.flush_id,
-            kind: EventKind::Picked,
-            on_day: lot.picked_on,
-            units: 0,
-            grams: -lot.picked,
-            person_id: Some(person.id),
-        };
-        growing::record(&mut desk.tx, &event, now).await?;
+    let Some(lots) = picking::take_back(&mut desk.farm(), person, &lot_ids).await? else {
+        return refuse(desk, person, voice.say("pick-undo-late", &Args::new())).await;
+    };
+    let said = lots.iter().map(|(lot, _)| {
         let amount = desk.house.amount(&lot.crop, lot.picked, &voice);
-        said.push(voice.say("pick-undone", &Args::new().text("amount", amount)));
-    }
+        voice.say("pick-undone", &Args::new().text("amount", amount))
+    });
+    let said: Vec<String> = said.collect();
     match lots.as_slice() {
         [(_, batch)] => shelves::changed(desk, person, (said.join("\n"), *batch), None).await,
         _ => refuse(desk, person, said.join("\n")).await,

@@ -1,6 +1,7 @@
 //! What was done to a batch and seen on it between two picks: soaked or opened, pins, units lost.
 
 use super::choosing::{self, Wanted};
+use super::correcting;
 use super::shelf::{self, Shelf};
 use super::{Ask, Waiting, button, close_question, refuse, shelves, shelves_button};
 use crate::conversation::{Desk, Letter};
@@ -78,7 +79,7 @@ pub async fn initiate(desk: &mut Desk<'_>, person: &Person, report: Report, unit
     }
     let left = shelf.units_left();
     if units.is_some_and(|units| units != left) {
-        return offer_whole(desk, person, &shelf, day).await;
+        return offer_whole(desk, person, &shelf, (day, units)).await;
     }
     let now = desk.now;
     let changed = Shelf { flush: Flush { initiated_on: Some(day), ..shelf.flush.clone() }, ..shelf };
@@ -101,7 +102,12 @@ fn outside_of_flush(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf, day: LocalDat
     (day < since).then(|| voice.say(text_key, &args.day("since", since, today)))
 }
 
-async fn offer_whole(desk: &mut Desk<'_>, person: &Person, shelf: &Shelf, day: LocalDate) -> store::Result<()> {
+async fn offer_whole(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    shelf: &Shelf,
+    (day, units): (LocalDate, Option<i64>),
+) -> store::Result<()> {
     let voice = desk.voice(person);
     let crop = shelf.batch.crop.as_str();
     let args = Args::new()
@@ -115,7 +121,13 @@ async fn offer_whole(desk: &mut Desk<'_>, person: &Person, shelf: &Shelf, day: L
     let label =
         voice.plain(label, &Args::new().text("units", shelf::units(desk.house, &voice, crop, shelf.units_left())));
     let ask = Ask::Initiate { crop: None, batch: Some(shelf.batch.id), units: None, day: Some(day) };
+    let part = correcting::part_of(shelf, units).map(|units| {
+        let args = Args::new().text("units", shelf::units(desk.house, &voice, crop, units));
+        let ask = Ask::InitiatePart { batch: shelf.batch.id, units, day };
+        button(voice.plain("button-only-these", &args), ask)
+    });
     let letter = Letter::new(question)
+        .row(part)
         .row([button(label, ask), button(voice.plain("button-no", &Args::new()), Ask::Nothing)])
         .row([shelves_button(&voice)]);
     desk.answer(person, letter).await

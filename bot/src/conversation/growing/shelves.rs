@@ -147,6 +147,7 @@ fn actions(house: &House, voice: &Voice, shelf: &Shelf) -> Vec<Vec<Button>> {
         button(label(key("button-lost")), Ask::LostHowMany { batch }),
         button(label(key("button-spent")), Ask::Spent { batch, sure: false }),
     ]);
-    rows.push(vec![warmth_button(label(key("button-warmth")), batch)]);
+    let correct = button(label(key("button-correct-batch")), Ask::Correct { batch });
+    rows.push(vec![warmth_button(label(key("button-warmth")), batch), correct]);
     rows
 }

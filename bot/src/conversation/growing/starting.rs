@@ -6,6 +6,7 @@ use crate::conversation::{Desk, Letter};
 use crate::intent::{Waiting as Question, unclear};
 use crate::phrase::{self, UNITS_MOST};
 use crate::wording::{Args, key};
+use scheduler::farm::batch_changes::{DRY_LEAST, DRY_MOST, ROOM_LENGTH_MAX};
 use scheduler::farm::batches;
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -13,11 +14,6 @@ use scheduler::quantity::Grams;
 use scheduler::store;
 use scheduler::store::growing::{self, Batch, Event, EventKind};
 
-/// Least and most dry substrate of one block or bag. Ours: a block of a tenth of a pound or of a hundred is a slip.
-const DRY_LEAST: Grams = Grams::new(50);
-const DRY_MOST: Grams = Grams::new(50_000);
-/// Longest name of a room, characters.
-const ROOM_LENGTH_MAX: usize = 30;
 /// Numbers offered on buttons.
 const UNITS_OFFERED: [i64; 4] = [10, 20, 40, 80];
 

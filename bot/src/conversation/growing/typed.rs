@@ -1,7 +1,7 @@
 //! Typed answers to this task's questions: a weight, a weight with its moisture, a number, a room.
 
 use super::starting::{self, NewBatch};
-use super::{Waiting, picking, seen, warmth};
+use super::{Detail, Waiting, correcting, picking, seen, warmth};
 use crate::conversation::growing::PickLine;
 use crate::conversation::{Desk, Letter};
 use crate::intent::answer::{self, Answer};
@@ -9,6 +9,7 @@ use crate::intent::free_text::read_phrase;
 use crate::intent::unclear;
 use crate::phrase::{Phrase, Question, Reading, UNITS_MOST};
 use crate::wording::{Args, key};
+use scheduler::farm::batch_changes::Change;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
 use scheduler::store;
@@ -24,6 +25,30 @@ pub async fn answered(desk: &mut Desk<'_>, person: &Person, waiting: Waiting, te
                 return Ok(!is_wish(desk, person, text));
             };
             starting::how_heavy(desk, person, crop, units).await?;
+        }
+        Waiting::Correct { batch, detail: Detail::Room | Detail::Received } => {
+            if is_wish(desk, person, text) {
+                return Ok(false);
+            }
+            correcting::correct(desk, person, (batch, Change::Room(text.to_owned()))).await?;
+        }
+        Waiting::Correct { batch, detail: Detail::Dry } => {
+            let Some(shelf) = super::choosing::named(desk, person, batch, None).await? else { return Ok(true) };
+            let grams = match weight_or_answer(desk, person, text, &shelf.batch.crop).await? {
+                Typed::Weight(weight) => weight,
+                Typed::Answered => return Ok(true),
+                Typed::Wish => return Ok(false),
+            };
+            correcting::correct(desk, person, (batch, Change::DryPerUnit(grams))).await?;
+        }
+        Waiting::Correct { batch, detail } => {
+            let Some(units) = number_or_answer(desk, person, text).await? else {
+                return Ok(!is_wish(desk, person, text));
+            };
+            match detail {
+                Detail::Split => correcting::split(desk, person, (batch, units)).await?,
+                _ => correcting::correct(desk, person, (batch, Change::Units(units))).await?,
+            }
         }
         Waiting::Lost { batch } => {
             let Some(units) = number_or_answer(desk, person, text).await? else {

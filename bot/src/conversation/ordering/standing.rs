@@ -294,7 +294,7 @@ fn refusal_of(voice: &Voice, error: &Error) -> String {
 /// The weekdays of a new standing order: as said, the only one there is, or asked for.
 async fn with_weekdays(desk: &mut Desk<'_>, person: &Person, new: New) -> store::Result<Option<New>> {
     let (voice, today) = (desk.voice(person), desk.today());
-    let mut there = desk.house.calendar.weekdays.clone();
+    let mut there = desk.house.calendar.dates.weekdays.clone();
     there.sort_by_key(Weekday::num_days_from_monday);
     let names = || there.iter().map(|weekday| weekday_name(&voice, *weekday, today)).collect::<Vec<_>>();
     if new.weekdays.iter().any(|weekday| !there.contains(weekday)) {

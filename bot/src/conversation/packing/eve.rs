@@ -1,4 +1,4 @@
-//! The evening before: what is promised for tomorrow, what lies ready, and what must still be picked and cooled.
+//! Before a delivery: what is promised for it, what lies ready, and what must still be picked and cooled.
 
 use crate::conversation::cutoff;
 use crate::conversation::letter::Patience;
@@ -11,19 +11,21 @@ use scheduler::farm::{answering, packing};
 use scheduler::quantity::Grams;
 use scheduler::store::{self, deliveries};
 
-/// Reminds the family of tomorrow's picking, and shares a harvest that has become better since cut-off; silent when
-/// nothing goes out tomorrow.
+/// Reminds the family of what to pick for the delivery that comes next, and shares a harvest that has become better since
+/// cut-off; silent when nothing goes out.
 ///
 /// # Errors
 /// Whatever the store fails with.
 pub async fn remind(desk: &mut Desk<'_>) -> store::Result<()> {
     cutoff::close_due(desk).await?;
-    let Some(day) = desk.today().succ_opt() else { return Ok(()) };
-    let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return Ok(()) };
-    let mut events = answering::share_better_harvest(&mut desk.farm(), &closed).await?;
-    let crops = packing::to_pick(&mut desk.farm(), day).await?;
-    if !crops.is_empty() {
-        events.push(Event::PickingDue { day, crops });
+    let mut events = Vec::new();
+    for day in packing::to_remind(&desk.farm()) {
+        let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { continue };
+        events.extend(answering::share_better_harvest(&mut desk.farm(), &closed).await?);
+        let crops = packing::to_pick(&mut desk.farm(), day).await?;
+        if !crops.is_empty() {
+            events.push(Event::PickingDue { day, crops });
+        }
     }
     desk.happened(events);
     Ok(())

@@ -9,7 +9,7 @@ use crate::intent::Intent;
 use crate::wording::{Args, DateForm, Voice};
 use scheduler::clock::LocalDate;
 use scheduler::farm::Event;
-use scheduler::farm::packing::PackingList;
+use scheduler::farm::packing::{self, AllPacked, PackingList};
 use scheduler::farm::{answering, lines, weighing};
 use scheduler::id::Id;
 use scheduler::people::Person;
@@ -29,7 +29,7 @@ pub(super) fn amounts_of(facts: &PackingList, buyer_id: Id, (house, voice): (&Ho
     facts.amounts_of(buyer_id).into_iter().map(|(crop, weight)| house.amount(&crop, weight, voice)).collect()
 }
 
-fn card(day: LocalDate) -> String {
+pub(in crate::conversation) fn card(day: LocalDate) -> String {
     format!("packing-{day}")
 }
 
@@ -87,21 +87,21 @@ pub(super) async fn show_again(desk: &mut Desk<'_>, person: &Person) -> store::R
 
 /// Everything is packed as listed: the run can begin.
 pub(super) async fn packed(desk: &mut Desk<'_>, person: &Person, day: LocalDate) -> store::Result<()> {
-    let Some(closed) = deliveries::on(&mut desk.tx, day).await? else { return super::no_run(desk, person).await };
     let args = Args::new().date("day", day);
-    if closed.packed_at.is_some() || closed.delivered_at.is_some() {
-        let text = desk.voice(person).say("packing-packed-already", &args);
-        return desk.answer(person, Letter::new(text)).await;
-    }
-    if day > desk.today() {
-        let text = desk.voice(person).say("run-not-yet", &args);
-        return desk.answer(person, Letter::new(text)).await;
-    }
-    deliveries::mark_packed(&mut desk.tx, day, desk.now).await?;
+    let facts = match packing::all_packed(&mut desk.farm(), day).await? {
+        AllPacked::NoDelivery => return super::no_run(desk, person).await,
+        AllPacked::Already => {
+            let text = desk.voice(person).say("packing-packed-already", &args);
+            return desk.answer(person, Letter::new(text)).await;
+        }
+        AllPacked::TooEarly => {
+            let text = desk.voice(person).say("run-not-yet", &args);
+            return desk.answer(person, Letter::new(text)).await;
+        }
+        AllPacked::Done(list) => list,
+    };
     let args = args.text("name", person.name.clone());
     let house = desk.house;
-    let closed = Closed { packed_at: Some(desk.now), ..closed };
-    let facts = PackingList::load(&mut desk.farm(), closed).await?;
     let last = parts(&facts) - 1;
     let packed = |voice: &Voice| {
         let list = write(&facts, last, house, voice).html;
@@ -120,8 +120,8 @@ pub(super) async fn other_weights(
     (day, stage): (LocalDate, Stage),
 ) -> store::Result<()> {
     let is_open = |closed: &Closed| match stage {
-        Stage::Packed => closed.packed_at.is_none() && closed.delivered_at.is_none(),
-        Stage::Delivered => closed.delivered_at.is_none(),
+        Stage::Packed => is_unpacked(closed) && closed.delivered_at.is_none(),
+        Stage::Delivered => true,
     };
     let Some(closed) = deliveries::on(&mut desk.tx, day).await?.filter(is_open) else {
         let text = desk.voice(person).say("packing-packed-already", &Args::new().date("day", day));
@@ -134,7 +134,7 @@ pub(super) async fn other_weights(
         let ask = Ask::OtherWeightsOf { day, buyer: *buyer, stage };
         letter = letter.row([Button::new(name.clone(), Intent::Packing(ask))]);
     }
-    letter = letter.row([back(stage, &voice)]);
+    letter = letter.row([back((day, stage), &voice)]);
     desk.answer(person, letter).await
 }
 
@@ -157,14 +157,19 @@ pub(super) async fn other_weights_of(
         let label = desk.house.amount(&award.crop, award.delivered.unwrap_or(award.promised), &voice);
         letter = letter.row([Button::new(label, Intent::Packing(Ask::OtherWeight { award: award.id, stage }))]);
     }
-    letter = letter.row([back(stage, &voice)]);
+    letter = letter.row([back((day, stage), &voice)]);
     desk.answer(person, letter).await
 }
 
-fn back(stage: Stage, voice: &Voice) -> Button {
+/// Whether nobody has said yet that the crates are packed.
+pub(super) fn is_unpacked(closed: &Closed) -> bool {
+    closed.packed_at.is_none() || closed.is_packing_assumed
+}
+
+fn back((day, stage): (LocalDate, Stage), voice: &Voice) -> Button {
     let ask = match stage {
         Stage::Packed => Ask::List,
-        Stage::Delivered => Ask::Run,
+        Stage::Delivered => Ask::RunOf { day },
     };
     Button::new(voice.plain("button-back-to-list", &Args::new()), Intent::Packing(ask))
 }
@@ -174,7 +179,8 @@ pub fn parts(facts: &PackingList) -> usize {
     facts.names.len().div_ceil(BUYERS_MAX).max(1)
 }
 
-fn write(facts: &PackingList, part: usize, house: &House, voice: &Voice) -> Letter {
+/// One message of the list.
+pub(in crate::conversation) fn write(facts: &PackingList, part: usize, house: &House, voice: &Voice) -> Letter {
     let day = facts.closed.day;
     let mut lines = Vec::new();
     if part == 0 {
@@ -190,11 +196,14 @@ fn write(facts: &PackingList, part: usize, house: &House, voice: &Voice) -> Lett
     lines.push(String::new());
     lines.extend(totals(facts, house, voice));
     lines.push(voice.say("cold-chain", &Args::new()));
+    if facts.closed.is_packing_assumed {
+        lines.push(voice.say("packing-assumed", &Args::new()));
+    }
     let file = |form, label: &str| Button::new(label, Intent::Packing(Ask::File { day, form }));
     let print = file(Form::Sheet, &voice.plain("button-print", &Args::new()));
     let table = file(Form::Table, &voice.plain("button-table", &Args::new()));
     let mut letter = Letter::new(lines.join("\n")).on_card(card(day));
-    if facts.closed.packed_at.is_none() {
+    if is_unpacked(&facts.closed) {
         let label = voice.plain("button-all-packed", &Args::new());
         letter = letter.row([Button::new(label, Intent::Packing(Ask::Packed { day }))]);
         let label = voice.plain("button-other-weights", &Args::new());

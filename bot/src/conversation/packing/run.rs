@@ -7,11 +7,12 @@ use crate::conversation::letter::Patience;
 use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::intent::Intent;
-use crate::wording::{Args, Voice};
-use scheduler::clock::LocalDate;
+use crate::wording::{Args, DateForm, Voice};
+use scheduler::clock::{LocalDate, UtcSeconds};
 use scheduler::farm::delivering::{self, Recorded};
-use scheduler::farm::lines;
+use scheduler::farm::event::Unsaid;
 use scheduler::farm::packing::PackingList;
+use scheduler::farm::{forgotten, lines};
 use scheduler::id::Id;
 use scheduler::people::Person;
 use scheduler::quantity::Grams;
@@ -20,8 +21,10 @@ use scheduler::store::{self, buttons};
 
 /// Restaurants with buttons at one time: the service takes 100 buttons, and each marked one makes room for the next.
 const STOPS_MAX: usize = 40;
+/// Earlier runs to choose from.
+const EARLIER_MAX: usize = 8;
 
-fn card(day: LocalDate) -> String {
+pub(in crate::conversation) fn card(day: LocalDate) -> String {
     format!("run-{day}")
 }
 
@@ -33,10 +36,65 @@ pub(super) async fn send(desk: &mut Desk<'_>, closed: Closed) -> store::Result<(
     desk.tell_family(Audience::Drivers, card).await
 }
 
-/// Shows the run card of the delivery that is carried now.
+/// The card in the driver's chat once the van has left although nobody called it packed.
+pub fn left(house: &House, voice: &Voice, list: &PackingList) -> Letter {
+    let mut letter = write(list, house, voice).at_end().patient(Patience::Cannot);
+    letter.html = format!("{}\n{}", letter.html, voice.say("packing-assumed", &Args::new()));
+    letter
+}
+
+/// The card again, of a run of which nobody has said how it went.
+pub fn unsaid(house: &House, voice: &Voice, (list, counts_at, unsaid): (&PackingList, UtcSeconds, Unsaid)) -> Letter {
+    let args = Args::new().date("day", list.closed.day).day_time("at", counts_at);
+    let asked = match unsaid {
+        Unsaid::JustOver => voice.say("run-unsaid", &args),
+        Unsaid::DayBefore => voice.say("run-unsaid-day-before", &args),
+    };
+    let mut letter = write(list, house, voice).at_end().useful_until(counts_at);
+    letter.html = format!("{asked}\n\n{}", letter.html);
+    letter
+}
+
+/// The card once the run counts as delivered.
+pub fn assumed(house: &House, voice: &Voice, (list, missing): (&PackingList, &[(String, Grams)])) -> Letter {
+    let mut letter = write(list, house, voice).at_end();
+    for (crop, grams) in missing {
+        letter.html = format!("{}\n{}", letter.html, not_on_the_books(house, voice, (crop, *grams)));
+    }
+    letter
+}
+
+fn not_on_the_books(house: &House, voice: &Voice, (crop, grams): (&str, Grams)) -> String {
+    voice.say("run-not-on-the-books", &Args::new().text("amount", house.amount(crop, grams, voice)))
+}
+
+/// Shows the run card of the delivery that is carried now, and leads to those of the weeks before.
 pub(super) async fn show(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
-    let Some(closed) = lines::current(&mut desk.farm()).await? else { return super::no_run(desk, person).await };
+    let now = lines::current(&mut desk.farm()).await?;
+    let shown = now.as_ref().map(|closed| closed.day);
+    let earlier = forgotten::earlier(&mut desk.farm()).await?.into_iter().map(|closed| closed.day);
+    let earlier: Vec<LocalDate> = earlier.filter(|day| Some(*day) != shown).take(EARLIER_MAX).collect();
+    let voice = desk.voice(person);
+    let letter = match now {
+        Some(closed) => {
+            let facts = PackingList::load(&mut desk.farm(), closed).await?;
+            write(&facts, desk.house, &voice).at_end()
+        }
+        None => Letter::new(voice.say("packing-none", &Args::new())),
+    };
+    let button = |day: &LocalDate| {
+        let label = voice.plain("button-run-of", &Args::new().date_as("day", *day, DateForm::Short));
+        Button::new(label, Intent::Packing(Ask::RunOf { day: *day }))
+    };
+    let letter = earlier.chunks(2).fold(letter, |letter, pair| letter.row(pair.iter().map(button)));
+    desk.answer(person, letter).await
+}
+
+/// Shows the run card of a day.
+pub(super) async fn show_day(desk: &mut Desk<'_>, person: &Person, day: LocalDate) -> store::Result<()> {
+    let Some(closed) = super::closed_run(desk, person, day).await? else { return Ok(()) };
     let facts = PackingList::load(&mut desk.farm(), closed).await?;
+    desk.give_up_card(person).await?;
     let letter = write(&facts, desk.house, &desk.voice(person)).at_end();
     desk.answer(person, letter).await
 }
@@ -71,8 +129,7 @@ pub(super) async fn answer(
     let voice = desk.voice(person);
     let mut letter = write(&facts, house, &voice);
     for (crop, grams) in &recorded.missing {
-        let args = Args::new().text("amount", house.amount(crop, *grams, &voice));
-        letter.html = format!("{}\n{}", letter.html, voice.say("run-not-on-the-books", &args));
+        letter.html = format!("{}\n{}", letter.html, not_on_the_books(house, &voice, (crop, *grams)));
     }
     // A typed weight stands below the card by now.
     letter = letter.at_end();
@@ -89,16 +146,22 @@ pub(super) async fn answer(
 fn write(facts: &PackingList, house: &House, voice: &Voice) -> Letter {
     let day = facts.closed.day;
     let is_over = facts.closed.delivered_at.is_some();
+    let is_assumed = facts.awards.iter().any(|award| award.is_assumed);
     let heading = Args::new().date("day", day);
-    let mut lines = vec![if is_over { voice.say("run-done", &heading) } else { voice.say("run-heading", &heading) }];
+    let mut lines = vec![match (is_over, is_assumed) {
+        (true, true) => voice.say("run-assumed", &heading),
+        (true, false) => voice.say("run-done", &heading),
+        (false, _) => voice.say("run-heading", &heading),
+    }];
     let mut letter = Letter::new("").on_card(card(day));
     let mut stops = 0;
     for (buyer, name) in &facts.names {
         let amounts = amounts_of(facts, *buyer, (house, voice));
         let args = Args::new().text("buyer", name.clone()).list("amounts", amounts);
-        let mut theirs = facts.awards.iter().filter(|award| award.buyer_id == *buyer);
-        if theirs.all(|award| award.delivered.is_some()) {
-            lines.push(voice.say("run-row-done", &args));
+        let theirs = || facts.awards.iter().filter(|award| award.buyer_id == *buyer);
+        if theirs().all(|award| award.delivered.is_some()) {
+            let is_assumed = theirs().any(|award| award.is_assumed);
+            lines.push(if is_assumed { voice.say("run-row-assumed", &args) } else { voice.say("run-row-done", &args) });
             continue;
         }
         lines.push(voice.say("run-row", &args));
@@ -116,11 +179,13 @@ fn write(facts: &PackingList, house: &House, voice: &Voice) -> Letter {
     if !is_over {
         lines.push(String::new());
         lines.push(voice.say("cold-chain-road", &Args::new()));
-        if facts.awards.iter().any(|award| award.delivered.is_some()) {
-            let correct = Ask::OtherWeights { day, stage: Stage::Delivered };
-            let label = voice.plain("button-correct-weight", &Args::new());
-            letter = letter.row([Button::new(label, Intent::Packing(correct))]);
-        }
+    }
+    if facts.awards.iter().any(|award| award.delivered.is_some()) {
+        let correct = Ask::OtherWeights { day, stage: Stage::Delivered };
+        let label = voice.plain("button-correct-weight", &Args::new());
+        letter = letter.row([Button::new(label, Intent::Packing(correct))]);
+    }
+    if is_assumed || !is_over {
         let label = voice.plain("button-all-delivered", &Args::new());
         letter = letter.row([Button::new(label, Intent::Packing(Ask::AllDelivered { day }))]);
     }

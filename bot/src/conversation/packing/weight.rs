@@ -93,8 +93,8 @@ async fn line(
         super::no_run(desk, person).await?;
         return Ok(None);
     };
-    let Some(closed) = super::open_run(desk, person, award.day).await? else { return Ok(None) };
-    if stage == Stage::Packed && (closed.packed_at.is_some() || award.delivered.is_some()) {
+    let Some(closed) = super::closed_run(desk, person, award.day).await? else { return Ok(None) };
+    if stage == Stage::Packed && (!super::list::is_unpacked(&closed) || award.delivered.is_some()) {
         let text = desk.voice(person).say("packing-packed-already", &Args::new().date("day", award.day));
         desk.answer(person, Letter::new(text)).await?;
         return Ok(None);

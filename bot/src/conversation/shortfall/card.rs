@@ -72,6 +72,7 @@ fn heading(voice: &Voice, (day, occasion): (&BuyerDay, &Occasion)) -> String {
         Occasion::Less => voice.say("shortfall-less", &args),
         Occasion::Silent => voice.say("shortfall-silent", &args),
         Occasion::Delivered => voice.say("shortfall-delivered", &args),
+        Occasion::Assumed => voice.say("shortfall-assumed", &args),
     }
 }
 

@@ -38,12 +38,17 @@ fn letter(house: &House, voice: &Voice, (claimed, what): (&Claimed, ClaimEvent))
             let text = voice.say("claim-picked-up", &args.day_time("until", claim.collect_until));
             with_collected(voice, claim, text)
         }
-        ClaimEvent::StillHere => {
+        ClaimEvent::StillHere | ClaimEvent::Assumed => {
+            let text = if what == ClaimEvent::Assumed {
+                voice.say("claim-assumed", &args)
+            } else {
+                voice.say("claim-still-here", &args)
+            };
             let not_collected = Button::new(
                 voice.plain("button-not-collected", &Args::new()),
                 Intent::Surplus(Ask::NotCollected { claim: claim.id }),
             );
-            with_collected(voice, claim, voice.say("claim-still-here", &args)).at_end().row([not_collected])
+            with_collected(voice, claim, text).at_end().row([not_collected])
         }
         ClaimEvent::GivenBack => Letter::new(voice.say("claim-given-back", &args)),
         ClaimEvent::GoesAlong { day } => Letter::new(voice.say("claim-goes-along", &args.date("day", day))),
@@ -82,7 +87,7 @@ pub(super) async fn collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id
 
 /// The keeper says that nobody came for it: it is free again.
 pub(super) async fn not_collected(desk: &mut Desk<'_>, person: &Person, claim_id: Id) -> store::Result<()> {
-    let settled = claims::not_collected(&mut desk.farm(), claim_id).await?;
+    let settled = claims::not_collected(&mut desk.farm(), Some(person.id), claim_id).await?;
     answer(desk, person, (settled, ClaimEvent::NotCollected)).await
 }
 

@@ -2,8 +2,9 @@
 
 use super::{Ask, Waiting, left};
 use crate::conversation::{Button, Desk, Letter};
+use crate::house::House;
 use crate::intent::{Intent, Waiting as Question};
-use crate::wording::{Args, DateForm, key};
+use crate::wording::{Args, DateForm, Voice, key};
 use scheduler::clock::LocalDate;
 use scheduler::farm::surplus::market::{self, Back, Due, Keeping};
 use scheduler::people::Person;
@@ -85,6 +86,18 @@ pub(super) async fn leave(desk: &mut Desk<'_>, person: &Person) -> store::Result
     left::show(desk, person, Some((note, None))).await
 }
 
+/// What was kept for a market day that is over: did it go?
+pub(super) fn unsaid(house: &House, voice: &Voice, lines: &[(LocalDate, String, Grams)]) -> Letter {
+    let amounts = lines.iter().map(|(_, crop, grams)| house.amount(crop, *grams, voice)).collect();
+    let gone = Button::new(voice.plain("button-market-gone", &Args::new()), Intent::Surplus(Ask::ToMarket {}));
+    let letter = Letter::new(voice.say("market-unsaid", &Args::new().list("what", amounts))).row([gone]);
+    lines.iter().fold(letter, |letter, (day, crop, grams)| {
+        let label = voice.plain("button-market-stayed", &Args::new().text("crop", house.crop_name(crop, voice)));
+        let ask = Ask::Release { crop: crop.clone(), day: *day, grams: *grams };
+        letter.row([Button::new(label, Intent::Surplus(ask))])
+    })
+}
+
 /// Asks what came back.
 pub(super) async fn ask_back(desk: &mut Desk<'_>, person: &Person) -> store::Result<()> {
     let voice = desk.voice(person);
@@ -132,7 +145,7 @@ pub(super) async fn bring_back(
 }
 
 /// What is kept for market days, for the card of what is left.
-pub(super) async fn kept(desk: &mut Desk<'_>, voice: &crate::wording::Voice) -> store::Result<Vec<String>> {
+pub(super) async fn kept(desk: &mut Desk<'_>, voice: &Voice) -> store::Result<Vec<String>> {
     let holds = surplus::market_holds(&mut desk.tx).await?;
     let house = desk.house;
     Ok(holds

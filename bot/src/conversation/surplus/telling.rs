@@ -1,15 +1,17 @@
 //! What has happened to what is left, in the words of each who hears of it.
 
-use super::{Ask, claims, left, offer_card, warmth};
+use super::{Ask, claims, left, market, offer_card, warmth};
 use crate::conversation::audience::Audience;
 use crate::conversation::letter::Patience;
 use crate::conversation::shortfall::card;
 use crate::conversation::{Button, Desk, Letter};
 use crate::house::House;
 use crate::intent::Intent;
-use crate::wording::{Args, Voice};
+use crate::wording::{Args, DateForm, Voice};
+use scheduler::clock::LocalDate;
 use scheduler::farm::closed_day::{ClosedDay, Occasion};
 use scheduler::farm::surplus::Event;
+use scheduler::quantity::Grams;
 use scheduler::store::{self, deliveries};
 use scheduler::surplus::offer::Offer;
 
@@ -36,6 +38,30 @@ pub async fn tell(desk: &mut Desk<'_>, event: &Event, audience: Audience) -> sto
             desk.tell_audience(audience, |voice| {
                 let args = Args::new().text("what", house.amount(&offer.crop, offer.offered, voice));
                 Letter::new(voice.say("offer-ended", &args.weight("taken", offer.taken()).weight("left", offer.left)))
+            })
+            .await
+        }
+        Event::MarketUnsaid { lines } => {
+            desk.tell_audience(audience, |voice| market::unsaid(house, voice, lines)).await
+        }
+        Event::MarketAssumed { lines } => {
+            desk.tell_audience(audience, |voice| {
+                let args = Args::new().list("what", house.amounts(lines, voice));
+                let back =
+                    Button::new(voice.plain("button-market-back", &Args::new()), Intent::Surplus(Ask::MarketBack));
+                Letter::new(voice.say("market-assumed", &args)).row([back])
+            })
+            .await
+        }
+        Event::Lapsed { lots } => {
+            desk.tell_audience(audience, |voice| {
+                let line = |(crop, grams, picked): &(String, Grams, LocalDate)| {
+                    let args = Args::new().text("amount", house.amount(crop, *grams, voice));
+                    voice.say("lapsed-line", &args.date_as("picked", *picked, DateForm::Short))
+                };
+                let mut said = vec![voice.say("lapsed", &Args::new())];
+                said.extend(lots.iter().map(line));
+                Letter::new(said.join("\n"))
             })
             .await
         }

@@ -1,7 +1,7 @@
 //! What lies in the cold room, lot by lot, the first to expire first: for whoever picks, packs or carries.
 
 use super::Ask;
-use crate::conversation::{Desk, Letter, pages, surplus};
+use crate::conversation::{Button, Desk, Letter, pages, surplus};
 use crate::intent::Intent;
 use crate::wording::{Args, DateForm};
 use scheduler::people::Person;
@@ -51,5 +51,6 @@ pub async fn show(desk: &mut Desk<'_>, person: &Person, page: usize) -> store::R
     lines.push(String::new());
     lines.push(voice.say("cold-chain", &Args::new()));
     lines.extend(page.line);
-    desk.answer(person, Letter::new(lines.join("\n")).row(page.row)).await
+    let count = Button::new(voice.plain("button-count", &Args::new()), Intent::Surplus(surplus::Ask::Count));
+    desk.answer(person, Letter::new(lines.join("\n")).row(page.row).row([count])).await
 }

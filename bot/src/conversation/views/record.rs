@@ -104,6 +104,8 @@ fn line(award: &Award, history: &[(UtcSeconds, Grams, Why)], house: &House, voic
 
 fn step(award: &Award, (grams, why): (Grams, Why), voice: &Voice) -> String {
     let args = Args::new().weight("weight", grams);
+    // Its history knows promises; what went out is on the line.
+    let delivered = Args::new().weight("weight", award.delivered.unwrap_or(grams));
     match why {
         Why::Cutoff => voice.say("record-promised", &args),
         Why::Taken => voice.say("record-taken", &Args::new()),
@@ -117,6 +119,9 @@ fn step(award: &Award, (grams, why): (Grams, Why), voice: &Voice) -> String {
         Why::Offered => voice.say("record-offered", &args),
         Why::Weighed => voice.say("record-weighed", &args),
         Why::Packed => voice.say("record-packed", &args),
-        Why::Delivered => voice.say("record-delivered", &args),
+        Why::Delivered => voice.say("record-delivered", &delivered),
+        // Corrected since, the packed weight is what was assumed.
+        Why::Assumed if award.is_assumed => voice.say("record-assumed", &delivered),
+        Why::Assumed => voice.say("record-assumed", &args),
     }
 }

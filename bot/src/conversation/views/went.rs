@@ -40,12 +40,12 @@ pub async fn picture(desk: &mut Desk<'_>) -> store::Result<WentPicture> {
 /// Where a movement took it; a slip of the pen went nowhere. What comes back counts against where it had been.
 fn way(kind: MoveKind) -> Option<Went> {
     Some(match kind {
-        MoveKind::Delivered => Went::Sold,
+        MoveKind::Delivered | MoveKind::SoldBeside => Went::Sold,
         MoveKind::Collected => Went::Offered,
         MoveKind::Market | MoveKind::Returned => Went::Market,
         MoveKind::Dried => Went::Dried,
-        MoveKind::Given => Went::Given,
-        MoveKind::Discarded => Went::Lost,
+        MoveKind::Given | MoveKind::GivenBeside => Went::Given,
+        MoveKind::Discarded | MoveKind::Lapsed => Went::Lost,
         MoveKind::Corrected => return None,
     })
 }

@@ -45,7 +45,7 @@ pub async fn correct(
         if *grams < stands {
             lessen(farm, person, (drop_id, crop), stands - *grams).await?;
         } else if *grams > stands {
-            take_and_enter(farm, person, &gift, (crop, *grams - stands)).await?;
+            take_and_enter(farm, Some(person.id), &gift, (crop, *grams - stands)).await?;
         }
     }
     giving::put_drop(farm.tx, &gift.drop).await?;
@@ -120,6 +120,7 @@ mod tests {
             grams: Grams::new(grams),
             value: Some(Cents::new(cents)),
             corrects: corrects.map(Id::new),
+            is_assumed: false,
         }
     }
 

@@ -43,6 +43,10 @@ pub enum GiftEvent {
     /// Its time is over, and nobody has said that it was handed over.
     NotHeard,
     HandedOver(By),
+    /// Nobody has said how it went: it counts as handed over as agreed.
+    Assumed,
+    /// Nobody has said how it went, and nothing of it is there: it is off.
+    Lapsed,
     /// It was not handed over after all.
     TakenBack,
     Corrected,

@@ -74,6 +74,9 @@ pub async fn hand_over(
     (drop_id, lines): (Id, Vec<(String, Grams)>),
 ) -> store::Result<HandOver> {
     let Some(gift) = gift_of(farm, person, drop_id).await? else { return Ok(HandOver::Unknown) };
+    if gift.drop.is_assumed {
+        return confirm(farm, person, (gift, lines)).await;
+    }
     let handed = if lines.is_empty() { gift.drop.load() } else { lines };
     let drop = match drop::apply(&gift.drop, Step::HandOver(handed.clone()), farm.now) {
         Ok(drop) => drop,
@@ -87,23 +90,72 @@ pub async fn hand_over(
     }
     let gift = Gift { drop, ..gift };
     for (crop, grams) in &handed {
-        take_and_enter(farm, person, &gift, (crop, *grams)).await?;
+        take_and_enter(farm, Some(person.id), &gift, (crop, *grams)).await?;
     }
     giving::put_drop(farm.tx, &gift.drop).await?;
     let event = Event::of(&gift, GiftEvent::HandedOver(By::from(person)));
     Ok(HandOver::Done(gift, vec![event]))
 }
 
+/// Somebody says after all what was handed over: as it was assumed, or other weights.
+async fn confirm(
+    farm: &mut Farm<'_>,
+    person: &Person,
+    (gift, lines): (Gift, Vec<(String, Grams)>),
+) -> store::Result<HandOver> {
+    if !lines.is_empty() {
+        return correcting::correct(farm, person, (gift.drop.id, lines)).await;
+    }
+    match drop::apply(&gift.drop, Step::Confirm, farm.now) {
+        Ok(drop) => {
+            giving::put_drop(farm.tx, &drop).await?;
+            let gift = Gift { drop, ..gift };
+            let event = Event::of(&gift, GiftEvent::HandedOver(By::from(person)));
+            Ok(HandOver::Done(gift, vec![event]))
+        }
+        Err(refused) => Ok(HandOver::Refused(gift, refused)),
+    }
+}
+
+/// Nobody has said what became of an agreed drop in the time for that: it counts as handed over as agreed, as far as the cold
+/// room's books hold it, and as called off where they hold nothing of it.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub(in crate::farm) async fn assume(farm: &mut Farm<'_>, drop_id: Id) -> store::Result<Vec<Event>> {
+    let Some(before) = gift(farm, drop_id).await? else { return Ok(Vec::new()) };
+    let day = before.drop.window.opens_at.local_date(farm.zone());
+    let lots = cold_room::lots(farm.tx).await?;
+    let there = |crop: &str| -> Grams {
+        let good = lots.iter().filter(|lot| lot.crop == crop && lot.keeps_until >= day);
+        good.map(|lot| lot.left).sum()
+    };
+    let handed = before.drop.load().into_iter().map(|(crop, grams)| (crop.clone(), grams.at_most(there(&crop))));
+    let handed: Vec<(String, Grams)> = handed.filter(|(_, grams)| grams.is_positive()).collect();
+    let (step, what) = if handed.is_empty() {
+        (Step::Cancel, GiftEvent::Lapsed)
+    } else {
+        (Step::Assume(handed.clone()), GiftEvent::Assumed)
+    };
+    let Ok(drop) = drop::apply(&before.drop, step, farm.now) else { return Ok(Vec::new()) };
+    let gift = Gift { drop, ..before };
+    for (crop, grams) in &handed {
+        take_and_enter(farm, None, &gift, (crop, *grams)).await?;
+    }
+    giving::put_drop(farm.tx, &gift.drop).await?;
+    Ok(vec![Event::of(&gift, what)])
+}
+
 /// Takes a crop out of the cold room and enters it, lot by lot.
 pub(super) async fn take_and_enter(
     farm: &mut Farm<'_>,
-    person: &Person,
+    by: Option<Id>,
     gift: &Gift,
     (crop, grams): (&str, Grams),
 ) -> store::Result<()> {
     let one = &gift.drop;
     let day = one.window.opens_at.local_date(farm.zone());
-    let movement = Movement { kind: MoveKind::Given, subject: Some(one.id), person_id: Some(person.id), now: farm.now };
+    let movement = Movement { kind: MoveKind::Given, subject: Some(one.id), person_id: by, now: farm.now };
     let price = farm.crops.get(crop).and_then(|kind| kind.price_per_kilogram);
     for (lot_id, part) in cold_room::take_parts(farm.tx, crop, (grams, day), &movement).await? {
         let given = Given {
@@ -118,8 +170,9 @@ pub(super) async fn take_and_enter(
             grams: part,
             value: price.map(|price| price.per_kilogram_for(part)),
             corrects: None,
+            is_assumed: by.is_none(),
         };
-        giving::enter(farm.tx, &given, Some(person.id)).await?;
+        giving::enter(farm.tx, &given, by).await?;
     }
     Ok(())
 }

@@ -78,7 +78,7 @@ impl Regular {
 
     /// What a date of it comes to.
     pub fn call_on(&self, calendar: &Calendar, date: LocalDate) -> Call {
-        let is_farm_closed = calendar.exceptions.get(&date) == Some(&Exception::NoDelivery);
+        let is_farm_closed = calendar.dates.exceptions.get(&date) == Some(&Exception::NoDelivery);
         let (hours, full) = (self.bank.hours(), &self.bank.full);
         call((date, self.drop.opens_minute), (&hours, full), is_farm_closed, calendar.zone)
     }

@@ -31,6 +31,18 @@ pub enum Event {
         offer: Offer,
     },
     Claim(Box<Claimed>, ClaimEvent),
+    /// What was kept for a market day that is over, and nobody has said that it went.
+    MarketUnsaid {
+        lines: Vec<(LocalDate, String, Grams)>,
+    },
+    /// Nobody has said so, and it counts as having gone to the market.
+    MarketAssumed {
+        lines: Vec<(String, Grams)>,
+    },
+    /// Lots that were past their days and leave every list: crop, weight, when it was picked.
+    Lapsed {
+        lots: Vec<(String, Grams, LocalDate)>,
+    },
     /// What goes along with a closed day's delivery is not what it was.
     DayChanged {
         day: LocalDate,
@@ -79,6 +91,8 @@ pub enum ClaimEvent {
     },
     Collected,
     NotCollected,
+    /// Nobody has said what became of it: it counts as collected.
+    Assumed,
     /// It should have gone and is still here.
     StillHere,
 }

@@ -1,9 +1,11 @@
 //! The market: what is kept for it, what goes there, what comes back. Rule: promises come first, and no more comes back than
 //! went.
 
+use super::event::Event;
 use crate::clock::LocalDate;
-use crate::farm::Farm;
 use crate::farm::stock::{self, Holder};
+use crate::farm::{self, Farm};
+use crate::id::Id;
 use crate::people::Person;
 use crate::quantity::Grams;
 use crate::store;
@@ -84,23 +86,47 @@ pub struct Due {
 /// # Errors
 /// Whatever the store fails with.
 pub async fn leave(farm: &mut Farm<'_>, person: &Person) -> store::Result<Vec<Due>> {
-    let due = due(farm).await?;
-    carry(farm, person, &due).await?;
+    let today = farm.today();
+    let due = due(farm, today).await?;
+    carry(farm, Some(person.id), (&due, today)).await?;
     Ok(due)
 }
 
-async fn due(farm: &mut Farm<'_>) -> store::Result<Vec<Due>> {
-    let today = farm.today();
+/// What was kept for a market day that is over: it is asked for on the morning after, and counts as having gone there on the
+/// next.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub(in crate::farm) async fn unsaid(farm: &mut Farm<'_>) -> store::Result<Vec<farm::Event>> {
+    let yesterday = farm.today().pred_opt().unwrap_or(farm.today());
+    let holds: Vec<MarketHold> = surplus::market_holds(farm.tx).await?;
+    let over: Vec<MarketHold> = holds.into_iter().filter(|hold| hold.day <= yesterday).collect();
+    if over.is_empty() {
+        return Ok(Vec::new());
+    }
+    if over.iter().any(|hold| hold.day == yesterday) {
+        let lines = over.into_iter().map(|hold| (hold.day, hold.crop, hold.grams)).collect();
+        return Ok(vec![Event::MarketUnsaid { lines }.into()]);
+    }
+    let day = over.iter().map(|hold| hold.day).max().unwrap_or(yesterday);
+    let due = due(farm, day).await?;
+    carry(farm, None, (&due, day)).await?;
+    let lines = due.into_iter().filter(|one| one.there.is_positive()).map(|one| (one.crop, one.there)).collect();
+    Ok(vec![Event::MarketAssumed { lines }.into()])
+}
+
+/// What was kept for `day` or an earlier one, and what of it the cold room has that was good then.
+async fn due(farm: &mut Farm<'_>, day: LocalDate) -> store::Result<Vec<Due>> {
     let mut kept: BTreeMap<String, Grams> = BTreeMap::new();
-    for hold in surplus::market_holds(farm.tx).await?.into_iter().filter(|hold| hold.day <= today) {
+    for hold in surplus::market_holds(farm.tx).await?.into_iter().filter(|hold| hold.day <= day) {
         *kept.entry(hold.crop).or_default() += hold.grams;
     }
     let lots = cold_room::lots(farm.tx).await?;
     let held = stock::held(farm).await?;
     let due = kept.into_iter().map(|(crop, kept)| {
-        let good = lots.iter().filter(|lot| lot.crop == crop && lot.keeps_until >= today);
+        let good = lots.iter().filter(|lot| lot.crop == crop && lot.keeps_until >= day);
         let is_first = |holder| matches!(holder, Holder::Award | Holder::Taken | Holder::Drop(_));
-        let first = held.iter().filter(|one| is_first(one.holder) && one.bound.crop == crop && one.bound.date <= today);
+        let first = held.iter().filter(|one| is_first(one.holder) && one.bound.crop == crop && one.bound.date <= day);
         let there = good.map(|lot| lot.left).sum::<Grams>().less(first.map(|one| one.bound.weight).sum());
         Due { there: there.at_most(kept), crop, kept }
     });
@@ -108,13 +134,12 @@ async fn due(farm: &mut Farm<'_>) -> store::Result<Vec<Due>> {
 }
 
 /// What is due goes to the market as far as it is there, and nothing is kept for those days any more.
-async fn carry(farm: &mut Farm<'_>, person: &Person, due: &[Due]) -> store::Result<()> {
-    let today = farm.today();
-    let movement = Movement { kind: MoveKind::Market, subject: None, person_id: Some(person.id), now: farm.now };
+async fn carry(farm: &mut Farm<'_>, by: Option<Id>, (due, day): (&[Due], LocalDate)) -> store::Result<()> {
+    let movement = Movement { kind: MoveKind::Market, subject: None, person_id: by, now: farm.now };
     for one in due {
-        cold_room::take(farm.tx, &one.crop, (one.there, today), &movement).await?;
+        cold_room::take(farm.tx, &one.crop, (one.there, day), &movement).await?;
     }
-    for hold in surplus::market_holds(farm.tx).await?.into_iter().filter(|hold| hold.day <= today) {
+    for hold in surplus::market_holds(farm.tx).await?.into_iter().filter(|hold| hold.day <= day) {
         surplus::hold_for_market(farm.tx, &MarketHold { grams: -hold.grams, ..hold }).await?;
     }
     Ok(())
@@ -133,7 +158,8 @@ pub enum Back {
 /// Whatever the store fails with.
 pub async fn bring_back(farm: &mut Farm<'_>, person: &Person, lines: &[(String, Grams)]) -> store::Result<Back> {
     let since = farm.now.plus_minutes(-MARKET_HOURS * 60);
-    let due = due(farm).await?;
+    let today = farm.today();
+    let due = due(farm, today).await?;
     for (crop, back) in lines {
         let there: Grams = cold_room::at_market(farm.tx, crop, since).await?.iter().map(|(_, part)| *part).sum();
         let leaving: Grams = due.iter().filter(|one| one.crop == *crop).map(|one| one.there).sum();
@@ -142,7 +168,7 @@ pub async fn bring_back(farm: &mut Farm<'_>, person: &Person, lines: &[(String, 
             why => return Ok(Back::Refused { crop: crop.clone(), why }),
         }
     }
-    carry(farm, person, &due).await?;
+    carry(farm, Some(person.id), (&due, today)).await?;
     let movement = Movement { kind: MoveKind::Returned, subject: None, person_id: Some(person.id), now: farm.now };
     for (crop, back) in lines {
         let mut missing = *back;

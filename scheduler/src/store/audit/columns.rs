@@ -410,6 +410,7 @@ pub(super) const ALL: &[Kept] = &[
             asks("delivered_at", Holds::Past),
             asks("holds_permille", Holds::Between(0, 1000)),
             asks("shared_at", Holds::Past),
+            asks("packed_assumed", Holds::Between(0, 1)),
         ],
     ),
     kept(
@@ -424,6 +425,7 @@ pub(super) const ALL: &[Kept] = &[
             asks("promised_g", WEIGHT),
             asks("delivered_g", WEIGHT),
             asks("state", Holds::Read(word::<deliveries::State>)),
+            asks("assumed", Holds::Between(0, 1)),
         ],
     ),
     kept(
@@ -487,6 +489,7 @@ pub(super) const ALL: &[Kept] = &[
             asks("given_back_at", Holds::Past),
             asks("goes_on", Holds::Day),
             asks("award_id", Holds::Number),
+            asks("assumed", Holds::Between(0, 1)),
         ],
     ),
     kept(
@@ -506,6 +509,7 @@ pub(super) const ALL: &[Kept] = &[
             asks("handed_over_at", Holds::Past),
             asks("temperature_dc", WARMTH),
             asks("standing_id", Holds::Number),
+            asks("assumed", Holds::Between(0, 1)),
         ],
     ),
     kept(

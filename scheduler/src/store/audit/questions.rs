@@ -144,6 +144,17 @@ pub(super) const ALL: &[Question] = &[
     ),
     asks(
         "SELECT subject, there, expected FROM (
+             SELECT 'award (id ' || CAST(award.id AS TEXT) || ') of ' || award.day AS subject, award.assumed AS there,
+                 COALESCE((SELECT CASE WHEN award_event.why = 'assumed' AND award_event.person_id IS NULL THEN 1 ELSE 0 END
+                     FROM award_event WHERE award_event.award_id = award.id
+                     ORDER BY award_event.id DESC LIMIT 1), 0) AS expected
+             FROM award) AS sums
+         WHERE there <> expected ORDER BY subject",
+        "whether somebody said what was delivered is not what the history says, 1 for nobody",
+        "ask the driver, then enter the weight on the run's card (/run)",
+    ),
+    asks(
+        "SELECT subject, there, expected FROM (
              SELECT award.day || ' ' || award.crop AS subject, CAST(SUM(award_event.promised_g) AS BIGINT) AS there,
                  COALESCE((SELECT forecast_record.promise_g FROM forecast_record
                      WHERE forecast_record.day = award.day AND forecast_record.crop = award.crop), 0) AS expected
