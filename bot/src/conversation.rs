@@ -215,6 +215,10 @@ async fn confirmed(desk: &mut Desk<'_>, person: &Person, confirming: Confirming,
         return Ok(false);
     }
     desk.close_question(person).await?;
+    desk.spoken_day = match &confirming.yes {
+        Intent::Ordering(ask) => ask.day(),
+        _ => None,
+    };
     let intent = match reading {
         Reading::Understood(Phrase::Yes) => confirming.yes,
         Reading::Understood(Phrase::No) => confirming.no,

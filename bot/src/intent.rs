@@ -3,9 +3,12 @@
 pub mod answer;
 pub mod commands;
 pub mod free_text;
+mod guess;
 #[cfg(test)]
 mod matrix;
+mod of_card;
 pub mod permission;
+mod places;
 #[cfg(test)]
 mod stale;
 pub mod unclear;

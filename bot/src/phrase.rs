@@ -7,11 +7,14 @@ mod amounts;
 mod chunks;
 pub mod courtesy;
 mod dates;
+mod guess;
 mod limits;
 mod lines;
 mod meaning;
 pub mod naming;
+mod parts;
 mod readers;
+mod swap;
 mod tokens;
 mod vocabulary;
 mod words;
@@ -72,6 +75,11 @@ pub struct Context {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Reading {
     Understood(Phrase),
+    /// Read but for these words, which were not understood and turn no meaning that is known: to be asked, never done.
+    Guess {
+        phrase: Phrase,
+        left: Vec<String>,
+    },
     /// Something must be asked before anything is done.
     Unclear(Question),
     /// Nothing in the text is known here: small talk, another script, an empty message.
@@ -108,14 +116,45 @@ pub enum Phrase {
         lines: Vec<Line>,
         when: Option<When>,
     },
+    /// "add 2 lb oyster", "no oyster Thursday, 4 lb shiitake": several lines of one or more days, each with what is to become
+    /// of it.
+    Edits {
+        edits: Vec<Edit>,
+        of: Of,
+    },
+    /// "the usual plus 2 lb oyster".
+    UsualWith {
+        edits: Vec<Edit>,
+        when: Option<When>,
+    },
+    /// "make it 8 lb": what was spoken of last.
+    MakeIt {
+        weight: Weight,
+        when: Option<When>,
+        of: Of,
+    },
+    /// "swap the oyster for shiitake". Without `from` it is what is ordered beside `to`.
+    Swap {
+        from: Option<String>,
+        to: String,
+        weight: Option<SwapWeight>,
+        when: Option<When>,
+    },
+    /// "skip June 11 and June 18".
+    SkipDays {
+        days: Vec<LocalDate>,
+    },
     /// "no oyster this time".
     NoCrop {
         crop: String,
         when: Option<When>,
     },
-    /// "pause until June 3"; `until` is the first day wanted again.
+    /// "pause until June 3"; `until` is the first day wanted again, `from` the first that is not.
     Pause {
+        from: Option<LocalDate>,
         until: Option<LocalDate>,
+        /// "until further notice".
+        is_open: bool,
     },
     /// "start again"; `from` is the first day wanted.
     Resume {
@@ -125,9 +164,49 @@ pub enum Phrase {
     EndStanding {
         crop: Option<String>,
     },
-    /// "cancel Thursday's order".
+    /// "cancel Thursday's order", "cancel the oyster".
     Cancel {
         when: Option<When>,
+        crop: Option<String>,
+    },
+    /// "cancel that": what was ordered last.
+    CancelThat,
+    /// "yes, 6 lb": an answer that says how much.
+    Agree {
+        crop: Option<String>,
+        weight: Weight,
+    },
+    /// "we have no room", perhaps on a day.
+    Full {
+        when: Option<When>,
+    },
+    /// A day with a time, or a time alone: minutes from midnight.
+    Moment {
+        when: Option<When>,
+        minute: u16,
+    },
+    /// "twenty minutes late".
+    Late {
+        minutes: Option<i64>,
+    },
+    NobodyThere,
+    /// "did not want the oyster".
+    Refused {
+        crop: Option<String>,
+        weight: Option<Weight>,
+    },
+    SetOff,
+    /// "take that back".
+    Undo,
+    /// "the flush is over".
+    FlushOver {
+        crop: Option<String>,
+        batch: Option<String>,
+    },
+    /// "no pins yet".
+    NothingYet {
+        crop: Option<String>,
+        batch: Option<String>,
     },
     /// "picked 4 lb shiitake"; `on` is today or before.
     Pick {
@@ -197,6 +276,42 @@ pub enum Phrase {
     Weight(Weight),
     /// A day alone, as an answer to "when?".
     Date(When),
+}
+
+/// What is to become of one crop on one day.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Edit {
+    /// The crop's key.
+    pub crop: String,
+    pub how: How,
+    pub when: Option<When>,
+}
+
+/// How much of a crop is wanted beside what is ordered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum How {
+    /// So much in all.
+    Set(Weight),
+    More(Weight),
+    Less(Weight),
+    Nothing,
+}
+
+/// What a change is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// One delivery.
+    Day,
+    Standing,
+}
+
+/// A weight beside one of two crops that change places.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SwapWeight {
+    /// So much of the one that goes.
+    From(Weight),
+    /// So much of the one that comes.
+    To(Weight),
 }
 
 /// A crop and how much of it.
@@ -293,8 +408,14 @@ pub enum Question {
     NoSuchDate,
     /// Celsius or Fahrenheit.
     WhichScale,
-    /// The text asks something; it orders nothing.
-    IsQuestion,
+    /// The text asks something; it orders nothing. `wish` is what it would want if it did not ask.
+    IsQuestion {
+        wish: Option<Box<Phrase>>,
+    },
+    /// One of these is meant.
+    WhichOf {
+        phrases: Vec<Phrase>,
+    },
     /// Two different wishes in one text.
     SeveralWishes,
     /// The wish is clear, its object is not ("skip two weeks", "order").
@@ -311,6 +432,19 @@ pub struct Reader {
     vocabulary: vocabulary::Vocabulary,
 }
 
+/// "2 more lbs": what stands between a number and its unit is put before both.
+fn in_order(mut terms: Vec<vocabulary::Term>) -> Vec<vocabulary::Term> {
+    use vocabulary::{Term, Verb};
+    for at in 0..terms.len().saturating_sub(2) {
+        if let [Term::Digits(_) | Term::Number(_), Term::Verb(Verb::More | Verb::Less), Term::Unit(..)] =
+            &terms[at..at + 3]
+        {
+            terms.swap(at, at + 1);
+        }
+    }
+    terms
+}
+
 impl Reader {
     /// A reader of these words that knows `crops`.
     pub fn new(words: &Words, crops: &[CropWords]) -> Reader {
@@ -322,13 +456,33 @@ impl Reader {
         self.read_with_numbers_of(self, text, context)
     }
 
+    /// Whether a word turns what is said beside it: "maybe", "except", "not".
+    fn turns(&self, word: &str) -> bool {
+        use vocabulary::{Term, Verb};
+        let terms = self.vocabulary.terms(&tokens::tokens(word), self.vocabulary.habits);
+        let turns = |term: &Term| {
+            matches!(
+                term,
+                Term::Doubt(_)
+                    | Term::But(_)
+                    | Term::Except(_)
+                    | Term::Or(_)
+                    | Term::Instead(_)
+                    | Term::InsteadOf
+                    | Term::Asking
+                    | Term::Verb(Verb::No | Verb::Without | Verb::Nothing | Verb::Skip | Verb::Cancel | Verb::Less)
+            )
+        };
+        terms.iter().any(turns)
+    }
+
     /// Reads one text whose numbers are written as in the language of `numbers`.
     fn read_with_numbers_of(&self, numbers: &Reader, text: &str, context: &Context) -> Reading {
         if text.chars().count() > TEXT_CHARACTERS_MOST {
             return Reading::Unclear(Question::TooLong { limit: TEXT_CHARACTERS_MOST });
         }
         let terms = self.vocabulary.terms(&tokens::tokens(text), numbers.vocabulary.habits);
-        let chunks = chunks::chunks(&terms);
+        let chunks = chunks::chunks(&in_order(terms));
         meaning::reading(&chunks, context, self.vocabulary.crop_keys())
     }
 }

@@ -230,3 +230,5 @@ given-correct-question = How much did { $bank } really get on { $day }? Entered:
 given-correct-no-crop = That drop to { $bank } brought no { $crop }. Nothing was changed.
 given-corrected = Corrected: { $bank } got { $what } on { $day }. The entries of before stay on record.
 gift-corrected-weight = A correction: on { $day } you got { $what }.
+gift-cancel-question = Shall I call off the drop of { $what } on { $day }, { $from } to { $to }? This is final.
+button-cancel-gift = Yes, call it off

@@ -130,3 +130,4 @@ batch-corrected = Corrected.
 batch-split = { $units } are a batch of their own now.
 correct-not-possible = That does not fit what is known of the batch: some are lost already, it was begun before that day, or the weight in one is not between { $least } and { $most }. Nothing has changed.
 button-only-these = Only { $units }
+growing-nothing-yet = Thanks for looking. There is nothing to write down until you see something.

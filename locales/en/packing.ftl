@@ -51,3 +51,17 @@ button-all-delivered = All delivered
 button-run-of = Run of { $day }
 command-packing = Packing list
 command-run = Delivery run
+road-late-told = Told: { $buyers }.
+road-nobody-told = { $buyer } and the keeper hear that nobody opens. The stop stays on your run.
+road-late = Your delivery comes a little later than usual today. We are on the way.
+road-late-minutes = { $minutes ->
+    [one] Your delivery comes about { $minutes } minute later today. We are on the way.
+   *[other] Your delivery comes about { $minutes } minutes later today. We are on the way.
+}
+road-late-farm = The van is late for { $buyer }; they know.
+road-late-minutes-farm = { $minutes ->
+    [one] The van is { $minutes } minute late for { $buyer }; they know.
+   *[other] The van is { $minutes } minutes late for { $buyer }; they know.
+}
+road-nobody = Our driver is at your door with your mushrooms and nobody opens. Can somebody come?
+road-nobody-farm = Nobody opens at { $buyer }. They have been written to.

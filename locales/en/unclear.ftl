@@ -33,3 +33,7 @@ which-shortfall = Short: { $crop }, { $day }
 which-offer = Offer: { $crop }
 which-drop = Delivery to you: { $at }
 which-order = The order to confirm
+unclear-left-out = I did not use: <i>{ $words }</i>.
+unclear-guess = I read <i>{ $text }</i> and did not use: <i>{ $words }</i>. Is that right?
+unclear-button-guess = Yes, that's right
+unclear-which-of = Which do you mean?

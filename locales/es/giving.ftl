@@ -230,3 +230,5 @@ given-correct-question = ¿Cuánto recibió de verdad { $bank } el { $day }? Ano
 given-correct-no-crop = Esa entrega a { $bank } no llevaba { $crop }. No se cambió nada.
 given-corrected = Corregido: { $bank } recibió { $what } el { $day }. Lo anotado antes queda en el registro.
 gift-corrected-weight = Una corrección: el { $day } recibieron { $what }.
+gift-cancel-question = ¿Anulo la entrega de { $what } del { $day }, de { $from } a { $to }? No se puede deshacer.
+button-cancel-gift = Sí, anularla

@@ -130,3 +130,4 @@ batch-corrected = Corregido.
 batch-split = { $units } son ahora un lote propio.
 correct-not-possible = Eso no cuadra con lo que se sabe del lote: ya se perdieron algunos, empezó antes de ese día, o el peso de cada uno no está entre { $least } y { $most }. No cambió nada.
 button-only-these = Solo { $units }
+growing-nothing-yet = Gracias por mirar. No hay nada que anotar hasta que se vea algo.

@@ -50,3 +50,17 @@ button-all-delivered = Todo entregado
 button-run-of = Reparto del { $day }
 command-packing = Lista de empaque
 command-run = Reparto
+road-late-told = Avisados: { $buyers }.
+road-nobody-told = { $buyer } y la granja ya saben que nadie abre. La parada sigue en la ruta.
+road-late = Hoy la entrega llega un poco más tarde de lo normal. Vamos de camino.
+road-late-minutes = { $minutes ->
+    [one] Hoy la entrega llega { $minutes } minuto más tarde. Vamos de camino.
+   *[other] Hoy la entrega llega unos { $minutes } minutos más tarde. Vamos de camino.
+}
+road-late-farm = La furgoneta llega tarde a { $buyer }; ya lo saben.
+road-late-minutes-farm = { $minutes ->
+    [one] La furgoneta llega { $minutes } minuto tarde a { $buyer }; ya lo saben.
+   *[other] La furgoneta llega { $minutes } minutos tarde a { $buyer }; ya lo saben.
+}
+road-nobody = Estamos en la puerta con las setas y nadie abre. ¿Puede salir alguien?
+road-nobody-farm = Nadie abre en { $buyer }. Se les ha escrito.

@@ -32,3 +32,7 @@ which-shortfall = Falta: { $crop }, { $day }
 which-offer = Oferta: { $crop }
 which-drop = Entrega para ustedes: { $at }
 which-order = El pedido por confirmar
+unclear-left-out = No he usado: <i>{ $words }</i>.
+unclear-guess = Leí <i>{ $text }</i> y no he usado: <i>{ $words }</i>. ¿Es correcto?
+unclear-button-guess = Sí, es correcto
+unclear-which-of = ¿Cuál de estos?

@@ -242,3 +242,5 @@ given-correct-question = Ile naprawdę przekazano ({ $bank }, { $day })? Wpisano
 given-correct-no-crop = W tej dostawie do { $bank } nie było tego gatunku: { $crop }. Nic nie zmieniono.
 given-corrected = Poprawiono: { $bank }, { $day }: { $what }. Wcześniejsze wpisy zostają.
 gift-corrected-weight = Korekta: { $day } dostarczono { $what }.
+gift-cancel-question = Odwołać dostawę: { $what }, { $day }, { $from }–{ $to }? Tego nie da się cofnąć.
+button-cancel-gift = Tak, odwołać

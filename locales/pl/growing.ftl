@@ -133,3 +133,4 @@ batch-corrected = Poprawione.
 batch-split = { $units }: to teraz osobna partia.
 correct-not-possible = To nie zgadza się z tym, co wiadomo o partii: część już stracono, zaczęto ją przed tym dniem albo waga jednej sztuki nie mieści się między { $least } a { $most }. Nic się nie zmieniło.
 button-only-these = Tylko { $units }
+growing-nothing-yet = Dzięki za sprawdzenie. Nie ma czego zapisać, dopóki nic nie widać.

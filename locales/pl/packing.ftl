@@ -50,3 +50,21 @@ button-all-delivered = Wszystko dostarczone
 button-run-of = Rozwożenie { $day }
 command-packing = Lista pakowania
 command-run = Rozwożenie
+road-late-told = Powiadomiono: { $buyers }.
+road-nobody-told = { $buyer } i gospodarstwo wiedzą, że nikt nie otwiera. Ten adres zostaje na trasie.
+road-late = Dostawa będzie dziś trochę później niż zwykle. Jesteśmy w drodze.
+road-late-minutes = { $minutes ->
+    [one] Dostawa będzie dziś { $minutes } minutę później. Jesteśmy w drodze.
+    [few] Dostawa będzie dziś { $minutes } minuty później. Jesteśmy w drodze.
+    [many] Dostawa będzie dziś { $minutes } minut później. Jesteśmy w drodze.
+   *[other] Dostawa będzie dziś { $minutes } minuty później. Jesteśmy w drodze.
+}
+road-late-farm = Spóźnienie: { $buyer }. Już wiedzą.
+road-late-minutes-farm = { $minutes ->
+    [one] { $buyer }: { $minutes } minuta spóźnienia. Już wiedzą.
+    [few] { $buyer }: { $minutes } minuty spóźnienia. Już wiedzą.
+    [many] { $buyer }: { $minutes } minut spóźnienia. Już wiedzą.
+   *[other] { $buyer }: { $minutes } minuty spóźnienia. Już wiedzą.
+}
+road-nobody = Jesteśmy pod drzwiami z grzybami i nikt nie otwiera. Czy ktoś może wyjść?
+road-nobody-farm = { $buyer }: nikt nie otwiera. Napisaliśmy do nich.

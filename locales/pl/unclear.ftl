@@ -44,3 +44,7 @@ which-shortfall = Brakuje: { $crop }, { $day }
 which-offer = Oferta: { $crop }
 which-drop = Dostawa do Was: { $at }
 which-order = Zamówienie do potwierdzenia
+unclear-left-out = Nie użyto: <i>{ $words }</i>.
+unclear-guess = Odczytano: <i>{ $text }</i>, nie użyto: <i>{ $words }</i>. Czy to się zgadza?
+unclear-button-guess = Tak, zgadza się
+unclear-which-of = Które z tych?

@@ -31,6 +31,7 @@ pub mod stock;
 pub mod stocktake;
 pub mod supply;
 pub mod surplus;
+pub mod underway;
 pub mod warning;
 pub mod weighing;
 

@@ -635,6 +635,7 @@ async fn orders_are_kept_whole() {
         orders::put_one_off(&mut tx, &line, (NOW, None)).await.expect("takes away");
         assert!(orders::one_off_between(&mut tx, line.day, line.day).await.expect("reads").is_empty());
         orders::put_undo(&mut tx, buyer_id, "[]", NOW).await.expect("keeps");
+        assert_eq!(orders::undo_kept(&mut tx, buyer_id).await.expect("reads"), Some(("[]".to_owned(), NOW)));
         assert_eq!(orders::take_undo(&mut tx, buyer_id).await.expect("takes"), Some(("[]".to_owned(), NOW)));
         assert_eq!(orders::take_undo(&mut tx, buyer_id).await.expect("takes"), None);
     })

@@ -240,9 +240,9 @@ async fn every_second_week_rests_and_ends_in_spanish() -> anyhow::Result<()> {
     assert_eq!(due(stage, kettle).await?, ["06-25 oyster 907", "07-09 oyster 907"]);
     has(&press(stage, kettle, "Empezar otra vez").await?, &["Próxima entrega: jueves, 11 de junio"]);
     assert_eq!(due(stage, kettle).await?.len(), 3);
-    let early = Ask::Pause { until: Some(day("2026-06-03")), sure: true };
+    let early = Ask::Pause { from: None, until: Some(day("2026-06-03")), sure: true };
     has(&wish(stage, kettle, early).await?, &["no saltaría nada", "jueves, 4 de junio"]);
-    let open_end = Ask::Pause { until: None, sure: false };
+    let open_end = Ask::Pause { from: None, until: None, sure: false };
     wish(stage, kettle, open_end).await?;
     has(&press(stage, kettle, "Hasta que avise").await?, &["En pausa hasta que avises"]);
     assert!(due(stage, kettle).await?.is_empty());

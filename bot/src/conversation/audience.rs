@@ -7,6 +7,7 @@ use scheduler::farm::closed_day::Occasion;
 use scheduler::farm::event::Unsaid;
 use scheduler::farm::giving::event::{Event as Giving, GiftEvent, RegularEvent, WhySkipped};
 use scheduler::farm::surplus::event::{ClaimEvent, Event as Surplus};
+use scheduler::farm::underway::OnTheRoad;
 use scheduler::id::Id;
 use scheduler::people::Role;
 
@@ -64,6 +65,9 @@ pub fn of(event: &Event) -> Vec<Audience> {
         Event::RunUnsaid { unsaid: Unsaid::JustOver, .. } => vec![Audience::Drivers],
         Event::RunUnsaid { unsaid: Unsaid::DayBefore, .. } | Event::RunAssumed { .. } => {
             vec![Audience::DriversAndKeepers]
+        }
+        Event::OnTheRoad(OnTheRoad::Late { buyer, .. } | OnTheRoad::NobodyThere { buyer, .. }) => {
+            vec![Audience::Buyer(*buyer), Audience::Keepers]
         }
         Event::PackingList(_)
         | Event::DayTable(_)

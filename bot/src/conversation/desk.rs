@@ -41,12 +41,16 @@ pub struct Desk<'h> {
     pressed_card: Option<String>,
     /// What has happened and is not told yet.
     events: Vec<Event>,
+    /// What the next answer begins with.
+    preface: Option<String>,
+    /// The day that what was said back, and is not confirmed, is about.
+    pub spoken_day: Option<LocalDate>,
 }
 
 impl<'h> Desk<'h> {
     /// A desk for an update from `chat_id`, or for the timetable with `None`.
     pub fn new(tx: Tx, now: UtcSeconds, house: &'h House, chat_id: Option<i64>) -> Desk<'h> {
-        Desk { tx, now, house, chat_id, pressed_card: None, events: Vec::new() }
+        Desk { tx, now, house, chat_id, pressed_card: None, events: Vec::new(), preface: None, spoken_day: None }
     }
 
     /// The business of the farm, in this transaction.
@@ -105,9 +109,23 @@ impl<'h> Desk<'h> {
         self.house.wording.reader(Reader { language, units: farm.units, hour_clock: farm.hour_clock, zone: farm.zone })
     }
 
+    /// The next answer begins with this.
+    pub fn preface(&mut self, html: String) {
+        self.preface = Some(html);
+    }
+
+    /// Whether what is answered is a guess, with what it left out before it.
+    pub fn is_guess(&self) -> bool {
+        self.preface.is_some()
+    }
+
     /// Answers whoever wrote or pressed, where they did: a pressed card is edited, otherwise a new message goes out.
     pub async fn answer(&mut self, person: &Person, letter: Letter) -> store::Result<()> {
         let chat_id = self.chat_id.unwrap_or(person.chat_id);
+        let letter = match self.preface.take() {
+            Some(preface) => Letter { html: format!("{preface}\n{}", letter.html), ..letter },
+            None => letter,
+        };
         let letter = match (self.pressed_card.take(), &letter.card, &letter.file) {
             (Some(card), None, None) => letter.on_card(card),
             (Some(card), _, _) => {

@@ -14,6 +14,7 @@ mod proposing;
 mod record;
 mod regular;
 mod rhythm;
+mod said;
 mod telling;
 mod year;
 
@@ -151,6 +152,22 @@ pub enum Ask {
     Decline {
         drop: Id,
     },
+    /// Said in words: so much of what was proposed.
+    SaidPart {
+        crop: Option<String>,
+        grams: Grams,
+    },
+    /// Said in words: no room.
+    SaidFull {
+        day: Option<LocalDate>,
+    },
+    /// Said in words: another day, or another time; minutes of the local day.
+    SaidTime {
+        day: Option<LocalDate>,
+        minute: Option<u16>,
+    },
+    /// Said in words: not after all.
+    SaidCancel {},
     CallOff {
         drop: Id,
     },
@@ -216,7 +233,12 @@ impl Ask {
             | Ask::RegularOn { .. }
             | Ask::Full { .. }
             | Ask::ToggleFull { .. } => matches!(role, Role::Keeper | Role::Pantry),
-            Ask::Decline { .. } | Ask::RegularDecline { .. } => role == Role::Pantry,
+            Ask::Decline { .. }
+            | Ask::RegularDecline { .. }
+            | Ask::SaidPart { .. }
+            | Ask::SaidFull { .. }
+            | Ask::SaidTime { .. }
+            | Ask::SaidCancel {} => role == Role::Pantry,
             Ask::Drops => matches!(role, Role::Keeper | Role::Driver | Role::Pantry),
             Ask::Show { .. }
             | Ask::Papers { .. }
@@ -292,6 +314,10 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             answering::at(desk, person, (drop, Window { opens_at, closes_at })).await
         }
         Ask::Decline { drop } => answering::decline(desk, person, drop).await,
+        Ask::SaidPart { crop, grams } => said::take(desk, person, (crop, grams)).await,
+        Ask::SaidFull { day } => said::full(desk, person, day).await,
+        Ask::SaidTime { day, minute } => said::other_time(desk, person, (day, minute)).await,
+        Ask::SaidCancel {} => said::cancel(desk, person).await,
         Ask::CallOff { drop } | Ask::CouldNot { drop } => answering::call_off(desk, person, drop).await,
         Ask::Again { drop } => proposing::again(desk, person, drop).await,
         Ask::Show { drop } => handing_over::show(desk, person, drop).await,

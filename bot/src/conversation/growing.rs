@@ -138,6 +138,16 @@ pub enum Ask {
         #[serde(default)]
         day: Option<LocalDate>,
     },
+    /// The flush of a batch that may have to be chosen is over.
+    FlushOver {
+        crop: Option<String>,
+        batch: Option<Id>,
+    },
+    /// Looked, and nothing is to be seen: nothing is written down.
+    NothingYet {
+        crop: Option<String>,
+        batch: Option<Id>,
+    },
     /// The flush is over: the batch rests, or is spent after the crop's last flush.
     LastPick {
         batch: Id,
@@ -236,6 +246,8 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::UndoLost { batch, units, lost, day } => {
             seen::undo_lost(desk, person, seen::Loss { batch, units, lost, day }).await
         }
+        Ask::FlushOver { crop, batch } => ending::flush_over(desk, person, (crop, batch)).await,
+        Ask::NothingYet { crop, batch } => seen::nothing_yet(desk, person, (crop, batch)).await,
         Ask::LastPick { batch } => ending::last_pick(desk, person, batch).await,
         Ask::UndoLastPick { flush } => ending::undo_last_pick(desk, person, flush).await,
         Ask::Spent { batch, sure: false } => ending::spent_question(desk, person, batch).await,

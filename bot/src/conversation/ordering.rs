@@ -6,6 +6,7 @@ mod card;
 mod change;
 mod coming;
 mod draft;
+mod edits;
 mod ending;
 mod limits;
 mod placing;
@@ -18,7 +19,10 @@ use super::{Button, Desk, Letter};
 use crate::intent::{Confirming, Intent, Waiting as Question};
 use crate::wording::Args;
 pub use change::told;
+pub use edits::DayEdit;
+pub use ending::OPEN_END;
 pub use scheduler::farm::ordering::day::Beside;
+pub use scheduler::farm::ordering::edits::{How, Side};
 pub use standing::rhythm as rhythm_words;
 
 use chrono::Weekday;
@@ -106,6 +110,36 @@ pub enum Ask {
         crop: Option<String>,
         sure: bool,
     },
+    /// Several changes of one or more days.
+    Edit {
+        edits: Vec<DayEdit>,
+        sure: bool,
+    },
+    /// What was asked last time, or by standing orders, with changes.
+    UsualWith {
+        edits: Vec<(String, How)>,
+        day: Option<LocalDate>,
+        sure: bool,
+    },
+    /// So much of what was ordered last.
+    MakeIt {
+        grams: Grams,
+        day: Option<LocalDate>,
+    },
+    /// One crop in another's place; `gone` is the only other one asked for where left out.
+    Swap {
+        gone: Option<String>,
+        come: String,
+        grams: Option<(Side, Grams)>,
+        day: Option<LocalDate>,
+    },
+    /// What was ordered last is not wanted after all.
+    CancelLast {},
+    /// Another usual weight of standing orders.
+    StandingEdit {
+        edits: Vec<(String, How)>,
+        sure: bool,
+    },
     /// A new standing order for each crop, in place of those for the same crop on the same dates. No weekdays: the farm's
     /// only delivery weekday, or the question which. `from`: the first delivery still open on or after it.
     Standing {
@@ -134,8 +168,11 @@ pub enum Ask {
     },
     /// Type the weight of a new standing order.
     TypeDraft(Draft),
-    /// Rests every standing order. `until` is the first day that counts again; without it, that is asked.
+    /// Rests every standing order. `until` is the first day that counts again; without it, that is asked. `from` is the
+    /// first that does not; without it, the next delivery still open.
     Pause {
+        #[serde(default)]
+        from: Option<LocalDate>,
         until: Option<LocalDate>,
         sure: bool,
     },
@@ -174,6 +211,39 @@ pub enum Again {
 }
 
 impl Ask {
+    /// Whether it is said back before anything is done.
+    pub fn is_said_back(&self) -> bool {
+        match self {
+            Ask::Place { sure, .. }
+            | Ask::Change { sure, .. }
+            | Ask::SameAsLast { sure, .. }
+            | Ask::Skip { sure, .. }
+            | Ask::Withdraw { sure, .. }
+            | Ask::Standing { sure, .. }
+            | Ask::Edit { sure, .. }
+            | Ask::UsualWith { sure, .. }
+            | Ask::StandingEdit { sure, .. }
+            | Ask::Pause { sure, .. }
+            | Ask::End { sure, .. } => !sure,
+            Ask::MakeIt { .. } | Ask::Swap { .. } | Ask::CancelLast {} => true,
+            _ => false,
+        }
+    }
+
+    /// The day it is about, where it names one.
+    pub fn day(&self) -> Option<LocalDate> {
+        match self {
+            Ask::Place { day, .. }
+            | Ask::Change { day, .. }
+            | Ask::SameAsLast { day, .. }
+            | Ask::Skip { day, .. }
+            | Ask::Withdraw { day, .. }
+            | Ask::UsualWith { day, .. } => *day,
+            Ask::Edit { edits, .. } => edits.first().and_then(|edit| edit.day),
+            _ => None,
+        }
+    }
+
     /// What it does each time; `None` for what must be done once: ordering, skipping, ending, undoing.
     pub fn again(&self) -> Option<Again> {
         match self {
@@ -220,7 +290,13 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Usual { id, seen, to } => standing::usual(desk, person, (id, seen, to)).await,
         Ask::TypeUsual { id } => typed::ask(desk, person, Waiting::Usual { id }).await,
         Ask::TypeDraft(draft) => typed::ask(desk, person, Waiting::Draft(draft)).await,
-        Ask::Pause { until, sure } => ending::pause(desk, person, (until, sure)).await,
+        Ask::Edit { edits, sure } => edits::edit(desk, person, (edits, sure)).await,
+        Ask::UsualWith { edits, day, sure } => edits::usual_with(desk, person, (edits, day, sure)).await,
+        Ask::MakeIt { grams, day } => edits::make_it(desk, person, (grams, day)).await,
+        Ask::Swap { gone, come, grams, day } => edits::swap(desk, person, (gone, come), (grams, day)).await,
+        Ask::CancelLast {} => edits::cancel_last(desk, person).await,
+        Ask::StandingEdit { edits, sure } => edits::standing_edit(desk, person, (edits, sure)).await,
+        Ask::Pause { from, until, sure } => ending::pause(desk, person, (from, until, sure)).await,
         Ask::Resume => ending::resume(desk, person).await,
         Ask::End { crop, sure } => ending::end(desk, person, (crop, sure)).await,
         Ask::EndOne { id, sure } => ending::end_one(desk, person, (id, sure)).await,
@@ -231,6 +307,22 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
         Ask::Show(View::History { page }) => coming::history(desk, person, page).await,
         Ask::CalendarFile => calendar_file::send(desk, person).await,
     }
+}
+
+/// How long a day just spoken of is the one meant by a text that names none.
+const SPOKEN_SECONDS: i64 = 10 * 60;
+
+/// The day that was spoken of just now and still takes orders.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn spoken_of(desk: &mut Desk<'_>, person: &Person) -> store::Result<Option<LocalDate>> {
+    let Some(buyer_id) = person.buyer_id else { return Ok(None) };
+    let last = scheduler::farm::ordering::change::last(&mut desk.farm(), buyer_id).await?;
+    let last = last.filter(|last| desk.now.since(last.made_at) < SPOKEN_SECONDS).map(|last| last.day);
+    let day = desk.spoken_day.or(last);
+    let is_open = |day: &LocalDate| desk.house.calendar.cutoff_for(*day).is_none_or(|closes_at| closes_at > desk.now);
+    Ok(day.filter(is_open))
 }
 
 /// Takes a typed answer.
@@ -279,7 +371,10 @@ async fn reply(desk: &mut Desk<'_>, person: &Person, letter: Letter) -> store::R
 async fn confirm(desk: &mut Desk<'_>, person: &Person, html: String, (yes, mend): (Ask, Ask)) -> store::Result<()> {
     let voice = desk.voice(person);
     let confirming = Confirming { yes: Intent::Ordering(yes.clone()), no: Intent::Ordering(mend.clone()) };
-    desk.ask(person, &Question::Confirm(Box::new(confirming))).await?;
+    // A guess is done by its button only: a typed yes may be meant for something else.
+    if !desk.is_guess() {
+        desk.ask(person, &Question::Confirm(Box::new(confirming))).await?;
+    }
     let letter = Letter::new(html).row([
         button(voice.plain("order-button-right", &Args::new()), yes),
         button(voice.plain("order-button-mend", &Args::new()), mend),

@@ -5,6 +5,7 @@ pub mod eve;
 pub mod files;
 pub mod list;
 pub mod run;
+pub mod underway;
 pub mod weight;
 
 use super::letter::Patience;
@@ -47,6 +48,12 @@ pub enum Ask {
     DeliveredOn { day: LocalDate, buyer: Id },
     /// A restaurant has got these weights; without lines, what was packed. For the run of the day.
     Delivered { buyer: Id, lines: Vec<(String, Grams)> },
+    /// The driver comes so many minutes late, to everybody who has got nothing yet or to this restaurant.
+    Late { minutes: Option<i64>, buyer: Option<Id> },
+    /// Nobody opened.
+    NobodyThere { buyer: Option<Id> },
+    /// A restaurant did not take so much of a crop; all of it where no weight was said.
+    Refused { buyer: Option<Id>, crop: Option<String>, grams: Option<Grams> },
     /// The run is over: who is not marked yet has got what was packed.
     AllDelivered { day: LocalDate },
 }
@@ -92,6 +99,9 @@ pub async fn act(desk: &mut Desk<'_>, person: &Person, ask: Ask) -> store::Resul
             },
             None => no_run(desk, person).await,
         },
+        Ask::Late { minutes, buyer } => underway::late(desk, person, (minutes, buyer)).await,
+        Ask::NobodyThere { buyer } => underway::nobody_there(desk, person, buyer).await,
+        Ask::Refused { buyer, crop, grams } => underway::refused(desk, person, buyer, (crop, grams)).await,
         Ask::AllDelivered { day } => match open_run(desk, person, day).await? {
             Some(closed) => run::all_delivered(desk, person, &closed).await,
             None => Ok(()),

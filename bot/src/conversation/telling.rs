@@ -43,6 +43,10 @@ async fn tell_one(desk: &mut Desk<'_>, event: &Event, audience: Audience) -> sto
             let today = desk.today();
             desk.tell_audience(audience, |voice| cutoff::warning::letter(house, voice, (warning, today))).await
         }
+        Event::OnTheRoad(on_the_road) => {
+            let is_theirs = matches!(audience, Audience::Buyer(_));
+            desk.tell_audience(audience, |voice| packing::underway::told(voice, (on_the_road, is_theirs))).await
+        }
         Event::NothingOrdered { day } => {
             let write = |voice: &Voice| Letter::new(voice.say("cutoff-no-orders", &Args::new().date("day", *day)));
             desk.tell_audience(audience, write).await

@@ -62,7 +62,7 @@ pub fn lines(desk: &Desk<'_>, person: &Person, text: &str, only: Option<&str>) -
             | Question::CropTwice { .. }
             | Question::CropMissing),
         ) => Answer::Unread(Some(question)),
-        Reading::Unclear(_) | Reading::Nothing => Answer::Unread(None),
+        Reading::Guess { .. } | Reading::Unclear(_) | Reading::Nothing => Answer::Unread(None),
     }
 }
 

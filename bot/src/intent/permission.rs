@@ -53,7 +53,10 @@ pub fn may(role: Role, intent: &Intent) -> bool {
             | Packing::RunOf { .. }
             | Packing::DeliveredOn { .. }
             | Packing::Delivered { .. }
-            | Packing::AllDelivered { .. } => matches!(role, Role::Keeper | Role::Driver),
+            | Packing::AllDelivered { .. }
+            | Packing::Late { .. }
+            | Packing::NobodyThere { .. }
+            | Packing::Refused { .. } => matches!(role, Role::Keeper | Role::Driver),
         },
         Intent::Surplus(ask) if ask.is_of_buyer() => role == Role::Buyer,
         Intent::Surplus(ask) if ask.is_of_family() => role.is_family(),

@@ -49,7 +49,7 @@ fn plain_key(question: &Question) -> &'static str {
         Question::WhichDate { .. } => key("unclear-date"),
         Question::NoSuchDate => key("unclear-no-such-date"),
         Question::WhichScale => key("unclear-scale"),
-        Question::IsQuestion => key("unclear-is-question"),
+        Question::IsQuestion { .. } => key("unclear-is-question"),
         Question::SeveralWishes => key("unclear-several"),
         Question::Incomplete => key("unclear-incomplete"),
         _ => key("not-understood"),

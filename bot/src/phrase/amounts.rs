@@ -21,6 +21,8 @@ pub(super) struct Digits {
     /// Two or three numbers of a date, in the order typed, with the year.
     pub(super) pair: Option<(u32, u32, Option<i32>)>,
     pub(super) iso: Option<LocalDate>,
+    /// Minutes of the day that "9:30" names.
+    pub(super) clock: Option<i64>,
 }
 
 /// A number with or without its unit.
@@ -51,7 +53,16 @@ pub(super) fn digits(text: &str, habits: Habits) -> Digits {
         _ => None,
     };
     let iso = if marks == ['-', '-'] { iso(&numbers) } else { None };
-    Digits { text: text.to_owned(), is_fraction: is_fraction && !amounts.is_empty(), amounts, pair, iso }
+    let clock = match (marks.as_slice(), numbers.as_slice()) {
+        ([':'], [hour, minute]) if minute.len() == 2 => minutes(hour, minute),
+        _ => None,
+    };
+    Digits { text: text.to_owned(), is_fraction: is_fraction && !amounts.is_empty(), amounts, pair, iso, clock }
+}
+
+fn minutes(hour: &str, minute: &str) -> Option<i64> {
+    let (hour, minute) = (hour.parse::<i64>().ok()?, minute.parse::<i64>().ok()?);
+    (hour < 24 && minute < 60).then_some(hour * 60 + minute)
 }
 
 fn iso(numbers: &[&str]) -> Option<LocalDate> {
@@ -152,7 +163,9 @@ pub(super) fn bare_number(input: &mut Terms<'_>) -> Result<Weighed> {
 
 fn compound(input: &mut Terms<'_>) -> Result<Weighed> {
     let stop = |input: &mut Terms<'_>| {
-        opt(alt((and, term(|t| (*t == Term::Courtesy).then_some(()))))).void().parse_next(input)
+        opt(alt((and, term(|t| matches!(t, Term::Plus | Term::Courtesy | Term::Stop).then_some(())))))
+            .void()
+            .parse_next(input)
     };
     (single_with_unit, stop, single_with_unit)
         .verify_map(|(major, (), minor)| {

@@ -3,7 +3,7 @@
 
 use super::amounts::{self, Weighed, small_number};
 use super::dates::{self, Day, Every, Span};
-use super::vocabulary::{Term, Verb};
+use super::vocabulary::{Clock, Term, Verb};
 use super::{Temperature, TemperatureScale};
 use scheduler::quantity::Amount;
 use winnow::combinator::{alt, not, opt, peek, preceded, repeat};
@@ -23,6 +23,18 @@ pub(super) enum Chunk {
     /// "mushrooms": a crop without a name.
     Mushroom,
     Day(Day),
+    /// A day after "for": what is reported was not done then.
+    ForDay(Day),
+    /// So many minutes.
+    Minutes(i64),
+    /// A time of day, minutes from midnight where that is clear.
+    Time(Option<u16>),
+    /// "5-6 lb", "5 or 6 lb".
+    Range(Weighed, Weighed),
+    /// "5 to 8 lb": of a change, from the one to the other.
+    FromTo(Weighed, Weighed),
+    /// "June 8-14", the last day with it.
+    Dates(Day, Day),
     Every(Every),
     From(Day),
     Until(Day),
@@ -35,6 +47,24 @@ pub(super) enum Chunk {
     Each,
     /// A comma, "and" or a new line.
     Joint,
+    /// The end of a sentence.
+    Stop,
+    /// "plus" before a weight.
+    Plus,
+    /// "but", which parts two wishes.
+    But(String),
+    /// "except", which takes what follows from what stands before.
+    Except(String),
+    /// What is said of what went bad; of anything that did not, it is a complaint.
+    Waste(String),
+    By,
+    To,
+    /// "do 4 kg": at most so much, or of a change to so much.
+    UpTo,
+    InsteadOf,
+    Instead(String),
+    ForMe,
+    Further,
     Polite,
     Question,
     Asking,
@@ -66,16 +96,26 @@ fn chunk(input: &mut Terms<'_>) -> Result<Chunk> {
     alt((
         alt((
             degrees,
+            dates::between.map(|(first, last)| Chunk::Dates(first, last)),
+            minutes,
+            time,
             batch,
             range,
             units,
+        )),
+        alt((
             amounts::weight_with_unit.map(Chunk::Weight),
             dates::every.map(Chunk::Every),
             preceded(is(Term::From), dates::beginning).map(Chunk::From),
             preceded(is(Term::Until), dates::ending).map(Chunk::Until),
             preceded(is(Term::For), alt((dates::span, one_span))).map(Chunk::Span),
+            plus,
+            instead_of_a_weight,
+            before_a_weight,
+            before_a_stranger,
         )),
         alt((
+            preceded(is(Term::For), alt((dates::day, dates::the_nth))).map(Chunk::ForDay),
             dates::day.map(Chunk::Day),
             dates::the_nth.map(Chunk::Day),
             dates::span.map(Chunk::Span),
@@ -87,6 +127,11 @@ fn chunk(input: &mut Terms<'_>) -> Result<Chunk> {
         )),
     ))
     .parse_next(input)
+}
+
+/// "20 min", "20 minutes".
+fn minutes(input: &mut Terms<'_>) -> Result<Chunk> {
+    (small_number, is(Term::Minutes)).map(|(count, ())| Chunk::Minutes(count)).parse_next(input)
 }
 
 /// "each"; before a day it is another word ("each Thursday", "po czwartku").
@@ -137,16 +182,134 @@ fn units(input: &mut Terms<'_>) -> Result<Chunk> {
     .parse_next(input)
 }
 
-/// "2-3", "2 to 3" is no amount.
+/// "2-3 lb", "2 or 3 lb", "2 lb or 3 lb": either of two weights, to be asked about.
 fn range(input: &mut Terms<'_>) -> Result<Chunk> {
-    let plain = |input: &mut Terms<'_>| {
+    let between = |input: &mut Terms<'_>| {
         term(|t| match t {
-            Term::Digits(digits) if !digits.is_fraction => Some(digits.text.clone()),
+            Term::Dash | Term::Or(_) => Some(Between::Mark),
+            Term::To | Term::Until => Some(Between::To),
             _ => None,
         })
         .parse_next(input)
     };
-    (plain, is(Term::Dash), plain).map(|(low, (), high)| Chunk::Left(format!("{low}-{high}"))).parse_next(input)
+    let weight = |input: &mut Terms<'_>| alt((amounts::weight_with_unit, amounts::bare_number)).parse_next(input);
+    let not_a_day = |input: &mut Terms<'_>| {
+        peek(not(term(|t| matches!(t, Term::Month(_) | Term::Nth | Term::Piece | Term::Clock(_)).then_some(()))))
+            .parse_next(input)
+    };
+    (opt(is(Term::From)), weight, between, weight, not_a_day)
+        .verify_map(|(_, low, between, high, ())| {
+            let has_unit = high.unit.is_some() || (between == Between::Mark && low.unit.is_none());
+            let low = Weighed { unit: low.unit.or(high.unit), ..low };
+            has_unit.then_some(match between {
+                Between::To => Chunk::FromTo(low, high),
+                Between::Mark => Chunk::Range(low, high),
+            })
+        })
+        .parse_next(input)
+}
+
+/// What stands between two weights.
+#[derive(Clone, Copy, PartialEq)]
+enum Between {
+    Mark,
+    To,
+}
+
+/// "plus 2 lb oyster" adds another line; "2 kg más de ostra" asks for more.
+fn plus(input: &mut Terms<'_>) -> Result<Chunk> {
+    let weight =
+        |input: &mut Terms<'_>| alt((amounts::weight_with_unit.void(), amounts::bare_number.void())).parse_next(input);
+    let line = |input: &mut Terms<'_>| alt((weight, (crop, opt(is(Term::Of)), weight).void())).parse_next(input);
+    alt((
+        (is(Term::Plus), opt(is(Term::Comma)), peek(line)).value(Chunk::Plus),
+        is(Term::Plus).value(Chunk::Verb(Verb::More)),
+    ))
+    .parse_next(input)
+}
+
+/// "at 8", "8 am", "9:30", "in the morning"; a number after "at" that measures something is no time.
+fn time(input: &mut Terms<'_>) -> Result<Chunk> {
+    let lead = |input: &mut Terms<'_>| {
+        term(|t| {
+            let leads = matches!(
+                t,
+                Term::At | Term::In | Term::For | Term::By | Term::Until | Term::From | Term::TimeLead(_) | Term::The
+            );
+            leads.then_some(())
+        })
+        .parse_next(input)
+    };
+    let sure_lead = |input: &mut Terms<'_>| {
+        (
+            term(|t| matches!(t, Term::At | Term::TimeLead(_)).then_some(())),
+            opt(term(|t| matches!(t, Term::At | Term::The).then_some(()))),
+        )
+            .void()
+            .parse_next(input)
+    };
+    let digits_of_clock = |input: &mut Terms<'_>| {
+        term(|t| match t {
+            Term::Digits(digits) => digits.clock,
+            _ => None,
+        })
+        .parse_next(input)
+    };
+    let clock = |input: &mut Terms<'_>| {
+        term(|t| match t {
+            Term::Clock(clock) => Some(*clock),
+            _ => None,
+        })
+        .parse_next(input)
+    };
+    let hour = |input: &mut Terms<'_>| small_number.verify(|hour| (0..=24).contains(hour)).parse_next(input);
+    alt((
+        (opt(lead), digits_of_clock, opt(clock)).map(|(_, minute, clock)| minute_of(minute, clock)),
+        (opt(lead), hour, clock).map(|(_, hour, clock)| minute_of(hour * 60, Some(clock))),
+        (sure_lead, hour, peek(not(dates::measured_or_dated))).map(|((), hour, ())| minute_of(hour * 60, None)),
+        (opt(lead), opt(lead), is(Term::DayPart)).value(None),
+    ))
+    .map(Chunk::Time)
+    .parse_next(input)
+}
+
+fn minute_of(minute: i64, clock: Option<Clock>) -> Option<u16> {
+    let half_day = 12 * 60;
+    let minute = match clock {
+        Some(Clock::Afternoon) if minute < half_day => minute + half_day,
+        Some(Clock::Morning) if minute >= half_day => minute - half_day,
+        _ => minute,
+    };
+    u16::try_from(minute).ok().filter(|minute| *minute < 24 * 60)
+}
+
+/// "do 4 kg", "o 2 kg": Polish brings a weight to so much, or by so much.
+fn before_a_weight(input: &mut Terms<'_>) -> Result<Chunk> {
+    let small = term(|t| match t {
+        Term::Until => Some(Chunk::UpTo),
+        Term::At | Term::By => Some(Chunk::By),
+        Term::From => Some(Chunk::Courtesy),
+        _ => None,
+    });
+    let weight = |input: &mut Terms<'_>| {
+        alt((amounts::weight_with_unit.void(), (amounts::bare_number, peek(is(Term::Until))).void())).parse_next(input)
+    };
+    (small, peek(weight)).map(|(chunk, ())| chunk).parse_next(input)
+}
+
+/// "10 lb oyster instead of 6": what it was says nothing more.
+fn instead_of_a_weight(input: &mut Terms<'_>) -> Result<Chunk> {
+    let weight = |input: &mut Terms<'_>| alt((amounts::weight_with_unit, amounts::bare_number)).parse_next(input);
+    (is(Term::InsteadOf), opt(is(Term::The)), weight, peek(not((opt(is(Term::Of)), crop))))
+        .value(Chunk::Courtesy)
+        .parse_next(input)
+}
+
+/// "this is Marta from Dover": small words before a word that is not known say nothing by themselves.
+fn before_a_stranger(input: &mut Terms<'_>) -> Result<Chunk> {
+    let small = term(|t| matches!(t, Term::From | Term::Until | Term::This | Term::At | Term::Next).then_some(()));
+    let stranger = term(|t| matches!(t, Term::Word(_)).then_some(()));
+    (small, peek(stranger)).value(Chunk::Courtesy).parse_next(input)
 }
 
 /// "batch 12", "batch #A3".
@@ -206,12 +369,31 @@ fn single(t: &Term) -> Option<Chunk> {
     Some(match t {
         Term::Verb(verb) => Chunk::Verb(*verb),
         Term::And | Term::Comma | Term::Dash => Chunk::Joint,
+        Term::Stop => Chunk::Stop,
+        Term::But(word) => Chunk::But(word.clone()),
+        Term::Except(word) => Chunk::Except(word.clone()),
+        Term::Waste(word) => Chunk::Waste(word.clone()),
+        Term::Or(word) | Term::TimeLead(word) => Chunk::Doubt(word.clone()),
+        Term::By => Chunk::By,
+        Term::To => Chunk::To,
+        Term::InsteadOf => Chunk::InsteadOf,
+        Term::Instead(word) => Chunk::Instead(word.clone()),
+        Term::ForMe => Chunk::ForMe,
+        Term::Further => Chunk::Further,
         Term::Standing => Chunk::Standing,
         Term::Polite => Chunk::Polite,
         Term::Question => Chunk::Question,
         Term::Asking => Chunk::Asking,
         Term::Doubt(word) => Chunk::Doubt(word.clone()),
-        Term::Courtesy | Term::The | Term::Of | Term::In | Term::For | Term::One | Term::Piece => Chunk::Courtesy,
+        Term::Courtesy
+        | Term::The
+        | Term::TheMany
+        | Term::Of
+        | Term::In
+        | Term::At
+        | Term::For
+        | Term::One
+        | Term::Piece => Chunk::Courtesy,
         _ => return None,
     })
 }

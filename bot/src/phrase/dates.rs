@@ -3,7 +3,7 @@
 
 use super::amounts::{Digits, small_number, unit};
 use super::chunks::{Terms, is, term};
-use super::vocabulary::Term;
+use super::vocabulary::{Feast, Term};
 use super::{AHEAD_DAYS_MOST, Context, DayMonthOrder, Question, When};
 use chrono::{Datelike, Days, Months, Weekday};
 use scheduler::clock::{LocalDate, monday_of};
@@ -40,6 +40,7 @@ pub(super) enum Day {
     /// Weeks from this one.
     Week(i64),
     NextDelivery,
+    Feast(Feast),
     /// A whole month, which only a beginning or an end can be.
     Month {
         month: u32,
@@ -77,7 +78,7 @@ pub(super) struct Every {
 
 /// A day that a wish or report can be about.
 pub(super) fn day(input: &mut Terms<'_>) -> Result<Day> {
-    let named = alt((iso, weekday_in_week, weekday_with_date, calendar, pair, weekday, week, near));
+    let named = alt((iso, weekday_in_week, weekday_with_date, calendar, pair, weekday, week, near, feast));
     alt((preceded(is(Term::In), in_span), preceded(links, named))).parse_next(input)
 }
 
@@ -92,6 +93,24 @@ pub(super) fn ending(input: &mut Terms<'_>) -> Result<Day> {
         day,
         preceded((links, is(Term::EndOf), links), month_and_year).map(|(month, year)| Day::EndOfMonth { month, year }),
         preceded(links, month),
+    ))
+    .parse_next(input)
+}
+
+/// "June 8-14", "del 8 al 14 de junio", "od poniedziałku do środy": the first and the last day.
+pub(super) fn between(input: &mut Terms<'_>) -> Result<(Day, Day)> {
+    let to = |input: &mut Terms<'_>| {
+        (term(|t| matches!(t, Term::Dash | Term::Until | Term::To).then_some(())), links).void().parse_next(input)
+    };
+    let opening = |input: &mut Terms<'_>| (links, opt(is(Term::From)), links).void().parse_next(input);
+    let numbered = |input: &mut Terms<'_>| terminated(day_number, opt(nth)).parse_next(input);
+    let on = |day: u32, month: u32, year: Option<i32>| Day::Calendar { day, month, year, weekday: None };
+    alt((
+        (opening, month_name, links, numbered, to, numbered, peek(not(measured)))
+            .map(|((), month, (), first, (), last, ())| (on(first, month, None), on(last, month, None))),
+        (opening, numbered, to, numbered, links, month_and_year)
+            .map(|((), first, (), last, (), (month, year))| (on(first, month, year), on(last, month, year))),
+        (opening, day, to, day).map(|((), first, (), last)| (first, last)),
     ))
     .parse_next(input)
 }
@@ -200,7 +219,8 @@ fn weekday_list(input: &mut Terms<'_>) -> Result<Vec<Weekday>> {
 
 /// Small words between the parts of a date.
 fn links(input: &mut Terms<'_>) -> Result<()> {
-    repeat(0.., alt((is(Term::The), is(Term::Of), is(Term::In), is(Term::For)))).parse_next(input)
+    repeat(0.., alt((is(Term::The), is(Term::Of), is(Term::In), is(Term::At), is(Term::For), is(Term::By))))
+        .parse_next(input)
 }
 
 fn weekday_name(input: &mut Terms<'_>) -> Result<Weekday> {
@@ -276,6 +296,14 @@ fn near(input: &mut Terms<'_>) -> Result<Day> {
     .parse_next(input)
 }
 
+fn feast(input: &mut Terms<'_>) -> Result<Day> {
+    term(|t| match t {
+        Term::Feast(feast) => Some(Day::Feast(*feast)),
+        _ => None,
+    })
+    .parse_next(input)
+}
+
 fn iso(input: &mut Terms<'_>) -> Result<Day> {
     term(|t| match t {
         Term::Digits(Digits { iso: Some(date), .. }) => Some(Day::Iso(*date)),
@@ -285,7 +313,11 @@ fn iso(input: &mut Terms<'_>) -> Result<Day> {
 }
 
 fn weekday_with_date(input: &mut Terms<'_>) -> Result<Day> {
-    let gap = |input: &mut Terms<'_>| (opt(is(Term::Comma)), links).void().parse_next(input);
+    // Never "at": "Thursday at 9" is a time.
+    let small = |input: &mut Terms<'_>| {
+        repeat::<_, _, (), _, _>(0.., alt((is(Term::The), is(Term::Of), is(Term::In)))).parse_next(input)
+    };
+    let gap = |input: &mut Terms<'_>| (opt(is(Term::Comma)), small).void().parse_next(input);
     (weekday_name, gap, alt((calendar, pair, bare_nth)))
         .map(|(name, (), date)| match date {
             Day::Calendar { day, month, year, .. } => Day::Calendar { day, month, year, weekday: Some(name) },
@@ -331,12 +363,33 @@ fn measured(input: &mut Terms<'_>) -> Result<()> {
         | Term::Glyph(_)
         | Term::Part(_)
         | Term::Parts(_)
+        | Term::Clock(_)
+        | Term::Minutes
         | Term::Word(_) => Some(()),
         Term::Digits(digits) if digits.is_fraction => Some(()),
         _ => None,
     });
     alt((unit.void(), preceded(repeat::<_, _, (), _, _>(0.., is(Term::Of)), object), (is(Term::And), part_word).void()))
         .parse_next(input)
+}
+
+/// What shows that a number after "at" is no hour: it measures something, or is part of a date.
+pub(super) fn measured_or_dated(input: &mut Terms<'_>) -> Result<()> {
+    let dated = term(|t| {
+        let goes_on = matches!(
+            t,
+            Term::Nth
+                | Term::Month(_)
+                | Term::Week
+                | Term::Days
+                | Term::Months
+                | Term::Degree
+                | Term::Scale(_)
+                | Term::Dash
+        );
+        goes_on.then_some(())
+    });
+    alt((measured, dated, (links, month_name).void())).parse_next(input)
 }
 
 fn part_word(input: &mut Terms<'_>) -> Result<()> {
@@ -405,6 +458,7 @@ pub(super) fn resolve(day: &Day, context: &Context, direction: Direction) -> Res
             return checked(today + chrono::Duration::weeks(*weeks), today, direction)
                 .map(|date| When::Week(monday_of(date)));
         }
+        Day::Feast(feast) => feast_date(*feast, today, direction).ok_or(Question::NoSuchDate)?,
         Day::Near(days) => today + chrono::Duration::days(*days),
         Day::Iso(date) => *date,
         Day::Weekday(name, which) => weekday_date(*name, *which, today, direction)?,
@@ -499,8 +553,65 @@ fn pair_date(
         (_, Some(date), None) | (_, None, Some(date)) | (Some(DayMonthOrder::DayFirst), Some(date), _) => Ok(date),
         (Some(DayMonthOrder::MonthFirst), _, Some(date)) => Ok(date),
         (None, Some(one), Some(other)) if one == other => Ok(one),
+        // What has passed this year is not what somebody means who writes no year.
+        (None, Some(one), Some(other))
+            if year.is_none() && direction == Direction::Ahead && is_only_one_soon(one, other, context.today) =>
+        {
+            Ok(if is_soon(one, context.today) { one } else { other })
+        }
         (None, Some(one), Some(other)) => Err(Question::WhichDate { candidates: vec![one.min(other), one.max(other)] }),
     }
+}
+
+/// Still to come in this year.
+fn is_soon(date: LocalDate, today: LocalDate) -> bool {
+    date >= today && date.year() == today.year()
+}
+
+fn is_only_one_soon(one: LocalDate, other: LocalDate, today: LocalDate) -> bool {
+    is_soon(one, today) != is_soon(other, today)
+}
+
+/// The nearest such feast, today included.
+fn feast_date(feast: Feast, today: LocalDate, direction: Direction) -> Option<LocalDate> {
+    let mut years = match direction {
+        Direction::Ahead => vec![today.year(), today.year() + 1],
+        Direction::Back => vec![today.year(), today.year() - 1],
+    }
+    .into_iter()
+    .filter_map(|year| feast_in(feast, year));
+    years.find(|date| if direction == Direction::Ahead { *date >= today } else { *date <= today })
+}
+
+/// As the United States keep them; Easter by the Gregorian computus (Meeus, Astronomical Algorithms, chapter 8).
+fn feast_in(feast: Feast, year: i32) -> Option<LocalDate> {
+    let on = |month, day| LocalDate::from_ymd_opt(year, month, day);
+    let nth = |month, weekday, nth| LocalDate::from_weekday_of_month_opt(year, month, weekday, nth);
+    match feast {
+        Feast::NewYear => on(1, 1),
+        Feast::Easter => easter(year),
+        // The last Monday of May.
+        Feast::MemorialDay => nth(5, Weekday::Mon, 5).or(nth(5, Weekday::Mon, 4)),
+        Feast::IndependenceDay => on(7, 4),
+        Feast::LaborDay => nth(9, Weekday::Mon, 1),
+        Feast::Halloween => on(10, 31),
+        Feast::Thanksgiving => nth(11, Weekday::Thu, 4),
+        Feast::ChristmasEve => on(12, 24),
+        Feast::Christmas => on(12, 25),
+        Feast::NewYearsEve => on(12, 31),
+    }
+}
+
+fn easter(year: i32) -> Option<LocalDate> {
+    let (a, b, c) = (year % 19, year / 100, year % 100);
+    let (d, e, f) = (b / 4, b % 4, (b + 8) / 25);
+    let g = (b - f + 1) / 3;
+    let h = (19 * a + b - d - g + 15) % 30;
+    let (i, k) = (c / 4, c % 4);
+    let l = (32 + 2 * e + 2 * i - h - k) % 7;
+    let m = (a + 11 * h + 22 * l) / 451;
+    let (month, day) = ((h + l - 7 * m + 114) / 31, (h + l - 7 * m + 114) % 31 + 1);
+    LocalDate::from_ymd_opt(year, u32::try_from(month).ok()?, u32::try_from(day).ok()?)
 }
 
 /// The nearest such day of a month, today included.

@@ -1,6 +1,9 @@
 //! What no reading may exceed, whatever was typed: asked by the tests of the grammars and by the fuzz targets.
 
-use super::{AHEAD_DAYS_MOST, Context, LINE_LEAST, LINE_MOST, Phrase, TEXT_CHARACTERS_MOST, UNITS_MOST, Weight, When};
+use super::{
+    AHEAD_DAYS_MOST, Context, How, LINE_LEAST, LINE_MOST, Phrase, SwapWeight, TEXT_CHARACTERS_MOST, UNITS_MOST, Weight,
+    When,
+};
 use scheduler::clock::LocalDate;
 use scheduler::quantity::grams_from;
 
@@ -43,8 +46,21 @@ fn weights(phrase: &Phrase) -> Vec<Weight> {
         | Phrase::Change { lines, .. }
         | Phrase::Pick { lines, .. }
         | Phrase::MarketReturn { lines, .. }
-        | Phrase::HandedOver { lines, .. } => lines.iter().map(|line| line.weight).collect(),
-        Phrase::Weight(weight) | Phrase::PickFromBatch { weight, .. } => vec![*weight],
+        | Phrase::HandedOver { lines, .. }
+        | Phrase::ThrownAway { lines } => lines.iter().map(|line| line.weight).collect(),
+        Phrase::Weight(weight)
+        | Phrase::PickFromBatch { weight, .. }
+        | Phrase::MakeIt { weight, .. }
+        | Phrase::Agree { weight, .. }
+        | Phrase::Swap { weight: Some(SwapWeight::From(weight) | SwapWeight::To(weight)), .. }
+        | Phrase::Refused { weight: Some(weight), .. } => vec![*weight],
+        Phrase::Edits { edits, .. } | Phrase::UsualWith { edits, .. } => edits
+            .iter()
+            .filter_map(|edit| match edit.how {
+                How::Set(weight) | How::More(weight) | How::Less(weight) => Some(weight),
+                How::Nothing => None,
+            })
+            .collect(),
         _ => Vec::new(),
     }
 }
@@ -56,11 +72,20 @@ fn dates(phrase: &Phrase) -> Vec<LocalDate> {
         | Phrase::Skip { when, .. }
         | Phrase::Change { when, .. }
         | Phrase::NoCrop { when, .. }
-        | Phrase::Cancel { when } => {
+        | Phrase::MakeIt { when, .. }
+        | Phrase::Swap { when, .. }
+        | Phrase::Full { when }
+        | Phrase::Moment { when, .. }
+        | Phrase::Cancel { when, .. } => {
             when.iter().filter_map(|w| if let When::On(date) = w { Some(*date) } else { None }).collect()
         }
         Phrase::Standing { from, until, .. } => from.iter().chain(until).copied().collect(),
-        Phrase::Pause { until } => until.iter().copied().collect(),
+        Phrase::Pause { from, until, .. } => from.iter().chain(until).copied().collect(),
+        Phrase::SkipDays { days } => days.clone(),
+        Phrase::Edits { edits, .. } | Phrase::UsualWith { edits, .. } => edits
+            .iter()
+            .filter_map(|edit| if let Some(When::On(date)) = edit.when { Some(date) } else { None })
+            .collect(),
         Phrase::Resume { from } => from.iter().copied().collect(),
         Phrase::Date(When::On(date)) => vec![*date],
         _ => Vec::new(),

@@ -28,19 +28,34 @@ impl Readers {
         if !may_be_another_language(&reading) {
             return reading;
         }
+        let is_guess = matches!(reading, Reading::Guess { .. });
         let others = self.all.iter().filter(|(known, _)| *known != language);
         let mut found: Option<Reading> = None;
         for (_, other) in others {
             let other = other.read_with_numbers_of(own, text, context);
             match (&found, &other) {
                 (_, other) if may_be_another_language(other) => {}
+                (None, Reading::Unclear(_)) if is_guess => {}
                 (None, _) => found = Some(other),
-                (Some(Reading::Unclear(_)), Reading::Understood(_)) => found = Some(other),
-                (Some(before @ Reading::Understood(_)), Reading::Understood(_)) if *before != other => return reading,
+                (Some(Reading::Unclear(_) | Reading::Guess { .. }), Reading::Understood(_)) => found = Some(other),
+                (Some(Reading::Guess { .. }), _) | (_, Reading::Guess { .. }) => {}
+                (Some(before @ Reading::Understood(_)), Reading::Understood(_)) if *before != other => {
+                    return self.unless_turned(reading);
+                }
                 _ => {}
             }
         }
-        found.unwrap_or(reading)
+        found.unwrap_or_else(|| self.unless_turned(reading))
+    }
+
+    /// A word that turns a meaning in any language is no stray word in another.
+    fn unless_turned(&self, reading: Reading) -> Reading {
+        match reading {
+            Reading::Guess { left, .. } if self.all.iter().any(|(_, one)| left.iter().any(|word| one.turns(word))) => {
+                Reading::Unclear(Question::NotUnderstood { words: left })
+            }
+            other => other,
+        }
     }
 }
 
@@ -48,7 +63,9 @@ impl Readers {
 fn may_be_another_language(reading: &Reading) -> bool {
     matches!(
         reading,
-        Reading::Nothing | Reading::Unclear(Question::NotUnderstood { .. } | Question::UnknownCrop { .. })
+        Reading::Nothing
+            | Reading::Guess { .. }
+            | Reading::Unclear(Question::NotUnderstood { .. } | Question::UnknownCrop { .. })
     )
 }
 

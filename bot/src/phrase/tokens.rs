@@ -56,7 +56,8 @@ pub fn folded(text: &str) -> String {
 
 fn token(input: &mut &str) -> Result<Option<Token>> {
     alt((
-        preceded(one_of(|c: char| c.is_whitespace() && c != '\n'), minus).map(|()| Some(Token::Minus)),
+        preceded(one_of(|c: char| c.is_whitespace() && c != '\n'), alt((minus.value(Token::Minus), leading_point)))
+            .map(Some),
         one_of(|c: char| (c.is_whitespace() && c != '\n') || COURTESY.contains(&c)).value(None),
         iso_date.map(|d| Some(Token::Numeric(d.to_owned()))),
         numeric.map(|n| Some(Token::Numeric(n.to_owned()))),
@@ -71,6 +72,14 @@ fn token(input: &mut &str) -> Result<Option<Token>> {
 
 fn minus(input: &mut &str) -> Result<()> {
     (one_of(['-', '−', '–']), peek(one_of(('0'..='9', '½', '¼', '¾')))).void().parse_next(input)
+}
+
+/// ".5" after a space is a half; right after a word the point may end a sentence.
+fn leading_point(input: &mut &str) -> Result<Token> {
+    let ends = |c: &Option<char>| c.is_none_or(|c| !matches!(c, '.' | ',' | '/' | ':'));
+    preceded('.', terminated(digit1, peek(opt(any).verify(ends))))
+        .map(|digits: &str| Token::Numeric(format!("0.{digits}")))
+        .parse_next(input)
 }
 
 /// A hyphen right before a letter joins two words ("half-pound", "12-go").
@@ -150,7 +159,8 @@ mod tests {
         check("2-3 lb", &["2", "-", "3", "lb"]);
         check("półtora 12-go", &["poltora", "12", "go"]);
         check("5 lb 椎茸 🍄", &["5", "lb", "?椎茸"]);
-        check(".5 lb, 1º", &[".5", "lb", ",", "1", "º"]);
+        check(".5 lb, 1º", &["0.5", "lb", ",", "1", "º"]);
+        check("oyster.5 lb", &["oyster", ".5", "lb"]);
         check("half-pound", &["half", "pound"]);
     }
 }

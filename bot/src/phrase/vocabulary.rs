@@ -45,6 +45,18 @@ pub(super) enum Term {
     Near(i64),
     This,
     Next,
+    /// A feast by name, which falls on a day of its own each year.
+    Feast(Feast),
+    /// "at", "a las": before a time of day; before a day a small word as any other.
+    At,
+    /// "before", "about": before a time of day; anywhere else it changes the meaning.
+    TimeLead(String),
+    /// "am", "pm", "o'clock".
+    Clock(Clock),
+    /// "in the morning".
+    DayPart,
+    /// "until further notice".
+    Further,
     NextDelivery,
     Week,
     Days,
@@ -62,9 +74,27 @@ pub(super) enum Term {
     Until,
     EndOf,
     And,
+    /// "plus": an "and" that adds to what is there.
+    Plus,
+    /// "but": parts two wishes.
+    But(String),
+    /// "except": takes what follows from what stands before.
+    Except(String),
+    /// "slimy", "from the cold room": harmless where something was thrown away, else a complaint or a place.
+    Waste(String),
+    Minutes,
+    Or(String),
+    /// "by": how much less, or until when.
+    By,
+    /// "to": before the weight that something is brought to.
+    To,
+    InsteadOf,
+    /// "instead", without saying of what.
+    Instead(String),
     Comma,
     Dash,
-    /// The end of a sentence, or courtesy.
+    /// The end of a sentence.
+    Stop,
     Courtesy,
     Each,
     /// "po": "each" before a weight, "after" before a day.
@@ -75,6 +105,8 @@ pub(super) enum Term {
     Scale(TemperatureScale),
     Polite,
     Question,
+    /// "for me": harmless beside a weight, and the opposite of a wish after "hold".
+    ForMe,
     /// "do you have": whatever follows is asked, not ordered.
     Asking,
     /// A word that changes the meaning in a way that is not read here: "maybe", "except".
@@ -94,6 +126,19 @@ pub(super) enum Verb {
     /// "nothing", which is a skip when a day stands beside it.
     Nothing,
     Change,
+    /// "add", "another": on top of what is ordered.
+    More,
+    /// "less", "take off".
+    Less,
+    /// "bump": to a weight, or by one.
+    Raise,
+    /// "reduce": to a weight, or by one.
+    Lower,
+    Swap,
+    /// "hold the": without it, unless it is held for somebody.
+    Hold,
+    /// "cancel that": what was spoken of last.
+    CancelThat,
     Without,
     Pause,
     Resume,
@@ -110,11 +155,48 @@ pub(super) enum Verb {
     HandedOver,
     /// What lies in the cold room.
     Stock,
+    FlushOver,
+    /// Nothing to be seen yet.
+    NothingYet,
+    /// A food bank has no room.
+    Full,
+    /// A driver comes late.
+    Late,
+    NobodyThere,
+    /// A restaurant did not take what was brought.
+    Refused,
+    SetOff,
+    Undo,
     Yes,
     No,
     Help,
     ShowOrders,
     Today,
+}
+
+/// How a time of day is written after its hour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Clock {
+    Morning,
+    Afternoon,
+    Hour,
+}
+
+/// Feasts on which kitchens close.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Feast {
+    NewYear,
+    Easter,
+    MemorialDay,
+    IndependenceDay,
+    LaborDay,
+    Halloween,
+    Thanksgiving,
+    ChristmasEve,
+    Christmas,
+    NewYearsEve,
 }
 
 #[derive(Debug)]
@@ -242,7 +324,7 @@ fn slip_reach(term: &Term, letters: usize) -> usize {
             5..8 => 1,
             _ => 2,
         },
-        Term::Verb(Verb::Yes | Verb::No | Verb::Nothing | Verb::Without) => 0,
+        Term::Verb(Verb::Yes | Verb::No | Verb::Nothing | Verb::Without | Verb::More | Verb::Less) => 0,
         Term::Verb(_) | Term::Month(_) | Term::Near(_) | Term::Every | Term::Standing if letters >= 6 => 1,
         _ => 0,
     }
@@ -251,12 +333,15 @@ fn slip_reach(term: &Term, letters: usize) -> usize {
 fn mark_term(mark: char) -> Term {
     match mark {
         ',' | ';' | '\n' | '•' => Term::Comma,
-        '&' | '+' => Term::And,
+        '&' => Term::And,
+        '+' => Term::Plus,
         '-' | '–' | '—' => Term::Dash,
         '#' => Term::Hash,
         '°' => Term::Degree,
         '?' | '❓' | '❔' => Term::Question,
-        '.' | '!' | '¡' | '¿' | ':' | '(' | ')' | '"' | '“' | '”' | '„' | '…' => Term::Courtesy,
+        '.' | '!' => Term::Stop,
+        '¡' | ':' | '(' | ')' | '"' | '“' | '”' | '„' | '…' | '*' | '_' => Term::Courtesy,
+        '¿' => Term::Question,
         '👍' | '👌' | '✅' | '✔' => Term::Verb(Verb::Yes),
         '👎' | '❌' => Term::Verb(Verb::No),
         other => Term::Word(other.to_string()),

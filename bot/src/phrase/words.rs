@@ -3,7 +3,7 @@
 
 use super::TemperatureScale;
 use super::tokens::folded;
-use super::vocabulary::{Term, Verb};
+use super::vocabulary::{Clock, Feast, Term, Verb};
 use crate::wording;
 use chrono::Weekday;
 use scheduler::quantity::{Amount, WeightUnit};
@@ -78,6 +78,10 @@ struct File {
     month: Section,
     near: Section,
     #[serde(default)]
+    feast: Section,
+    #[serde(default)]
+    clock: Section,
+    #[serde(default)]
     weekly: Section,
     #[serde(default)]
     scale: Section,
@@ -124,6 +128,8 @@ impl Words {
             ("weekdays", file.weekdays),
             ("month", file.month),
             ("near", file.near),
+            ("feast", file.feast),
+            ("clock", file.clock),
             ("weekly", file.weekly),
             ("scale", file.scale),
             ("word", file.word),
@@ -184,6 +190,8 @@ fn term(section: &str, key: &str, way: &str) -> Option<Term> {
         "weekdays" => Term::Weekdays(key.parse::<Weekday>().ok()?),
         "month" => Term::Month(key.parse().ok().filter(|month| (1..=12).contains(month))?),
         "near" => Term::Near(key.parse().ok()?),
+        "feast" => Term::Feast(variant::<Feast>(key)?),
+        "clock" => Term::Clock(variant::<Clock>(key)?),
         "weekly" => Term::Weekly(key.parse().ok()?),
         "scale" => Term::Scale(variant::<TemperatureScale>(key)?),
         "word" => word(key, way)?,
@@ -217,17 +225,27 @@ fn word(key: &str, way: &str) -> Option<Term> {
         "and" => Term::And,
         "apiece" => Term::Apiece,
         "asking" => Term::Asking,
+        "at" => Term::At,
         "batch" => Term::Batch,
+        "but" => Term::But(way.to_owned()),
+        "by" => Term::By,
         "courtesy" => Term::Courtesy,
+        "day-part" => Term::DayPart,
         "days" => Term::Days,
         "degree" => Term::Degree,
         "doubt" => Term::Doubt(way.to_owned()),
         "each" => Term::Each,
         "end-of" => Term::EndOf,
         "every" => Term::Every,
+        "except" => Term::Except(way.to_owned()),
         "for" => Term::For,
+        "for-me" => Term::ForMe,
         "from" => Term::From,
+        "further" => Term::Further,
         "in" => Term::In,
+        "instead" => Term::Instead(way.to_owned()),
+        "instead-of" => Term::InsteadOf,
+        "minutes" => Term::Minutes,
         "months" => Term::Months,
         "mushroom" => Term::Mushroom,
         "next" => Term::Next,
@@ -236,17 +254,22 @@ fn word(key: &str, way: &str) -> Option<Term> {
         "of" => Term::Of,
         "one" => Term::One,
         "one-and-half" => Term::OneAndHalf,
+        "or" => Term::Or(way.to_owned()),
         "other" => Term::Other,
         "piece" => Term::Piece,
+        "plus" => Term::Plus,
         "polite" => Term::Polite,
         "question" => Term::Question,
         "standing" => Term::Standing,
         "the" => Term::The,
         "the-many" => Term::TheMany,
         "this" => Term::This,
+        "time-lead" => Term::TimeLead(way.to_owned()),
+        "to" => Term::To,
         // Known, and known to be nothing else.
         "twin" => Term::Word(way.to_owned()),
         "until" => Term::Until,
+        "waste" => Term::Waste(way.to_owned()),
         "week" => Term::Week,
         _ => return None,
     })

@@ -5,6 +5,7 @@ use super::closed_day::{BuyerDay, ClosedDay, Occasion};
 use super::ordering::About;
 use super::ordering::book::Book;
 use super::packing::PackingList;
+use super::underway::OnTheRoad;
 use super::warning::told::News;
 use super::{giving, surplus};
 use crate::allotment::warning::Risk;
@@ -33,6 +34,7 @@ pub enum Event {
         after: Box<ClosedDay>,
     },
     EarlyWarning(EarlyWarning),
+    OnTheRoad(OnTheRoad),
     /// What is to be packed.
     PackingList(Box<PackingList>),
     /// The van has left, and nobody has said that it is packed: it counts as packed as listed.

@@ -4,6 +4,7 @@
 pub mod book;
 pub mod change;
 pub mod day;
+pub mod edits;
 pub mod limits;
 pub mod standing;
 

@@ -164,3 +164,10 @@ pub async fn take_undo(tx: &mut Tx, buyer_id: Id) -> Result<Option<(String, UtcS
     let row = tx.optional(query.bind(buyer_id.get())).await?;
     row.map(|row| Ok((row.text("before")?, row.instant("made_at")?))).transpose()
 }
+
+/// What is kept for undoing, left where it is, with when it was kept.
+pub async fn undo_kept(tx: &mut Tx, buyer_id: Id) -> Result<Option<(String, UtcSeconds)>> {
+    let query = sqlx::query("SELECT before, made_at FROM order_undo WHERE buyer_id = $1");
+    let row = tx.optional(query.bind(buyer_id.get())).await?;
+    row.map(|row| Ok((row.text("before")?, row.instant("made_at")?))).transpose()
+}

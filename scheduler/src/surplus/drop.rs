@@ -3,7 +3,7 @@
 //!
 //! | state | event | then |
 //! | --- | --- | --- |
-//! | proposed | agree, agree to another time | agreed |
+//! | proposed | agree, agree to another time, agree to a part | agreed |
 //! | proposed | stay silent | unanswered |
 //! | proposed, agreed | decline | declined |
 //! | proposed, agreed | cancel | cancelled |
@@ -158,6 +158,11 @@ pub enum Event {
     Agree,
     /// The food bank chooses another window that the farm offered.
     AgreeTo(Window),
+    /// The food bank takes so much of a crop and no more.
+    AgreeToPart {
+        crop: String,
+        grams: Grams,
+    },
     Decline,
     /// The time to answer ran out.
     StaySilent,
@@ -205,6 +210,15 @@ pub fn apply(drop: &DropOff, event: Event, at: UtcSeconds) -> Result<DropOff, Re
         (Proposed, Event::AgreeTo(window)) => {
             next.agreed_at = Some(at);
             next.window = window;
+            Ok(next.in_state(Agreed))
+        }
+        (Proposed, Event::AgreeToPart { crop, grams }) => {
+            let Some(line) = next.line_of(&crop) else { return Err(Refused::NotInIt { crop }) };
+            if grams > line.grams || !grams.is_positive() {
+                return Err(Refused::MoreThanAgreed { agreed: line.grams });
+            }
+            line.grams = grams;
+            next.agreed_at = Some(at);
             Ok(next.in_state(Agreed))
         }
         (Proposed | Agreed, Event::Decline) => Ok(next.in_state(Declined)),
@@ -346,6 +360,18 @@ mod tests {
 
     fn walk(events: &[Event]) -> Result<DropOff, Refused> {
         events.iter().try_fold(proposal(), |drop, event| apply(&drop, event.clone(), AT))
+    }
+
+    #[test]
+    fn a_part_is_agreed_and_never_more_than_was_proposed() {
+        let part = |crop: &str, grams| Event::AgreeToPart { crop: crop.to_owned(), grams: Grams::new(grams) };
+        let agreed = walk(&[part("oyster", 1500)]).expect("a part");
+        assert_eq!((agreed.state(), agreed.load()), (State::Agreed, vec![of("oyster", 1500), of("shiitake", 1000)]));
+        let agreed = Grams::new(4000);
+        assert_eq!(walk(&[part("oyster", 4001)]), Err(Refused::MoreThanAgreed { agreed }));
+        assert_eq!(walk(&[part("oyster", 0)]), Err(Refused::MoreThanAgreed { agreed }));
+        assert_eq!(walk(&[part("enoki", 10)]), Err(Refused::NotInIt { crop: "enoki".to_owned() }));
+        assert_eq!(walk(&[Event::Agree, part("oyster", 10)]), Err(Refused::NotNow(State::Agreed)));
     }
 
     #[test]

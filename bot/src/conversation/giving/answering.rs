@@ -45,7 +45,7 @@ pub(super) async fn agree(desk: &mut Desk<'_>, person: &Person, drop_id: Id) -> 
     agreed(desk, person, outcome).await
 }
 
-async fn agreed(desk: &mut Desk<'_>, person: &Person, outcome: Outcome) -> store::Result<()> {
+pub(super) async fn agreed(desk: &mut Desk<'_>, person: &Person, outcome: Outcome) -> store::Result<()> {
     let Some(gift) = done(desk, person, outcome).await? else { return Ok(()) };
     let text_key = if person.role == Role::Pantry { key("gift-agreed") } else { key("drop-agreed") };
     answer(desk, person, (&gift, text_key)).await

@@ -11,6 +11,30 @@ use scheduler::people::Person;
 use scheduler::store;
 use scheduler::store::growing::{self, Event, EventKind, Flush};
 
+/// The flush is over of the batch that was named, or that fruits; several are to choose from.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn flush_over(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (crop, batch): (Option<String>, Option<Id>),
+) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let wanted = choosing::Wanted {
+        crop: crop.as_deref(),
+        batch,
+        question: voice.say("which-batch", &Args::new()),
+        none_fits: voice.say("none-to-pick", &Args::new()),
+        fits: &Shelf::is_fruiting,
+        ask: &|batch| Ask::LastPick { batch },
+    };
+    match choosing::choose(desk, person, wanted).await? {
+        Some(shelf) => last_pick(desk, person, shelf.batch.id).await,
+        None => Ok(()),
+    }
+}
+
 /// That was the last pick of the flush.
 ///
 /// # Errors

@@ -102,6 +102,32 @@ fn outside_of_flush(desk: &Desk<'_>, voice: &Voice, shelf: &Shelf, day: LocalDat
     (day < since).then(|| voice.say(text_key, &args.day("since", since, today)))
 }
 
+/// Somebody looked and saw nothing. It changes no belief that a day without pins does not change by itself, so it is
+/// answered with how the batch stands.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn nothing_yet(
+    desk: &mut Desk<'_>,
+    person: &Person,
+    (crop, batch): (Option<String>, Option<Id>),
+) -> store::Result<()> {
+    let voice = desk.voice(person);
+    let said = voice.say("growing-nothing-yet", &Args::new());
+    let wanted = Wanted {
+        crop: crop.as_deref(),
+        batch,
+        question: said.clone(),
+        none_fits: said.clone(),
+        fits: &|shelf: &Shelf| shelf.flush.closed_on.is_none(),
+        ask: &|batch| Ask::Show { batch },
+    };
+    match choosing::choose(desk, person, wanted).await? {
+        Some(shelf) => shelves::changed(desk, person, (said, shelf.batch.id), None).await,
+        None => Ok(()),
+    }
+}
+
 async fn offer_whole(
     desk: &mut Desk<'_>,
     person: &Person,

@@ -15,6 +15,8 @@ use scheduler::store::orders::Standing;
 
 /// Resting until told to go on.
 pub const OPEN_END: LocalDate = LocalDate::from_ymd_opt(9999, 12, 31).expect("a date");
+/// Deliveries looked at for the first one of a rest that begins later.
+const DELIVERIES_LOOKED_AT: usize = 60;
 /// Days to choose from for going on.
 const DAYS_SHOWN: usize = 6;
 
@@ -25,15 +27,16 @@ const DAYS_SHOWN: usize = 6;
 pub async fn pause(
     desk: &mut Desk<'_>,
     person: &Person,
-    (until, sure): (Option<LocalDate>, bool),
+    (from, until, sure): (Option<LocalDate>, Option<LocalDate>, bool),
 ) -> store::Result<()> {
     let (voice, house) = (desk.voice(person), desk.house);
     let Some(before) = read_book(desk, person).await? else { return Ok(()) };
     if before.standing.is_empty() {
         return list(desk, person, &before, Note::default()).await;
     }
-    let mut open = house.calendar.upcoming(desk.now, DAYS_SHOWN + 4).into_iter();
-    let Some(first) = open.find(|delivery| delivery.is_open(desk.now)) else {
+    let mut open = house.calendar.upcoming(desk.now, DELIVERIES_LOOKED_AT).into_iter();
+    let Some(first) = open.find(|delivery| delivery.is_open(desk.now) && from.is_none_or(|from| delivery.date >= from))
+    else {
         return refuse(desk, person, voice.say("order-no-delivery", &Args::new())).await;
     };
     let Some(until) = until else {
@@ -42,11 +45,11 @@ pub async fn pause(
         for pair in days.chunks(2) {
             let back = |day: &LocalDate| {
                 let label = voice.plain("standing-button-back", &Args::new().date_as("day", *day, DateForm::Short));
-                button(label, Ask::Pause { until: Some(*day), sure: true })
+                button(label, Ask::Pause { from, until: Some(*day), sure: true })
             };
             letter = letter.row(pair.iter().map(back));
         }
-        let open_end = Ask::Pause { until: Some(OPEN_END), sure: true };
+        let open_end = Ask::Pause { from, until: Some(OPEN_END), sure: true };
         let label = voice.plain("standing-button-open-end", &Args::new());
         return reply(desk, person, letter.row([button(label, open_end)])).await;
     };
@@ -55,13 +58,13 @@ pub async fn pause(
         return refuse(desk, person, voice.say("standing-pause-early", &args)).await;
     }
     if !sure {
-        let from = Args::new().date("from", first.date);
+        let since = Args::new().date("from", first.date);
         let html = if until == OPEN_END {
-            voice.say("standing-pause-open-question", &from)
+            voice.say("standing-pause-open-question", &since)
         } else {
-            voice.say("standing-pause-question", &from.date("until", until))
+            voice.say("standing-pause-question", &since.date("until", until))
         };
-        let yes = Ask::Pause { until: Some(until), sure: true };
+        let yes = Ask::Pause { from, until: Some(until), sure: true };
         return confirm(desk, person, html, (yes, Ask::Show(View::Standing))).await;
     }
     let pause = Pause { from: first.date, resumes_on: until };

@@ -87,7 +87,7 @@ pub async fn change(desk: &mut Desk<'_>, person: &Person, place: Place) -> store
 }
 
 /// What was understood, when orders close, and whether it is right.
-fn question(voice: &Voice, understood: String, delivery: &Delivery) -> String {
+pub(super) fn question(voice: &Voice, understood: String, delivery: &Delivery) -> String {
     let closes_at = delivery.cutoff_at.map(|at| voice.say("order-closes", &Args::new().day_time("until", at)));
     let lines = [understood].into_iter().chain(closes_at).chain([voice.say("order-right-question", &Args::new())]);
     lines.collect::<Vec<_>>().join("\n")

@@ -82,7 +82,7 @@ pub async fn list(desk: &mut Desk<'_>, person: &Person, book: &Book, note: Note)
         let rest = if rests {
             button(say(key("standing-button-resume")), Ask::Resume)
         } else {
-            button(say(key("standing-button-pause")), Ask::Pause { until: None, sure: false })
+            button(say(key("standing-button-pause")), Ask::Pause { from: None, until: None, sure: false })
         };
         letter = letter.row([rest, button(say(key("standing-button-file")), Ask::CalendarFile)]);
     }

@@ -51,6 +51,44 @@ pub async fn agree_to(
     step(farm, person, (drop_id, Step::AgreeTo(window))).await.map(Some)
 }
 
+/// The food bank takes so much of the one crop that was proposed; the rest is proposed to the next one.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn agree_to_part(
+    farm: &mut Farm<'_>,
+    person: &Person,
+    (drop_id, crop, grams): (Id, &str, Grams),
+) -> store::Result<Outcome> {
+    let Some(gift) = gift_of(farm, person, drop_id).await? else { return Ok(Outcome::Unknown) };
+    let there = gift.drop.load().into_iter().find(|(of, _)| of == crop).map_or(Grams::ZERO, |(_, grams)| grams);
+    if grams >= there {
+        return agree(farm, person, drop_id).await;
+    }
+    let outcome = step(farm, person, (drop_id, Step::AgreeToPart { crop: crop.to_owned(), grams })).await?;
+    let Outcome::Done(gift, mut events) = outcome else { return Ok(outcome) };
+    // It said how much it wants: the rest is for others of the same round.
+    let rest = vec![(crop.to_owned(), there.less(grams))];
+    events.extend(proposing::propose(farm, rest, Some(gift.drop.chain)).await?);
+    Ok(Outcome::Done(gift, events))
+}
+
+/// The drop that a food bank's contact speaks of: the one it was asked about last, or else the next agreed one.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn spoken_of(farm: &mut Farm<'_>, person: &Person, state: State) -> store::Result<Option<Gift>> {
+    let coming = giving::coming_drops(farm.tx).await?.into_iter();
+    let mut theirs: Vec<DropOff> =
+        coming.filter(|drop| Some(drop.partner_id) == person.partner_id && drop.state() == state).collect();
+    theirs.sort_by_key(|drop| (drop.proposed_at, drop.id));
+    match if state == State::Proposed { theirs.pop() } else { theirs.into_iter().min_by_key(|one| one.window.opens_at) }
+    {
+        Some(drop) => gift_of(farm, person, drop.id).await,
+        None => Ok(None),
+    }
+}
+
 /// Not this time: the next food bank is asked.
 ///
 /// # Errors

@@ -202,6 +202,28 @@ pub async fn undo(farm: &mut Farm<'_>, (by, before): (Id, &Book), change: Option
     Ok(Undone::Done { book, about: record.about, events })
 }
 
+/// What a restaurant ordered last for a day, while the change that did it can still be taken back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Last {
+    pub day: LocalDate,
+    /// One-off lines as the change left them, nothing that it took away.
+    pub lines: Vec<(String, Grams)>,
+    pub made_at: UtcSeconds,
+}
+
+/// The last change of a day's orders, if the last change was one.
+///
+/// # Errors
+/// Whatever the store fails with.
+pub async fn last(farm: &mut Farm<'_>, buyer_id: Id) -> store::Result<Option<Last>> {
+    let Some((text, made_at)) = orders::undo_kept(farm.tx, buyer_id).await? else { return Ok(None) };
+    let Ok(record) = serde_json::from_str::<Record>(&text) else { return Ok(None) };
+    let (About::Day(day) | About::Step(day)) = record.about else { return Ok(None) };
+    let once = record.once.iter().filter(|line| line.day == day && line.after.is_positive());
+    let lines = once.map(|line| (line.crop.clone(), line.after)).collect();
+    Ok(Some(Last { day, lines, made_at }))
+}
+
 /// The book as it was before; `None` when something has changed since.
 fn put_back(farm: &Farm<'_>, now: &Book, record: &Record) -> Option<Book> {
     let mut book = now.clone();
