@@ -11,9 +11,9 @@ use scheduler::store::{cold_room, cold_room_warmth, deliveries, giving, orders, 
 use scheduler::surplus::drop::State as DropState;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The deliveries that are looked at: two months of them.
+/// The deliveries that are looked at: those of a summer.
 const FIRST: &str = "2026-06-04";
-const LAST: &str = "2026-07-30";
+const LAST: &str = "2026-09-24";
 /// Grams that rounding a pound or an ounce may differ by.
 const ROUNDING: i64 = 2;
 
@@ -50,6 +50,13 @@ pub struct Batch {
 pub struct Doors {
     pub weekly: String,
     pub shut: BTreeSet<LocalDate>,
+}
+
+/// Dates of a rhythm among the deliveries that are looked at, from `first` on.
+pub fn dates_from(first: LocalDate, every_weeks: u16) -> impl Iterator<Item = LocalDate> {
+    let last: LocalDate = LAST.parse().expect("a day");
+    let step = chrono::Duration::days(7 * i64::from(every_weeks.max(1)));
+    std::iter::successors(Some(first), move |day| Some(*day + step)).take_while(move |day| *day <= last)
 }
 
 /// Everything a text can change.

@@ -2,7 +2,7 @@
 //! "never mind", its button is pressed first, as whoever sees it does; at the end, too. Then the books must be what the
 //! dialogue says.
 
-use super::books::Books;
+use super::books::{Books, dates_from};
 use super::read::{Dialogue, Entry};
 use super::world::World;
 use scheduler::clock::LocalDate;
@@ -191,10 +191,8 @@ fn standing_dates(
         let there: Vec<LocalDate> =
             books.asked.keys().filter(|(of, _, what)| of == name && what == crop).map(|(_, day, _)| *day).collect();
         let Some(first) = there.iter().min().copied() else { continue };
-        let step = chrono::Duration::days(7 * i64::from(*weeks));
-        let last: LocalDate = "2026-07-30".parse().expect("a day");
         let first = if skipped.is_empty() { first } else { "2026-06-04".parse().expect("a day") };
-        let days = std::iter::successors(Some(first), |day| Some(*day + step)).take_while(|day| *day <= last);
+        let days = dates_from(first, *weeks);
         let is_skipped = |day: &LocalDate| skipped.iter().any(|(from, to)| (from..=to).contains(&day));
         lines.extend(days.filter(|day| !is_skipped(day)).map(|day| ((name.clone(), day, crop.clone()), *grams)));
     }

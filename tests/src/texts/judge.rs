@@ -108,6 +108,10 @@ async fn verdict(
         if is_asked_too && !are_asked(&means, reading, world) {
             return told(Verdict::NotRead, "done, but what else was asked was not answered");
         }
+        let is_for_keeper = means.iter().any(|one| matches!(one, Meaning::Complaint {} | Meaning::Person {}));
+        if is_for_keeper && passed_on(world, reading, is_admission).await?.0 == Verdict::NotRead {
+            return told(Verdict::NotRead, "done, but nobody hears of the rest");
+        }
         return Ok((verdict, way));
     }
     if let [Meaning::Undo {} | Meaning::Swap { .. } | Meaning::Cancel { .. }] = acts.as_slice()
@@ -191,8 +195,7 @@ async fn quiet(
                 (Verdict::Exact, "answered".to_owned())
             }
             Meaning::WhoComes {} if !is_admission => {
-                let question = Question { about: "who_comes".into(), ..Question::default() };
-                match questions::is_answered(&question, reading, &world.scene) {
+                match questions::is_answered(&who_comes(), reading, &world.scene) {
                     true => (Verdict::Exact, "answered".to_owned()),
                     false => (Verdict::NotRead, "answered on another subject".to_owned()),
                 }
@@ -222,6 +225,10 @@ async fn quiet(
     Ok((verdict, way.join("; ")))
 }
 
+fn who_comes() -> Question {
+    Question { about: "who_comes".into(), ..Question::default() }
+}
+
 fn is_possible(meaning: &Meaning) -> bool {
     matches!(meaning, Meaning::Ask(question) if question.about == "possible")
 }
@@ -229,20 +236,22 @@ fn is_possible(meaning: &Meaning) -> bool {
 fn are_asked(means: &[Meaning], reading: &Reading, world: &World) -> bool {
     means.iter().all(|one| match one {
         Meaning::Ask(question) => questions::is_answered(question, reading, &world.scene),
+        Meaning::WhoComes {} => questions::is_answered(&who_comes(), reading, &world.scene),
         _ => true,
     })
 }
 
 /// An order put as a question: nothing is ordered, and one press of what is offered orders it.
 async fn possible(world: &mut World, question: &Question, reading: &Reading) -> anyhow::Result<(Verdict, String)> {
-    let (Some(_), Some(_)) = (&question.crop, question.grams) else {
-        // Without an amount it is asked what there is.
+    let is_closed = world.scene.is_short && question.day.is_none_or(|day| day < world.scene.next);
+    if is_closed || question.crop.is_none() || question.grams.is_none() {
+        // Without an amount it is asked what there is; what a closed day can still bring is told, not ordered.
         let asked = Question { about: "available".into(), ..question.clone() };
         return Ok(match questions::is_answered(&asked, reading, &world.scene) {
             true => (Verdict::Exact, "answered".into()),
             false => (Verdict::NotRead, "not answered".into()),
         });
-    };
+    }
     let order = Order { crop: question.crop.clone(), grams: question.grams, day: question.day, ..Order::default() };
     let meaning = Meaning::Order(order);
     let goal = Goal { acts: vec![&meaning], world_books: world.books.clone(), fillings: Vec::new() };
@@ -373,7 +382,7 @@ fn filled(world: &World, means: &[Meaning]) -> (Vec<Meaning>, Vec<String>) {
         }
         order
     };
-    let means = means
+    let means: Vec<Meaning> = means
         .iter()
         .map(|one| match one {
             Meaning::Order(order) => Meaning::Order(fill(order)),
@@ -381,6 +390,10 @@ fn filled(world: &World, means: &[Meaning]) -> (Vec<Meaning>, Vec<String>) {
             other => other.clone(),
         })
         .collect();
+    if means.iter().any(|one| matches!(one, Meaning::Started { .. } | Meaning::Soaked { .. })) {
+        // What a new batch is asked for, and nobody says in one breath.
+        fillings.extend([written(1000, world.language), "North room".to_owned()]);
+    }
     (means, fillings)
 }
 
@@ -406,6 +419,9 @@ fn obvious(meaning: &Meaning, language: &str) -> Vec<String> {
         Meaning::Pins { crop } | Meaning::FlushOver { crop } => (crop.as_deref(), None, None),
         _ => (None, None, None),
     };
+    if let Meaning::Temperature { .. } = meaning {
+        texts.push(if language == "en" { "F" } else { "C" }.to_owned());
+    }
     texts.extend(grams.map(|grams| written(grams, language)));
     texts.extend(crop.map(|crop| crop_name(crop, language).to_owned()));
     texts.extend(day.map(|day| day_name(day, language)));

@@ -1,7 +1,7 @@
 //! Which records a meaning allows. Where people could mean either of two things by the same words, both are allowed; what a
 //! meaning leaves open may be as the bot put it.
 
-use super::books::{Batch, Books};
+use super::books::{Batch, Books, dates_from};
 use super::read::{How, Meaning, Order};
 use crate::farm::HERON;
 use chrono::{Datelike, Duration, Weekday};
@@ -185,10 +185,7 @@ fn ordered(before: &Books, order: &Order, scene: &Scene) -> Vec<Books> {
 fn dates(from: LocalDate, every_weeks: u16, until: Option<LocalDate>) -> Vec<LocalDate> {
     let ahead = (7 + Weekday::Thu.num_days_from_monday() - from.weekday().num_days_from_monday()) % 7;
     let first = from + Duration::days(i64::from(ahead));
-    let last: LocalDate = "2026-07-30".parse().expect("a day");
-    let last = until.map_or(last, |until| until.min(last));
-    let step = Duration::days(7 * i64::from(every_weeks.max(1)));
-    std::iter::successors(Some(first), |day| Some(*day + step)).take_while(|day| *day <= last).collect()
+    dates_from(first, every_weeks).take_while(|day| until.is_none_or(|until| *day <= until)).collect()
 }
 
 /// A standing order, new or in place of one of that crop. What was asked once for one of its dates may stay beside it or be
