@@ -505,7 +505,8 @@ async fn nothing_unsaid_is_unmarked(desk: &mut Desk<'_>, counts: &mut Counts) ->
             return Err(format!("{kind:?} left the cold room for {subject:?}, and nobody said so or assumed it"));
         }
     }
-    counts.assumed = u64::try_from(awards.iter().filter(|award| award.is_assumed).count()).unwrap_or_default();
+    // What somebody has confirmed since counts too.
+    counts.assumed = u64::try_from(unsaid.len()).unwrap_or_default();
     let hours = desk.house.config.rules.delivery.assumed_hours + UNSAID_HOURS;
     let is_over = |day: LocalDate| desk.house.calendar.departure(day).plus_minutes(hours * 60) < desk.now;
     let owed = |award: &&Award| award.delivered.is_none() && award.promised.is_positive() && is_over(award.day);

@@ -2,6 +2,7 @@
 
 use super::chance::Chance;
 use super::setting::{BUYERS, DRIVER, GROWER, KEEPER, PANTRIES, STRANGER};
+use std::collections::BTreeMap;
 
 /// One thing somebody does.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,17 +32,17 @@ pub enum Deed {
 }
 
 impl Deed {
-    /// Whether somebody of the family is to do it, and may forget it.
-    fn is_owed(&self) -> bool {
+    /// Who of the family is to do it, and may forget it.
+    fn owed_by(&self) -> Option<i64> {
         let (Deed::Say(who, _)
         | Deed::SayAndAgree(who, _)
         | Deed::Press(who, _)
         | Deed::PressInGroup(who, _)
         | Deed::PressNamed(who, _)) = self
         else {
-            return false;
+            return None;
         };
-        [KEEPER, GROWER, DRIVER].contains(who)
+        [KEEPER, GROWER, DRIVER].contains(who).then_some(*who)
     }
 }
 
@@ -67,10 +68,18 @@ pub fn plan(week: u32, chance: &mut Chance) -> Plan {
     plan
 }
 
-/// The family forgets what it was to do, so many times in a hundred; how often.
+/// Minutes of one errand: whoever forgets the run forgets all of its buttons.
+const ERRAND_MINUTES: i64 = 6 * 60;
+
+/// The family forgets errands, so many times in a hundred; how many things that were to be pressed or said.
 pub fn forget(plan: &mut Plan, chance: &mut Chance, percent: u32) -> u64 {
     let planned = plan.len();
-    plan.retain(|(_, deed)| !(deed.is_owed() && chance.percent(percent)));
+    let mut forgotten: BTreeMap<(i64, i64), bool> = BTreeMap::new();
+    plan.retain(|(minute, deed)| {
+        let Some(who) = deed.owed_by() else { return true };
+        let errand = (who, minute / ERRAND_MINUTES);
+        !*forgotten.entry(errand).or_insert_with(|| chance.percent(percent))
+    });
     u64::try_from(planned - plan.len()).unwrap_or_default()
 }
 
