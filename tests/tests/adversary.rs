@@ -181,7 +181,7 @@ fn letter(said: &[String]) -> char {
         () if has(&["has been used already", "has run out", "not one of ours"]) => 'i',
         () if has(&["not yours to do here"]) => 'n',
         () if has(&["I don't know that command"]) => 'u',
-        () if has(&["I did not understand", "did not understand that"]) => '?',
+        () if has(&["I did not understand", "did not understand that", "Those are two things at once"]) => '?',
         () => '+',
     }
 }

@@ -113,9 +113,9 @@ async fn the_year_is_tabled_and_printed() -> anyhow::Result<()> {
     has(&months, &["Merrow Community Pantry,0.000,0.000,0.000,0.000,0.000,3.000,0.000,"]);
     has(&months, &["Total,0.000,0.000,0.000,0.000,0.000,3.000,0.000,0.000,0.000,0.000,0.000,0.000,3.000,5\r\n"]);
     let all = named(&farm, "given-2026-entries.csv")?;
-    has(&all, &["date,food bank,crop,kg,lb,value at the farm's price,cost,correction\r\n"]);
-    has(&all, &["2026-06-05,Merrow Community Pantry,lion's mane,1.000,2.205,26.00,9.00,\r\n"]);
-    has(&all, &["2026-06-05,Merrow Community Pantry,lion's mane,2.000,4.409,52.00,18.00,\r\n"]);
+    has(&all, &["date,food bank,crop,kg,lb,value at the farm's price,cost,correction,assumed\r\n"]);
+    has(&all, &["2026-06-05,Merrow Community Pantry,lion's mane,1.000,2.205,26.00,9.00,,\r\n"]);
+    has(&all, &["2026-06-05,Merrow Community Pantry,lion's mane,2.000,4.409,52.00,18.00,,\r\n"]);
     has(&stage.last(farm.ada).text, &["ask a tax adviser"]);
     stage.press(farm.ada, "2026 to print").await?;
     let sheet = files(&farm).into_iter().rev().find(|file| file.file_name == "given-2026.pdf").context("a sheet")?;

@@ -61,7 +61,7 @@ async fn more_less_swapped_and_dropped_are_one_change_each() -> anyhow::Result<(
         ("no shiitake this week, 5 lb oyster", &[oyster(5.0)]),
         ("make it 4 lb", &[oyster(4.0)]),
         ("cancel the oyster", &[]),
-        ("3 lb oyster and .5 lb shiitake", &[oyster(3.0), shiitake(0.5)]),
+        ("3 lb oyster and .75 lb shiitake", &[oyster(3.0), shiitake(0.75)]),
     ];
     for (text, expected) in steps {
         want(&farm, text).await?;
