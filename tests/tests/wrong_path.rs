@@ -85,11 +85,23 @@ impl Farm {
 
     /// The same for `serve`, which does not even reach the service.
     async fn refuses_to_serve(&self, more: &[&str], parts: &[&str]) -> anyhow::Result<()> {
-        let (arguments, calls) = (self.serve(more), self.server.calls().len());
+        let (arguments, calls) = (self.serve(more), self.calls_at_rest().await);
         let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
         self.refuses(&arguments, parts).await?;
         assert_eq!(self.server.calls().len(), calls, "{more:?}");
         Ok(())
+    }
+
+    /// How many calls the service has had, once the last of a program that was killed has come in.
+    async fn calls_at_rest(&self) -> usize {
+        let mut calls = self.server.calls().len();
+        loop {
+            tokio::time::sleep(Duration::from_millis(100)).await;
+            match self.server.calls().len() {
+                now if now == calls => return calls,
+                now => calls = now,
+            }
+        }
     }
 
     fn files(&self) -> anyhow::Result<Vec<PathBuf>> {
